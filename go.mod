@@ -1,0 +1,3 @@
+module lastbeacon
+
+go 1.26
