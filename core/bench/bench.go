@@ -1,0 +1,157 @@
+// Package bench reads, checks and writes the bench file (schema lastbeacon.bench/1): which packets belong to which unit, and
+// what people know that no packet tells. It turns the file into the settings that each stage owns.
+package bench
+
+// Schema names the shape of the file; a meaning changes only with the number.
+const Schema = "lastbeacon.bench/1"
+
+// A Bench is the whole file. Everything but Schema and the units' names is optional.
+type Bench struct {
+	Schema      string   `json:"schema"`
+	Title       string   `json:"title,omitempty"`
+	Author      string   `json:"author,omitempty"`
+	Remarks     string   `json:"remarks,omitempty"`
+	DisplayZone string   `json:"display_zone,omitempty"` // IANA name, "UTC" or "+02:00"
+	Files       []File   `json:"files,omitempty"`
+	Units       []Unit   `json:"units,omitempty"`
+	Compare     *Compare `json:"compare,omitempty"`
+	Options     *Options `json:"options,omitempty"`
+}
+
+// A File holds what is known of one dropped file; it is found by SHA-256, else by name.
+type File struct {
+	Name         string   `json:"name"`
+	SHA256       *string  `json:"sha256,omitempty"`
+	Zone         string   `json:"zone,omitempty"`
+	DayOrder     string   `json:"day_order,omitempty"` // dmy | mdy | ymd
+	Date         string   `json:"date,omitempty"`      // of the first line, where stamps have none: YYYY-MM-DD
+	ClockOffsetS float64  `json:"clock_offset_s,omitempty"`
+	Watched      []Watch  `json:"watched,omitempty"`
+	Columns      []Column `json:"columns,omitempty"`
+	RecordedBy   string   `json:"recorded_by,omitempty"` // receiver | unit | companion
+}
+
+// A Watch is a stretch in which the recorder was known to listen; an absent side is that end of the file.
+type Watch struct {
+	From  *string `json:"from,omitempty"`
+	Until *string `json:"until,omitempty"`
+}
+
+// A Column says what a column of a table file means.
+type Column struct {
+	Header  string `json:"header"`
+	Meaning string `json:"meaning"`
+}
+
+// A Unit is one radio under test.
+type Unit struct {
+	Name        string      `json:"name"`
+	Kind        string      `json:"kind,omitempty"`
+	Match       []Match     `json:"match,omitempty"`
+	Battery     *Battery    `json:"battery,omitempty"`
+	TX          *TX         `json:"tx,omitempty"`
+	FirstBeacon string      `json:"first_beacon,omitempty"` // at_once | after_fix | after_interval | unknown
+	Conditions  *Conditions `json:"conditions,omitempty"`
+	Tracks      []string    `json:"tracks,omitempty"`
+	Meters      []string    `json:"meters,omitempty"`
+	Runs        []Run       `json:"runs,omitempty"`
+}
+
+// A Match is a rule: it holds when every given part does.
+type Match struct {
+	Station     string  `json:"station,omitempty"`
+	Comment     string  `json:"comment,omitempty"`
+	Destination string  `json:"destination,omitempty"`
+	Symbol      string  `json:"symbol,omitempty"`
+	Encoding    string  `json:"encoding,omitempty"` // plain | compressed | mic-e
+	From        *string `json:"from,omitempty"`
+	Until       *string `json:"until,omitempty"`
+}
+
+// A Battery is what feeds a unit.
+type Battery struct {
+	Pack         string   `json:"pack,omitempty"`
+	Supply       string   `json:"supply,omitempty"` // pack | usb_bank | primary | external
+	CapacityMAh  *float64 `json:"capacity_mah,omitempty"`
+	Basis        string   `json:"basis,omitempty"` // measured | recharged | printed | printed_used | unknown
+	TolerancePct *float64 `json:"tolerance_pct,omitempty"`
+	NominalV     *float64 `json:"nominal_v,omitempty"`
+	EnergyWh     *float64 `json:"energy_wh,omitempty"`
+}
+
+// TX is how a unit transmits.
+type TX struct {
+	PowerW     *float64 `json:"power_w,omitempty"`
+	PowerBasis string   `json:"power_basis,omitempty"` // measured | printed | setting
+	MeterPct   *float64 `json:"meter_pct,omitempty"`
+	CurrentMA  *float64 `json:"current_ma,omitempty"`
+	Modulation string   `json:"modulation,omitempty"` // afsk1200 | fsk9600 | lora
+	LoRa       *LoRa    `json:"lora,omitempty"`
+	TXDelayS   *float64 `json:"tx_delay_s,omitempty"`
+	TXTailS    *float64 `json:"tx_tail_s,omitempty"`
+}
+
+// LoRa holds the settings of a long-range modem.
+type LoRa struct {
+	SF          int     `json:"sf"`
+	BandwidthHz float64 `json:"bandwidth_hz"`
+	Coding      string  `json:"coding"` // 4/5 to 4/8
+}
+
+// Conditions are the settings of a test that no packet tells.
+type Conditions struct {
+	Fix            string   `json:"fix,omitempty"`
+	SecondReceiver string   `json:"second_receiver,omitempty"`
+	Audio          string   `json:"audio,omitempty"`
+	PowerSaver     string   `json:"power_saver,omitempty"`
+	AutoPowerOff   string   `json:"auto_power_off,omitempty"`
+	Repeating      string   `json:"repeating,omitempty"`
+	TemperatureC   *float64 `json:"temperature_c,omitempty"`
+	Antenna        string   `json:"antenna,omitempty"`
+	Firmware       string   `json:"firmware,omitempty"`
+}
+
+// A Run is one charge of the unit as noted by a person.
+type Run struct {
+	Label         string   `json:"label,omitempty"`
+	PowerOn       *Moment  `json:"power_on,omitempty"`
+	Events        []Event  `json:"events,omitempty"`
+	Battery       *Battery `json:"battery,omitempty"` // where it differs from the unit's
+	ChargeUsedMAh *float64 `json:"charge_used_mah,omitempty"`
+	ChargeBasis   string   `json:"charge_basis,omitempty"` // recharged | meter
+	Exclude       []Watch  `json:"exclude,omitempty"`
+	Typed         *Typed   `json:"typed,omitempty"`
+}
+
+// A Moment is a noted time, plus or minus PrecisionS seconds.
+type Moment struct {
+	At         string  `json:"at"`
+	PrecisionS float64 `json:"precision_s,omitempty"`
+}
+
+// An Event is what somebody noted: low_battery, pack_changed, charging, settings_changed, power_cycled, seen_on, seen_dead,
+// switched_off.
+type Event struct {
+	At         string  `json:"at"`
+	PrecisionS float64 `json:"precision_s,omitempty"`
+	What       string  `json:"what"`
+	Text       string  `json:"text,omitempty"`
+}
+
+// A Typed run has no log: when it went off, and how often it had transmitted if that was counted.
+type Typed struct {
+	Off           Moment   `json:"off"`
+	Transmissions *float64 `json:"transmissions,omitempty"`
+}
+
+// Compare holds what was stated before the test.
+type Compare struct {
+	MarginPct    *float64 `json:"margin_pct,omitempty"`
+	AssumedCVPct *float64 `json:"assumed_cv_pct,omitempty"`
+	Stated       string   `json:"stated,omitempty"` // date
+}
+
+// Options tune the stages.
+type Options struct {
+	DuplicateWindowS *float64 `json:"duplicate_window_s,omitempty"`
+}

@@ -1,0 +1,135 @@
+// Generated from core/bench/bench.go by make types. Do not edit.
+
+export interface Bench {
+  schema: string
+  title?: string
+  author?: string
+  remarks?: string
+  display_zone?: string
+  files?: File[]
+  units?: Unit[]
+  compare?: Compare | null
+  options?: Options | null
+}
+
+export interface File {
+  name: string
+  sha256?: string | null
+  zone?: string
+  day_order?: string
+  date?: string
+  clock_offset_s?: number
+  watched?: Watch[]
+  columns?: Column[]
+  recorded_by?: string
+}
+
+export interface Watch {
+  from?: string | null
+  until?: string | null
+}
+
+export interface Column {
+  header: string
+  meaning: string
+}
+
+export interface Unit {
+  name: string
+  kind?: string
+  match?: Match[]
+  battery?: Battery | null
+  tx?: TX | null
+  first_beacon?: string
+  conditions?: Conditions | null
+  tracks?: string[]
+  meters?: string[]
+  runs?: Run[]
+}
+
+export interface Match {
+  station?: string
+  comment?: string
+  destination?: string
+  symbol?: string
+  encoding?: string
+  from?: string | null
+  until?: string | null
+}
+
+export interface Battery {
+  pack?: string
+  supply?: string
+  capacity_mah?: number | null
+  basis?: string
+  tolerance_pct?: number | null
+  nominal_v?: number | null
+  energy_wh?: number | null
+}
+
+export interface TX {
+  power_w?: number | null
+  power_basis?: string
+  meter_pct?: number | null
+  current_ma?: number | null
+  modulation?: string
+  lora?: LoRa | null
+  tx_delay_s?: number | null
+  tx_tail_s?: number | null
+}
+
+export interface LoRa {
+  sf: number
+  bandwidth_hz: number
+  coding: string
+}
+
+export interface Conditions {
+  fix?: string
+  second_receiver?: string
+  audio?: string
+  power_saver?: string
+  auto_power_off?: string
+  repeating?: string
+  temperature_c?: number | null
+  antenna?: string
+  firmware?: string
+}
+
+export interface Run {
+  label?: string
+  power_on?: Moment | null
+  events?: Event[]
+  battery?: Battery | null
+  charge_used_mah?: number | null
+  charge_basis?: string
+  exclude?: Watch[]
+  typed?: Typed | null
+}
+
+export interface Moment {
+  at: string
+  precision_s?: number
+}
+
+export interface Event {
+  at: string
+  precision_s?: number
+  what: string
+  text?: string
+}
+
+export interface Typed {
+  off: Moment
+  transmissions?: number | null
+}
+
+export interface Compare {
+  margin_pct?: number | null
+  assumed_cv_pct?: number | null
+  stated?: string
+}
+
+export interface Options {
+  duplicate_window_s?: number | null
+}

@@ -1,0 +1,373 @@
+// Generated from core/report/report.go by make types. Do not edit.
+
+export interface Estimate {
+  low: number | null
+  best: number | null
+  high: number | null
+}
+
+export interface Report {
+  schema: string
+  version: string
+  title: string
+  display_zone: string
+  evidence: File[]
+  notes: Note[]
+  stations: Station[]
+  stations_all: number
+  tracks: Track[]
+  proposals: Proposal[]
+  units: Unit[]
+  comparisons: Comparison[]
+  outlook: Outlook[]
+  questions: Question[]
+  cautions: Caution[]
+}
+
+export interface File {
+  id: number
+  file: string
+  sha256: string
+  kind: string
+  format: string
+  bytes: number
+  lines: number
+  packets: number
+  fixes: number
+  readings: number
+  not_used: number
+  empty: number
+  again: number
+  first: string | null
+  last: string | null
+  zone: string
+  zone_basis: string
+  time_resolution_s: number
+  watched: Watch[]
+  asks: Ask[]
+}
+
+export interface Watch {
+  from: string
+  until: string
+  basis: string
+}
+
+export interface Ask {
+  field: string
+  choices: string[]
+  taken: string
+  why: string
+  lines: number[]
+  samples: string[]
+}
+
+export interface Note {
+  file: string
+  line: number
+  column: number
+  code: string
+  text: string
+  help: string
+  excerpt: string
+  count: number
+  unused: boolean
+}
+
+export interface Station {
+  station: string
+  destinations: string[]
+  comments: string[]
+  heard: number
+  duplicates: number
+  transmissions: number
+  first: string | null
+  last: string | null
+  typical_interval_s: number | null
+  internet: number
+  units: string[]
+}
+
+export interface Track {
+  file: string
+  name: string
+  unit: string
+  fixes: number
+  distance_m: number
+  periods: Period[]
+}
+
+export interface Proposal {
+  name: string
+  match: Match[]
+  transmissions: number
+  text: string
+  strong: boolean
+}
+
+export interface Match {
+  station?: string
+  comment?: string
+  destination?: string
+  symbol?: string
+  encoding?: string
+  from?: string | null
+  until?: string | null
+}
+
+export interface Unit {
+  name: string
+  kind: string
+  heard: number
+  duplicates: number
+  transmissions: number
+  unassigned: number
+  contested: number
+  relayed: number
+  internet: number
+  current_fix_pct: number | null
+  runs: Run[]
+  idle_and_beacon: IdleAndBeacon | null
+}
+
+export interface Run {
+  label: string
+  start: Start
+  last_heard: string | null
+  first_heard: string | null
+  end: End
+  runtime_s: Estimate | null
+  rankable: boolean
+  transmissions: number
+  missed: Estimate | null
+  share_heard: Estimate | null
+  sent: Estimate | null
+  rate_per_h: Estimate | null
+  schedule: Schedule
+  periods: Period[]
+  airtime_s: Estimate | null
+  charge: Charge | null
+  draw: Draw | null
+  budget: Part[]
+  series: Series[]
+  events: Event[]
+  flags: Flag[]
+}
+
+export interface Start {
+  earliest: string | null
+  best: string | null
+  latest: string | null
+  basis: string
+  law: LawPoint[]
+}
+
+export interface End {
+  earliest: string | null
+  best: string | null
+  latest: string | null
+  state: string
+  text: string
+  law: LawPoint[]
+}
+
+export interface LawPoint {
+  at: string
+  p: number
+}
+
+export interface Schedule {
+  kind: string
+  interval_s: Estimate | null
+  jitter_s: number | null
+  beacons_before_decay: number | null
+  growth: number | null
+  longest_s: number | null
+  slow_interval_s: number | null
+  fast_interval_s: number | null
+  slow_speed_mps: number | null
+  fast_speed_mps: number | null
+  metres_between_beacons: number | null
+  resolved: string[]
+  as_far_as_heard: boolean
+  text: string
+}
+
+export interface Period {
+  state: string
+  start: string
+  end: string
+  start_between: [(string | null), (string | null)]
+  end_between: [(string | null), (string | null)]
+  inferred: boolean
+  transmissions: number
+  missed: Estimate | null
+  interval_s: Interval | null
+  rate_per_h: Estimate | null
+  distance_m: Estimate | null
+  mean_mps: number | null
+  max_mps: number | null
+}
+
+export interface Interval {
+  min: number
+  median: number
+  mean: number
+  max: number
+}
+
+export interface Charge {
+  mah: Estimate | null
+  basis: string
+}
+
+export interface Draw {
+  mean_ma: Estimate | null
+  mah_per_min: Estimate | null
+  mean_mw: Estimate | null
+  energy_mwh: Estimate | null
+  c_rate: Estimate | null
+  mah_per_transmission: Estimate | null
+  text: string
+}
+
+export interface Part {
+  source: string
+  type: string
+  relative_pct: number
+}
+
+export interface Series {
+  name: string
+  unit: string
+  source: string
+  first: number
+  last: number
+  points: SeriesPoint[]
+}
+
+export interface SeriesPoint {
+  at: string
+  v: number
+}
+
+export interface Event {
+  at: string
+  precision_s: number
+  what: string
+  basis: string
+  text: string
+}
+
+export interface Flag {
+  code: string
+  text: string
+}
+
+export interface IdleAndBeacon {
+  idle_ma: Estimate | null
+  mah_per_beacon: Estimate | null
+  basis: string
+  runs: number
+  resolved: boolean
+  text: string
+}
+
+export interface Comparison {
+  a: string
+  b: string
+  runtime: Verdict
+  draw: Verdict
+  rate_ratio: Estimate | null
+  rate_explains_ma: Estimate | null
+  at_equal_rate: EqualRate | null
+  conditions: Condition[]
+  alike: Alike
+  groups: Comparison[]
+  label: string
+}
+
+export interface Verdict {
+  ratio: Estimate | null
+  verdict: string
+  text: string
+  basis: string
+}
+
+export interface EqualRate {
+  rate_per_h: number
+  ratio: Estimate | null
+}
+
+export interface Condition {
+  check: string
+  state: string
+  a: string
+  b: string
+  text: string
+}
+
+export interface Alike {
+  verdict: string
+  certain_at: string | null
+  text: string
+}
+
+export interface Outlook {
+  unit: string
+  kind: string
+  of: string
+  text: string
+  runtime_s: Estimate | null
+  draw_ma: Estimate | null
+  transmissions: Estimate | null
+  extrapolated: boolean
+}
+
+export interface Question {
+  id: string
+  file: string
+  unit: string
+  run: number
+  ask: string
+  why: string
+}
+
+export interface Caution {
+  topic: string
+  text: string
+}
+
+export interface Transmission {
+  unit: string
+  run: number
+  n: number
+  at: string
+  lat?: number | null
+  lon?: number | null
+  lines: LineRef[]
+}
+
+export interface LineRef {
+  file: string
+  line: number
+}
+
+export interface Lane {
+  unit: string
+  run: number
+  sent: number[]
+  missed: number[]
+  due: Due[]
+  silent: Silence[]
+}
+
+export interface Due {
+  at: number
+  interval_s: number
+}
+
+export interface Silence {
+  start: number
+  end: number
+}
