@@ -1,0 +1,208 @@
+// The engine as any host sees it: one class over the WebAssembly exports, used by the page's worker and by Node alike.
+import "go-runtime"
+import type { Bench } from "./bench.gen.ts"
+import type { Lane, Report } from "./report.gen.ts"
+
+/** Where bytes come from: a dropped file, pasted text, a file on disk. open() may be called more than once. */
+export interface FileSource {
+  name: string
+  size: number
+  open(): AsyncIterable<Uint8Array>
+}
+
+/** How far the reading of a file is; counts are lines so far. */
+export interface Progress {
+  file: number
+  bytes: number
+  size: number
+  lines: number
+  packets: number
+  notUsed: number
+  stage: "reading" | "reading again" | "writing"
+}
+
+/** What to look at: a unit's packets, a stretch of time (Unix ms), or one line of a file. */
+export interface PacketQuery {
+  unit?: string
+  run?: number
+  station?: string
+  file?: number
+  line?: number
+  from?: number
+  until?: number
+  limit: number
+}
+
+/** One line of evidence and what became of it. */
+export interface PacketRow {
+  file: string
+  file_id: number
+  line: number
+  at: string | null
+  station: string
+  raw: string
+  why: "counted" | "copy" | "internet" | "unassigned" | "not used"
+  unit: string
+  transmission: number
+}
+
+export type ExportKind = "csv" | "md" | "json" | "transmissions"
+
+interface GoRuntime {
+  importObject: WebAssembly.Imports
+  exited: boolean
+  run(instance: WebAssembly.Instance): Promise<void>
+}
+
+interface Exports {
+  mem: WebAssembly.Memory
+  room(n: number): number
+  answer(): number
+  call(op: number, n: number): number
+}
+
+// The operations of call in wasm/main.go, in the same order.
+const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10 } as const
+
+/** The engine has stopped for good: its instance must be replaced. */
+export class EngineFault extends Error {
+  override name = "EngineFault"
+}
+
+/** A request that the engine refused, with its reason; the engine goes on. */
+export class EngineRefusal extends Error {
+  override name = "EngineRefusal"
+}
+
+/** The reading was given up on purpose. */
+export class Cancelled extends Error {
+  override name = "Cancelled"
+}
+
+const encoder = new TextEncoder()
+const decoder = new TextDecoder()
+
+export class Engine {
+  readonly version: string
+  private readonly sources = new Map<number, FileSource>()
+
+  private constructor(private readonly go: GoRuntime, private readonly exports: Exports) {
+    this.version = (this.json(op.version) as { version: string }).version
+  }
+
+  static async start(wasm: WebAssembly.Module): Promise<Engine> {
+    const Go = (globalThis as unknown as { Go: new () => GoRuntime }).Go
+    const go = new Go()
+    const instance = await WebAssembly.instantiate(wasm, go.importObject)
+    void go.run(instance)
+    return new Engine(go, instance.exports as unknown as Exports)
+  }
+
+  /** Bytes of linear memory in use; it never shrinks. */
+  get memory(): number {
+    return this.exports.mem.buffer.byteLength
+  }
+
+  /** Reads a file and keeps its source, so that a later decision can have it read again. */
+  async read(id: number, source: FileSource, progress?: (p: Progress) => void, signal?: AbortSignal): Promise<void> {
+    this.sources.set(id, source)
+    await this.readOnce(id, source, "reading", progress, signal)
+  }
+
+  private async readOnce(id: number, source: FileSource, stage: Progress["stage"], progress?: (p: Progress) => void, signal?: AbortSignal) {
+    const { again } = (await this.pour(id, source, "evidence", stage, progress, undefined, signal)) as { again: boolean }
+    if (again) await this.pour(id, source, "evidence", "reading again", progress, undefined, signal)
+  }
+
+  /** Pours a file through the engine. drain takes what the engine gives back while it reads. */
+  private async pour(id: number, source: FileSource, mode: "evidence" | "packets", stage: Progress["stage"],
+    progress?: (p: Progress) => void, drain?: (chunk: Uint8Array) => Promise<void> | void, signal?: AbortSignal): Promise<unknown> {
+    this.ask(op.open, JSON.stringify({ id, name: source.name, mode }))
+    let bytes = 0
+    try {
+      for await (const chunk of source.open()) {
+        if (signal?.aborted) throw new Cancelled("reading was cancelled")
+        bytes += chunk.byteLength
+        const given = this.ask(op.push, chunk)
+        if (drain) await drain(given.slice())
+        else if (progress) progress({ file: id, bytes, size: source.size, stage, ...(JSON.parse(decoder.decode(given)) as Tally) })
+      }
+    } catch (fault) {
+      if (!this.go.exited) this.ask(op.cancel)
+      throw fault
+    }
+    const last = this.ask(op.close)
+    if (!drain) return JSON.parse(decoder.decode(last))
+    await drain(last.slice())
+    return {}
+  }
+
+  /** Takes a file's evidence away. */
+  forget(id: number): void {
+    this.sources.delete(id)
+    this.ask(op.forget, JSON.stringify({ id }))
+  }
+
+  /** Analyses the evidence under a bench; files whose reading the bench changed are read again first. */
+  async analyse(bench: Bench, progress?: (p: Progress) => void, signal?: AbortSignal): Promise<Report> {
+    const request = JSON.stringify(bench)
+    for (let round = 0; ; round++) {
+      const answer = this.json(op.analyse, request) as { report: Report | null; read_again: number[] }
+      if (answer.report) return answer.report
+      if (round === 3) throw new EngineRefusal("the files were read three times and still do not agree with the bench")
+      for (const id of answer.read_again) {
+        const source = this.sources.get(id)
+        if (source) await this.readOnce(id, source, "reading again", progress, signal)
+      }
+    }
+  }
+
+  lanes(): Lane[] {
+    return this.json(op.lanes) as Lane[]
+  }
+
+  packets(query: PacketQuery): PacketRow[] {
+    return this.json(op.packets, JSON.stringify(query)) as PacketRow[]
+  }
+
+  /** Gives a rendering of the last analysis as bytes. */
+  export(kind: ExportKind): Uint8Array {
+    return this.ask(op.export, kind).slice()
+  }
+
+  /** Writes one JSON object per evidence line of every file, in the order of the files; nothing is held in memory. */
+  async exportPackets(write: (chunk: Uint8Array) => Promise<void> | void): Promise<void> {
+    for (const [id, source] of this.sources) await this.pour(id, source, "packets", "writing", undefined, write)
+  }
+
+  private json(operation: number, request: string | Uint8Array = ""): unknown {
+    return JSON.parse(decoder.decode(this.ask(operation, request)))
+  }
+
+  /** One call. The answer is a view into the engine's memory and valid until the next call. */
+  private ask(operation: number, request: string | Uint8Array = ""): Uint8Array {
+    if (this.go.exited) throw new EngineFault("the engine has stopped")
+    const bytes = typeof request === "string" ? encoder.encode(request) : request
+    let size: number
+    try {
+      const at = this.exports.room(bytes.byteLength)
+      new Uint8Array(this.exports.mem.buffer).set(bytes, at)
+      size = this.exports.call(operation, bytes.byteLength)
+    } catch (fault) {
+      throw new EngineFault(fault instanceof Error ? `${fault.message}\n${fault.stack ?? ""}` : String(fault))
+    }
+    if (this.go.exited) throw new EngineFault("the engine has stopped")
+    const length = size < 0 ? ~size : size
+    const answer = new Uint8Array(this.exports.mem.buffer, this.exports.answer(), length)
+    if (size >= 0) return answer
+    const message = decoder.decode(answer)
+    if (message.startsWith("the engine stopped")) throw new EngineFault(message)
+    throw new EngineRefusal(message)
+  }
+}
+
+interface Tally {
+  lines: number
+  packets: number
+  notUsed: number
+}

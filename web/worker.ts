@@ -1,0 +1,117 @@
+// The page's worker: holds one engine and answers the client's messages, one after the other.
+import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type ExportKind, type Progress } from "./engine.ts"
+import type { Bench } from "./bench.gen.ts"
+
+export type Request =
+  | { kind: "start"; wasm: WebAssembly.Module }
+  | { kind: "read"; id: number; name: string; source: File | Uint8Array | FileSystemFileHandle }
+  | { kind: "forget"; id: number }
+  | { kind: "analyse"; bench: Bench }
+  | { kind: "lanes" }
+  | { kind: "packets"; query: PacketQuery }
+  | { kind: "export"; what: ExportKind }
+  | { kind: "exportPackets" }
+  | { kind: "cancel"; call: number }
+  | { kind: "breakForTest" }
+
+export type Reply =
+  | { call: number; ok: true; value: unknown }
+  | { call: number; ok: false; name: string; message: string }
+  | { call: number; progress: Progress }
+
+let engine: Engine | undefined
+let last: Promise<void> = Promise.resolve()
+const running = new Map<number, AbortController>()
+
+function post(reply: Reply) {
+  ;(self as unknown as { postMessage(m: Reply): void }).postMessage(reply)
+}
+
+self.onmessage = (event: MessageEvent<{ call: number; request: Request }>) => {
+  const { call, request } = event.data
+  if (request.kind === "cancel") {
+    running.get(request.call)?.abort()
+    return
+  }
+  const control = new AbortController()
+  running.set(call, control)
+  last = last.then(async () => {
+    try {
+      if (control.signal.aborted) throw new Cancelled("reading was cancelled")
+      post({ call, ok: true, value: await serve(call, request, control.signal) })
+    } catch (fault) {
+      const error = fault instanceof Error ? fault : new Error(String(fault))
+      post({ call, ok: false, name: error.name, message: error.message })
+    } finally {
+      running.delete(call)
+    }
+  })
+}
+
+async function serve(call: number, request: Request, signal: AbortSignal): Promise<unknown> {
+  if (request.kind === "start") {
+    engine = await Engine.start(request.wasm)
+    return { version: engine.version }
+  }
+  if (!engine) throw new EngineFault("the engine has not started")
+  const tell = (progress: Progress) => post({ call, progress })
+  switch (request.kind) {
+    case "read":
+      return engine.read(request.id, sourceOf(request.name, request.source), tell, signal)
+    case "forget":
+      return engine.forget(request.id)
+    case "analyse":
+      return engine.analyse(request.bench, tell, signal)
+    case "lanes":
+      return engine.lanes()
+    case "packets":
+      return engine.packets(request.query)
+    case "export":
+      return engine.export(request.what)
+    case "exportPackets":
+      return gather((write) => engine!.exportPackets(write))
+    case "breakForTest":
+      throw new EngineFault("the engine was stopped on purpose by a test")
+    case "cancel":
+      return undefined
+  }
+}
+
+async function gather(run: (write: (chunk: Uint8Array) => void) => Promise<void>): Promise<Blob> {
+  const parts: BlobPart[] = []
+  await run((chunk) => void parts.push(chunk as Uint8Array<ArrayBuffer>))
+  return new Blob(parts)
+}
+
+/** A handle gives the file as it is now, so a log that grew is read to its new end. */
+function sourceOf(name: string, source: File | Uint8Array | FileSystemFileHandle): FileSource {
+  if (source instanceof Uint8Array) {
+    return { name, size: source.byteLength, open: () => pieces(source) }
+  }
+  if (source instanceof File) return { name, size: source.size, open: () => streamed(source) }
+  return { name, size: 0, open: () => grown(source) }
+}
+
+const most = 1 << 20
+
+async function* pieces(bytes: Uint8Array): AsyncIterable<Uint8Array> {
+  for (let at = 0; at < bytes.byteLength; at += most) yield bytes.subarray(at, at + most)
+}
+
+async function* grown(handle: FileSystemFileHandle): AsyncIterable<Uint8Array> {
+  yield* streamed(await handle.getFile())
+}
+
+/** Reads through the file's stream, which is twice as fast as slices. */
+async function* streamed(file: File): AsyncIterable<Uint8Array> {
+  const reader = file.stream().getReader()
+  try {
+    for (;;) {
+      const { done, value } = await reader.read()
+      if (done) return
+      yield value
+    }
+  } finally {
+    void reader.cancel().catch(() => undefined)
+  }
+}
