@@ -71,6 +71,7 @@ const (
 	opLanes
 	opPackets
 	opExport
+	opPrepare
 )
 
 func serve(op int32, request []byte) ([]byte, error) {
@@ -95,6 +96,8 @@ func serve(op int32, request []byte) ([]byte, error) {
 		return house.Packets(request)
 	case opExport:
 		return house.Export(string(request))
+	case opPrepare:
+		return nil, house.Prepare(request)
 	}
 	return nil, fmt.Errorf("operation %d is not one of this engine's", op)
 }

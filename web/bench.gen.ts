@@ -132,4 +132,5 @@ export interface Compare {
 
 export interface Options {
   duplicate_window_s?: number | null
+  default_zone?: string
 }

@@ -46,7 +46,7 @@ export interface PacketRow {
   transmission: number
 }
 
-export type ExportKind = "csv" | "md" | "json" | "transmissions"
+export type ExportKind = "summary" | "csv" | "md" | "json" | "transmissions"
 
 interface GoRuntime {
   importObject: WebAssembly.Imports
@@ -62,7 +62,7 @@ interface Exports {
 }
 
 // The operations of call in wasm/main.go, in the same order.
-const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10 } as const
+const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11 } as const
 
 /** The engine has stopped for good: its instance must be replaced. */
 export class EngineFault extends Error {
@@ -135,6 +135,11 @@ export class Engine {
     if (!drain) return JSON.parse(decoder.decode(last))
     await drain(last.slice())
     return {}
+  }
+
+  /** Tells the engine, before files are read, which settings they have and whose packets to keep of very large ones. */
+  prepare(bench: Bench): void {
+    this.ask(op.prepare, JSON.stringify(bench))
   }
 
   /** Takes a file's evidence away. */

@@ -154,4 +154,5 @@ type Compare struct {
 // Options tune the stages.
 type Options struct {
 	DuplicateWindowS *float64 `json:"duplicate_window_s,omitempty"`
+	DefaultZone      string   `json:"default_zone,omitempty"` // of files that state none and are not listed
 }

@@ -1,0 +1,143 @@
+// The headless command: reads files under a bench with the same engine as the page, and writes reports and exports.
+import { createReadStream, createWriteStream, readFileSync, statSync, writeFileSync } from "node:fs"
+import { basename, extname } from "node:path"
+import { gunzipSync } from "node:zlib"
+import type { Bench } from "./bench.gen.ts"
+import { Engine, EngineFault, type ExportKind, type FileSource } from "./engine.ts"
+import { reportPage } from "./report-page.tsx"
+import type { Report } from "./report.gen.ts"
+
+// The build replaces this by the gzipped engine in base64.
+declare const ENGINE_GZIP_BASE64: string
+
+const usage = `usage: node lastbeacon.mjs [--bench BENCH.json] [--report OUT.json|.csv|.md|.html]... [--packets OUT.jsonl]
+                           [--transmissions OUT.jsonl] [--zone ZONE] FILE...
+  --bench          the units, what is known of them, and settings (lastbeacon.bench/1)
+  --report         where to write the report; its ending decides the form; may be given more than once
+  --packets        one JSON object per evidence line
+  --transmissions  one JSON object per transmission of a unit
+  --zone           the zone of files that state none, such as Europe/Oslo or +02:00 (default UTC)`
+
+class UsageError extends Error {}
+
+interface Options {
+  bench: string | undefined
+  reports: string[]
+  packets: string | undefined
+  transmissions: string | undefined
+  zone: string | undefined
+  files: string[]
+  help: boolean
+}
+
+function parseArguments(args: string[]): Options {
+  const options: Options = { bench: undefined, reports: [], packets: undefined, transmissions: undefined, zone: undefined, files: [], help: false }
+  for (let i = 0; i < args.length; i++) {
+    const word = args[i] as string
+    const value = () => {
+      const next = args[++i]
+      if (next === undefined) throw new UsageError(`${word} wants a value`)
+      return next
+    }
+    if (word === "--bench") options.bench = value()
+    else if (word === "--report") options.reports.push(value())
+    else if (word === "--packets") options.packets = value()
+    else if (word === "--transmissions") options.transmissions = value()
+    else if (word === "--zone") options.zone = value()
+    else if (word === "--help" || word === "-h") options.help = true
+    else if (word === "--") options.files.push(...args.slice(i + 1)), (i = args.length)
+    else if (word.startsWith("--")) throw new UsageError(`there is no option ${word}`)
+    else options.files.push(word)
+  }
+  for (const out of options.reports) {
+    if (![".json", ".csv", ".md", ".html"].includes(extname(out))) throw new UsageError(`--report ${out}: the name must end in .json, .csv, .md or .html`)
+  }
+  if (!options.help && options.files.length === 0) throw new UsageError("no file was given")
+  return options
+}
+
+function readBench(path: string | undefined): Bench {
+  if (path === undefined) return { schema: "lastbeacon.bench/1" }
+  let text: string
+  try {
+    text = readFileSync(path, "utf8")
+  } catch (fault) {
+    throw new UsageError(`the bench file cannot be read: ${(fault as Error).message}`)
+  }
+  try {
+    return JSON.parse(text) as Bench
+  } catch (fault) {
+    throw new UsageError(`${path} is not JSON: ${(fault as Error).message}`)
+  }
+}
+
+function fileSource(path: string): FileSource {
+  return { name: basename(path), size: statSync(path).size, open: () => createReadStream(path, { highWaterMark: 1 << 20 }) }
+}
+
+async function writeLines(path: string, run: (write: (chunk: Uint8Array) => Promise<void>) => Promise<void>) {
+  const out = createWriteStream(path)
+  const broken = new Promise<never>((_, reject) => out.on("error", reject))
+  broken.catch(() => undefined)
+  await run((chunk) => Promise.race([broken, new Promise<void>((done) => (out.write(chunk) ? done() : out.once("drain", done)))]))
+  await Promise.race([broken, new Promise<void>((done) => out.end(done))])
+}
+
+async function writeReport(engine: Engine, report: Report, path: string) {
+  const kind = extname(path).slice(1)
+  if (kind === "html") return writeFileSync(path, reportPage(report, engine.lanes()))
+  writeFileSync(path, engine.export(kind as ExportKind))
+}
+
+export async function main(args: string[]): Promise<number> {
+  const options = parseArguments(args)
+  if (options.help) {
+    console.log(usage)
+    return 0
+  }
+  const bench = readBench(options.bench)
+  if (options.zone !== undefined) bench.options = { ...bench.options, default_zone: options.zone }
+  const engine = await Engine.start(await WebAssembly.compile(gunzipSync(Buffer.from(ENGINE_GZIP_BASE64, "base64"))))
+  try {
+    engine.prepare(bench)
+  } catch (fault) {
+    if (fault instanceof EngineFault) throw fault
+    throw new UsageError(`${options.bench ?? "the bench"}: ${(fault as Error).message}`)
+  }
+  let read = 0
+  for (const [id, path] of options.files.entries()) {
+    try {
+      await engine.read(id, fileSource(path))
+      read++
+    } catch (fault) {
+      if (fault instanceof EngineFault) throw fault
+      console.error(`${path}: ${(fault as Error).message}`)
+    }
+  }
+  const report = await engine.analyse(bench)
+  complain(report)
+  for (const out of options.reports) await writeReport(engine, report, out)
+  if (options.packets !== undefined) await writeLines(options.packets, (write) => engine.exportPackets(write))
+  if (options.transmissions !== undefined) writeFileSync(options.transmissions, engine.export("transmissions"))
+  process.stdout.write(engine.export("summary"))
+  if (process.env.LASTBEACON_MEMORY) console.error(`engine memory: ${(engine.memory / 1e6).toFixed(1)} MB`)
+  const evidence = report.evidence.some((file) => file.packets + file.fixes + file.readings > 0)
+  return read > 0 && evidence ? 0 : 2
+}
+
+function complain(report: Report) {
+  for (const note of report.notes) {
+    const where = note.line > 0 ? `${note.file}:${note.line}` : note.file
+    const times = note.count > 1 ? ` (${note.count} lines)` : ""
+    console.error(`${where}: ${note.text}${times} [${note.code}]`)
+  }
+}
+
+main(process.argv.slice(2)).then(
+  (code) => process.exit(code),
+  (fault: Error) => {
+    console.error(fault.message)
+    if (fault instanceof UsageError) console.error(usage)
+    process.exit(fault instanceof UsageError ? 1 : 3)
+  },
+)
