@@ -1,0 +1,73 @@
+# What one can do here. Each target is a line or two that also work by hand; .ci/run calls the same targets.
+VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
+WASM    := GOOS=js GOARCH=wasm go build -trimpath -ldflags "-s -w -X main.Version=$(VERSION)"
+GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') go.mod go.sum
+
+.PHONY: all demo test test-go test-web test-browser page types golden fuzz bench coverage measure size pictures clean chromium
+
+all: page
+
+# The main job on the embedded example, through the real engine.
+demo: page
+	node dist/lastbeacon.mjs --bench testdata/example/bench.json $(sort $(wildcard testdata/example/*.log testdata/example/*.gpx))
+	@echo; echo "The page: $(CURDIR)/dist/lastbeacon.html"
+
+test: test-go page test-web test-browser
+
+test-go:
+	go vet ./...
+	go test -tags noasm ./...
+
+# Page logic, and the shipped engine under Node against the native one.
+test-web: page
+	cd web && npm test
+
+test-browser: page chromium
+	cd web && npm run test:browser
+
+page: dist/lastbeacon.html
+
+dist/engine.wasm: $(GO_SRC)
+	@mkdir -p dist
+	$(WASM) -o $@ ./wasm
+
+web/node_modules/.package-lock.json: web/package-lock.json
+	cd web && npm ci --no-fund --no-audit
+	@touch $@
+
+dist/lastbeacon.html: dist/engine.wasm web/node_modules/.package-lock.json $(shell find web -not -path '*/node_modules*' -type f) $(wildcard testdata/example/*)
+	cd web && node build.mjs
+
+# Generated types and golden files, after a change that is meant.
+types:
+	go test ./core/session -run GeneratedTypes -update
+
+golden:
+	go test -tags noasm ./core/... -run Golden -update
+
+fuzz:
+	sh web/test/each-fuzz.sh $(FUZZTIME)
+
+# Ratios of this engine and its peers in one run; never part of the tests.
+bench: page
+	cd web && npm run bench
+
+# How often the claimed intervals hold the truth; tables for DEVELOPERS.md.
+coverage:
+	nice go test -tags 'noasm measure' -timeout 60m -run Coverage -v ./core/endurance ./core/draw ./core/compare
+
+measure:
+	nice go test -tags 'noasm measure' -timeout 60m -run Measure -v ./core/motion ./core/schedule
+
+size: page
+	cd web && npm run size
+
+pictures: page chromium
+	cd web && npm run pictures
+
+# Debian's Chromium, for the browser tests.
+chromium:
+	@command -v chromium >/dev/null || (apt-get update -qq && apt-get install -y -qq chromium)
+
+clean:
+	rm -rf dist web/node_modules

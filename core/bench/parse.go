@@ -1,0 +1,275 @@
+package bench
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"lastbeacon/core/clock"
+)
+
+// Limits on a bench file, against files made to hurt.
+const (
+	MostBytes = 16 << 20
+	MostDepth = 100
+	MostUnits = 200
+)
+
+// Parse reads and checks a bench file. An error names the place in the file and what would be right there.
+func Parse(data []byte) (*Bench, error) {
+	if len(data) > MostBytes {
+		return nil, fmt.Errorf("the bench file is larger than %d MB", MostBytes>>20)
+	}
+	if err := checkDepth(data); err != nil {
+		return nil, err
+	}
+	var b Bench
+	if err := json.Unmarshal(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), &b); err != nil {
+		return nil, explain(err)
+	}
+	if err := b.check(); err != nil {
+		return nil, err
+	}
+	return &b, nil
+}
+
+// checkDepth refuses nesting deeper than any bench needs, before the decoder recurses into it.
+func checkDepth(data []byte) error {
+	depth, quoted, escaped := 0, false, false
+	for _, c := range data {
+		switch {
+		case escaped:
+			escaped = false
+		case quoted && c == '\\':
+			escaped = true
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '{' || c == '[':
+			if depth++; depth > MostDepth {
+				return fmt.Errorf("the bench file nests deeper than %d", MostDepth)
+			}
+		case c == '}' || c == ']':
+			depth--
+		}
+	}
+	return nil
+}
+
+func explain(err error) error {
+	var wrong *json.UnmarshalTypeError
+	if errors.As(err, &wrong) {
+		return fmt.Errorf("%s: %s does not belong there, a %s does", wrong.Field, wrong.Value, wrong.Type)
+	}
+	return fmt.Errorf("the bench file is not JSON: %w", err)
+}
+
+func (b *Bench) check() error {
+	if b.Schema != Schema {
+		return fmt.Errorf("schema is %q; this program reads %q", b.Schema, Schema)
+	}
+	if len(b.Units) > MostUnits {
+		return fmt.Errorf("units: more than %d", MostUnits)
+	}
+	c := checker{}
+	c.zone("display_zone", b.DisplayZone)
+	for i := range b.Files {
+		c.file(fmt.Sprintf("files[%d]", i), &b.Files[i])
+	}
+	names := map[string]bool{}
+	for i := range b.Units {
+		u := &b.Units[i]
+		at := fmt.Sprintf("units[%d]", i)
+		if u.Name == "" {
+			c.fail(at+".name", "a unit needs a name")
+		}
+		if names[u.Name] {
+			c.fail(at+".name", fmt.Sprintf("%q is the name of an earlier unit", u.Name))
+		}
+		names[u.Name] = true
+		c.unit(at, u)
+	}
+	if b.Compare != nil {
+		c.within("compare.margin_pct", b.Compare.MarginPct, 0, 100)
+		c.within("compare.assumed_cv_pct", b.Compare.AssumedCVPct, 0, 100)
+	}
+	if b.Options != nil {
+		c.within("options.duplicate_window_s", b.Options.DuplicateWindowS, 0, 3600)
+		c.zone("options.default_zone", b.Options.DefaultZone)
+	}
+	return c.err
+}
+
+// A checker keeps the first thing found wrong.
+type checker struct{ err error }
+
+func (c *checker) fail(at, why string) {
+	if c.err == nil {
+		c.err = fmt.Errorf("%s: %s", at, why)
+	}
+}
+
+func (c *checker) within(at string, v *float64, low, high float64) {
+	if v != nil && !(*v >= low && *v <= high) {
+		c.fail(at, fmt.Sprintf("%g is not between %g and %g", *v, low, high))
+	}
+}
+
+func (c *checker) above(at string, v *float64, most float64) {
+	if v != nil && !(*v > 0 && *v <= most) {
+		c.fail(at, fmt.Sprintf("%g is not above 0 and at most %g", *v, most))
+	}
+}
+
+func (c *checker) oneOf(at, v string, words ...string) {
+	if v == "" {
+		return
+	}
+	for _, w := range words {
+		if v == w {
+			return
+		}
+	}
+	c.fail(at, fmt.Sprintf("%q is not one of %s", v, strings.Join(words, ", ")))
+}
+
+func (c *checker) time(at, v string) {
+	t, err := clock.Parse(v)
+	if err != nil {
+		c.fail(at, fmt.Sprintf("%q is not a time such as 2031-05-02T05:40:00Z", v))
+		return
+	}
+	if year := t.Time().Year(); year < 1970 || year > 9998 {
+		c.fail(at, fmt.Sprintf("the year %d is not between 1970 and 9998", year))
+	}
+}
+
+func (c *checker) span(at string, w Watch) {
+	if w.From != nil {
+		c.time(at+".from", *w.From)
+	}
+	if w.Until != nil {
+		c.time(at+".until", *w.Until)
+	}
+	if c.err == nil && w.From != nil && w.Until != nil && instant(w.From) >= instant(w.Until) {
+		c.fail(at, "it ends before it begins")
+	}
+}
+
+func (c *checker) zone(at, v string) {
+	if v == "" {
+		return
+	}
+	if _, err := clock.LoadZone(v); err != nil {
+		c.fail(at, fmt.Sprintf("%q is not a zone such as Europe/Oslo, UTC or +02:00", v))
+	}
+}
+
+func (c *checker) file(at string, f *File) {
+	c.zone(at+".zone", f.Zone)
+	c.oneOf(at+".day_order", f.DayOrder, "dmy", "mdy", "ymd")
+	c.oneOf(at+".recorded_by", f.RecordedBy, "receiver", "unit", "companion")
+	if f.Date != "" {
+		if _, err := time.Parse(time.DateOnly, f.Date); err != nil {
+			c.fail(at+".date", fmt.Sprintf("%q is not a date such as 2031-05-02", f.Date))
+		}
+	}
+	offset := f.ClockOffsetS
+	c.within(at+".clock_offset_s", &offset, -1e9, 1e9)
+	for i, w := range f.Watched {
+		c.span(fmt.Sprintf("%s.watched[%d]", at, i), w)
+	}
+}
+
+func (c *checker) unit(at string, u *Unit) {
+	c.oneOf(at+".first_beacon", u.FirstBeacon, "at_once", "after_fix", "after_interval", "unknown")
+	for i, m := range u.Match {
+		c.oneOf(fmt.Sprintf("%s.match[%d].encoding", at, i), m.Encoding, "plain", "compressed", "mic-e")
+		c.span(fmt.Sprintf("%s.match[%d]", at, i), Watch{m.From, m.Until})
+	}
+	c.battery(at+".battery", u.Battery)
+	c.tx(at+".tx", u.TX)
+	if u.Conditions != nil {
+		c.within(at+".conditions.temperature_c", u.Conditions.TemperatureC, -80, 100)
+	}
+	for i := range u.Runs {
+		c.run(fmt.Sprintf("%s.runs[%d]", at, i), &u.Runs[i])
+	}
+}
+
+func (c *checker) battery(at string, b *Battery) {
+	if b == nil {
+		return
+	}
+	c.oneOf(at+".supply", b.Supply, "pack", "usb_bank", "primary", "external")
+	c.oneOf(at+".basis", b.Basis, "measured", "recharged", "printed", "printed_used", "unknown")
+	c.above(at+".capacity_mah", b.CapacityMAh, 1e7)
+	c.within(at+".tolerance_pct", b.TolerancePct, 0, 90)
+	c.above(at+".nominal_v", b.NominalV, 1000)
+	c.above(at+".energy_wh", b.EnergyWh, 1e6)
+}
+
+func (c *checker) tx(at string, t *TX) {
+	if t == nil {
+		return
+	}
+	c.oneOf(at+".power_basis", t.PowerBasis, "measured", "printed", "setting")
+	c.oneOf(at+".modulation", t.Modulation, "afsk1200", "fsk9600", "lora")
+	c.above(at+".power_w", t.PowerW, 10000)
+	c.within(at+".meter_pct", t.MeterPct, 0, 90)
+	c.above(at+".current_ma", t.CurrentMA, 1e6)
+	c.within(at+".tx_delay_s", t.TXDelayS, 0, 60)
+	c.within(at+".tx_tail_s", t.TXTailS, 0, 60)
+	if t.LoRa != nil {
+		c.oneOf(at+".lora.coding", t.LoRa.Coding, "4/5", "4/6", "4/7", "4/8")
+		if t.LoRa.SF < 5 || t.LoRa.SF > 12 {
+			c.fail(at+".lora.sf", fmt.Sprintf("%d is not between 5 and 12", t.LoRa.SF))
+		}
+		c.above(at+".lora.bandwidth_hz", &t.LoRa.BandwidthHz, 2e6)
+	}
+}
+
+func (c *checker) run(at string, r *Run) {
+	c.battery(at+".battery", r.Battery)
+	c.above(at+".charge_used_mah", r.ChargeUsedMAh, 1e7)
+	c.oneOf(at+".charge_basis", r.ChargeBasis, "recharged", "meter")
+	if r.PowerOn != nil {
+		c.moment(at+".power_on", *r.PowerOn)
+	}
+	for i, e := range r.Events {
+		where := fmt.Sprintf("%s.events[%d]", at, i)
+		c.moment(where, Moment{e.At, e.PrecisionS})
+		c.oneOf(where+".what", e.What, "low_battery", "pack_changed", "charging", "settings_changed", "power_cycled",
+			"seen_on", "seen_dead", "switched_off")
+		if e.What == "" {
+			c.fail(where+".what", "an event needs a kind")
+		}
+	}
+	for i, w := range r.Exclude {
+		c.span(fmt.Sprintf("%s.exclude[%d]", at, i), w)
+	}
+	if r.Typed != nil {
+		c.moment(at+".typed.off", r.Typed.Off)
+		c.within(at+".typed.transmissions", r.Typed.Transmissions, 0, 1e9)
+	}
+}
+
+func (c *checker) moment(at string, m Moment) {
+	c.time(at+".at", m.At)
+	c.within(at+".precision_s", &m.PrecisionS, 0, 1e7)
+}
+
+// instant reads a time that check has passed; clock.None when there is none.
+func instant(s *string) clock.Instant {
+	if s == nil {
+		return clock.None
+	}
+	t, err := clock.Parse(*s)
+	if err != nil {
+		return clock.None
+	}
+	return t
+}
