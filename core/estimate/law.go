@@ -1,0 +1,224 @@
+package estimate
+
+import (
+	"math"
+	"sort"
+)
+
+// A Law says how a quantity is spread: its cumulative distribution runs in straight lines through the points (X, P).
+// X ascends and P rises from 0 to 1; two points of equal X make a step. The zero Law is unknown. An end of life known
+// only to the interval between two beacons is no bell curve, so budgets are added as laws where its shape matters.
+type Law struct{ X, P []float64 }
+
+// Known tells whether l is a law at all.
+func (l Law) Known() bool { return len(l.X) > 0 }
+
+// ExactLaw is the law of a number without uncertainty.
+func ExactLaw(v float64) Law { return Law{[]float64{v}, []float64{1}} }
+
+// Rectangular is the law of a number that lies anywhere within half of mid (JCGM 100:2008, 4.3.7).
+func Rectangular(mid, half float64) Law {
+	if half <= 0 {
+		return ExactLaw(mid)
+	}
+	return Law{[]float64{mid - half, mid + half}, []float64{0, 1}}
+}
+
+// NormalLaw is the normal law, cut at 5 standard deviations.
+func NormalLaw(mean, sd float64) Law {
+	return tabulate(mean, sd, 5, func(z float64) float64 { return normalBelow(z) })
+}
+
+// StudentLaw is the law of mean + scale t with df degrees of freedom, cut where one in 10,000 lies beyond on a side.
+func StudentLaw(mean, scale, df float64) Law {
+	if math.IsInf(df, 1) {
+		return NormalLaw(mean, scale)
+	}
+	return tabulate(mean, scale, StudentQuantile(0.9999, df), func(t float64) float64 { return studentBelow(t, df) })
+}
+
+// tabulate turns a standardised distribution into a Law of 201 points between -reach and reach.
+func tabulate(mean, scale, reach float64, below func(float64) float64) Law {
+	if scale <= 0 {
+		return ExactLaw(mean)
+	}
+	const n = 200
+	l := Law{make([]float64, n+1), make([]float64, n+1)}
+	for i := range l.X {
+		z := reach * (2*float64(i)/n - 1)
+		l.X[i], l.P[i] = mean+scale*z, below(z)
+	}
+	l.P[0], l.P[n] = 0, 1
+	return l
+}
+
+// LawOf spreads an estimate evenly on either side of its median, so that the quantiles at 2.5, 50 and 97.5 % are those
+// of e. That is exact for a rectangular law and on the wide side for a bell curve. e must be known and closed.
+func LawOf(e Estimate) Law {
+	if !e.Known || e.Open() {
+		return Law{}
+	}
+	if e.Low == e.High {
+		return ExactLaw(e.Best)
+	}
+	const reach = 0.5 / 0.475 // from the 2.5 % point out to the end of the half
+	return Law{
+		[]float64{e.Best - (e.Best-e.Low)*reach, e.Best, e.Best + (e.High-e.Best)*reach},
+		[]float64{0, 0.5, 1},
+	}
+}
+
+// Below gives the chance that the quantity is at most x.
+func (l Law) Below(x float64) float64 {
+	i := sort.Search(len(l.X), func(i int) bool { return l.X[i] > x })
+	switch {
+	case len(l.X) == 0:
+		return math.NaN()
+	case i == 0:
+		return 0
+	case i == len(l.X):
+		return 1
+	}
+	return l.P[i-1] + (l.P[i]-l.P[i-1])*(x-l.X[i-1])/(l.X[i]-l.X[i-1])
+}
+
+// Quantile gives the value that the quantity stays below with chance p.
+func (l Law) Quantile(p float64) float64 {
+	n := len(l.X)
+	i := sort.Search(n, func(i int) bool { return l.P[i] >= p })
+	switch {
+	case n == 0:
+		return math.NaN()
+	case i == 0:
+		return l.X[0]
+	case i == n:
+		return l.X[n-1]
+	case l.P[i] == l.P[i-1]:
+		return l.X[i]
+	}
+	return l.X[i-1] + (l.X[i]-l.X[i-1])*(p-l.P[i-1])/(l.P[i]-l.P[i-1])
+}
+
+// Estimate gives the median and the 95 % limits.
+func (l Law) Estimate() Estimate {
+	if !l.Known() {
+		return Unknown
+	}
+	return Of(l.Quantile(0.025), l.Quantile(0.5), l.Quantile(0.975))
+}
+
+// Moments gives the mean and the standard deviation.
+func (l Law) Moments() (mean, sd float64) {
+	if !l.Known() {
+		return math.NaN(), math.NaN()
+	}
+	at := l.X[0] // moments are taken about a point inside, which keeps the digits of a narrow law
+	m1, m2 := 0.0, 0.0
+	for i := 1; i < len(l.X); i++ {
+		w, a, b := l.P[i]-l.P[i-1], l.X[i-1]-at, l.X[i]-at
+		m1 += w * (a + b) / 2
+		m2 += w * (a*a + a*b + b*b) / 3
+	}
+	return at + m1, math.Sqrt(max(0, m2-m1*m1))
+}
+
+// Map gives the law of f of the quantity; f must rise. Between its points the new law is straight again.
+func (l Law) Map(f func(float64) float64) Law {
+	out := Law{make([]float64, len(l.X)), l.P}
+	for i, x := range l.X {
+		out.X[i] = f(x)
+	}
+	return out
+}
+
+// Log gives the law of the logarithm; unknown where the quantity could be 0 or less.
+func (l Law) Log() Law {
+	if !l.Known() || l.X[0] <= 0 {
+		return Law{}
+	}
+	return l.Map(math.Log)
+}
+
+// Exp gives the law of the exponential.
+func (l Law) Exp() Law { return l.Map(math.Exp) }
+
+// Times gives the law of f times the quantity; f may be negative.
+func (l Law) Times(f float64) Law {
+	n := len(l.X)
+	out := Law{make([]float64, n), make([]float64, n)}
+	for i, x := range l.X {
+		out.X[i], out.P[i] = f*x, l.P[i]
+	}
+	if f < 0 && n > 1 {
+		for i := range out.X {
+			out.X[i], out.P[i] = f*l.X[n-1-i], 1-l.P[n-1-i]
+		}
+	}
+	return out
+}
+
+// Sum gives the law of a sum of independent quantities. It is unknown if one of them is.
+func Sum(laws ...Law) Law {
+	total := ExactLaw(0)
+	for _, l := range laws {
+		total = convolve(total, l)
+	}
+	return total
+}
+
+// cells is into how many steps the width of a sum is cut.
+const cells = 1500
+
+// convolve adds two laws on one grid: the masses of both in steps of h, each pair of masses in the middle of its steps.
+func convolve(a, b Law) Law {
+	if !a.Known() || !b.Known() {
+		return Law{}
+	}
+	if len(a.X) == 1 {
+		return b.Map(func(x float64) float64 { return x + a.X[0] })
+	}
+	if len(b.X) == 1 {
+		return a.Map(func(x float64) float64 { return x + b.X[0] })
+	}
+	h := (a.width() + b.width()) / cells
+	if h <= 0 {
+		return ExactLaw(a.X[0] + b.X[0])
+	}
+	ma, mb := a.masses(h), b.masses(h)
+	m := make([]float64, len(ma)+len(mb)-1)
+	for i, p := range ma {
+		for j, q := range mb {
+			m[i+j] += p * q
+		}
+	}
+	return accumulate(m, a.X[0]+b.X[0], h)
+}
+
+func (l Law) width() float64 { return l.X[len(l.X)-1] - l.X[0] }
+
+// masses gives the chance of each step of width h, from the first point on.
+func (l Law) masses(h float64) []float64 {
+	m := make([]float64, max(1, int(math.Ceil(l.width()/h-1e-9))))
+	before := 0.0
+	for i := range m {
+		next := 1.0
+		if i < len(m)-1 {
+			next = l.Below(l.X[0] + float64(i+1)*h)
+		}
+		m[i], before = next-before, next
+	}
+	return m
+}
+
+// accumulate makes a law of masses whose i-th stands at from + (i+1) h and reaches h to both sides.
+func accumulate(m []float64, from, h float64) Law {
+	l := Law{make([]float64, len(m)+2), make([]float64, len(m)+2)}
+	l.X[0] = from
+	sum := 0.0
+	for i, p := range m {
+		l.X[i+1], l.P[i+1] = from+float64(i+1)*h, sum+p/2
+		sum += p
+	}
+	l.X[len(m)+1], l.P[len(m)+1] = from+float64(len(m)+1)*h, 1
+	return l
+}
