@@ -1,0 +1,143 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+)
+
+// Summary writes the report for a terminal: evidence, units, verdicts, and what is asked.
+func Summary(r *Report) []byte {
+	var out bytes.Buffer
+	title := "Lastbeacon " + r.Version
+	if r.Title != "" {
+		title = clean(r.Title)
+	}
+	fmt.Fprintln(&out, title)
+	summariseEvidence(&out, r)
+	for i := range r.Units {
+		summariseUnit(&out, &r.Units[i])
+	}
+	if len(r.Units) == 0 {
+		summariseProposals(&out, r)
+	}
+	for i := range r.Comparisons {
+		summariseComparison(&out, &r.Comparisons[i])
+	}
+	for _, q := range r.Questions {
+		fmt.Fprintf(&out, "\nAsked: %s %s\n", clean(q.Ask), clean(q.Why))
+	}
+	if len(r.Cautions) > 0 {
+		fmt.Fprintln(&out)
+	}
+	for _, c := range r.Cautions {
+		fmt.Fprintf(&out, "Caution: %s\n", c.Text)
+	}
+	return out.Bytes()
+}
+
+func summariseEvidence(out *bytes.Buffer, r *Report) {
+	fmt.Fprintln(out, "\nEvidence")
+	for _, f := range r.Evidence {
+		fmt.Fprintf(out, "  %-20s %s: %d lines, %d packets, %d fixes", clean(f.File), f.Format, f.Lines, f.Packets, f.Fixes)
+		if f.Readings > 0 {
+			fmt.Fprintf(out, ", %d readings", f.Readings)
+		}
+		if f.NotUsed > 0 {
+			fmt.Fprintf(out, ", %d not used", f.NotUsed)
+		}
+		if f.Again > 0 {
+			fmt.Fprintf(out, ", %d read before", f.Again)
+		}
+		fmt.Fprintln(out)
+	}
+	fmt.Fprintf(out, "  %d stations heard\n", r.StationsAll)
+}
+
+func summariseProposals(out *bytes.Buffer, r *Report) {
+	if len(r.Proposals) == 0 {
+		return
+	}
+	fmt.Fprintln(out, "\nUnits that the evidence suggests; put them into a bench file to get their runs")
+	for _, p := range r.Proposals {
+		fmt.Fprintf(out, "  %-20s %s\n", clean(p.Name), clean(p.Text))
+	}
+}
+
+func summariseUnit(out *bytes.Buffer, u *Unit) {
+	fmt.Fprintf(out, "\n%s: %d packets heard, %d transmissions, %d copies\n", clean(u.Name), u.Heard, u.Transmissions, u.Duplicates)
+	for n := range u.Runs {
+		summariseRun(out, &u.Runs[n], n)
+	}
+	if s := u.IdleAndBeacon; s != nil && s.Text != "" {
+		fmt.Fprintf(out, "  %s\n", clean(s.Text))
+	}
+}
+
+func summariseRun(out *bytes.Buffer, run *Run, n int) {
+	label := ""
+	if run.Label != "" {
+		label = ", " + clean(run.Label)
+	}
+	fmt.Fprintf(out, "  run %d%s\n", n+1, label)
+	line := func(name, text string) {
+		if text != "" {
+			fmt.Fprintf(out, "    %-11s%s\n", name, text)
+		}
+	}
+	line("start", moments(run.Start.Earliest, run.Start.Best, run.Start.Latest)+", "+strings.ReplaceAll(run.Start.Basis, "_", " "))
+	line("last heard", short(run.LastHeard))
+	line("end", moments(run.End.Earliest, run.End.Best, run.End.Latest)+", "+strings.ReplaceAll(run.End.State, "_", " "))
+	line("run time", durations(run.Runtime))
+	line("beacons", fmt.Sprintf("%d heard, missed %s; sent per hour %s", run.Transmissions, numbers(run.Missed, ""), numbers(run.Rate, "")))
+	line("schedule", clean(run.Schedule.Text))
+	if run.Draw != nil {
+		line("draw", clean(run.Draw.Text))
+	}
+	for _, f := range run.Flags {
+		line("note", clean(f.Text))
+	}
+}
+
+func summariseComparison(out *bytes.Buffer, c *Comparison) {
+	label := ""
+	if c.Label != "" {
+		label = ", " + clean(c.Label)
+	}
+	fmt.Fprintf(out, "\n%s and %s%s\n", clean(c.A), clean(c.B), label)
+	fmt.Fprintf(out, "  run time   %s\n", clean(c.Runtime.Text))
+	fmt.Fprintf(out, "  draw       %s\n", clean(c.Draw.Text))
+	if c.Alike.Text != "" {
+		fmt.Fprintf(out, "  schedules  %s\n", clean(c.Alike.Text))
+	}
+	for _, k := range c.Conditions {
+		fmt.Fprintf(out, "  %-10s %s\n", strings.ReplaceAll(k.State, "_", " "), clean(k.Text))
+	}
+	for i := range c.Groups {
+		summariseComparison(out, &c.Groups[i])
+	}
+}
+
+// short gives a time to the second without the T, "not known" for none.
+func short(s *string) string {
+	if s == nil || len(*s) < 19 {
+		return "not known"
+	}
+	return strings.Replace((*s)[:19], "T", " ", 1) + "Z"
+}
+
+func moments(earliest, best, latest *string) string {
+	switch {
+	case best == nil && earliest == nil && latest == nil:
+		return "not known"
+	case best == nil && earliest != nil && latest == nil:
+		return "after " + short(earliest)
+	case best == nil && earliest == nil:
+		return "before " + short(latest)
+	case best == nil:
+		return "between " + short(earliest) + " and " + short(latest)
+	case earliest == nil || latest == nil || *earliest == *latest:
+		return short(best)
+	}
+	return fmt.Sprintf("%s (%s to %s)", short(best), short(earliest)[11:], short(latest)[11:])
+}

@@ -1,0 +1,90 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Duration words seconds as people say them: "12 h 43 min", "4 min 30 s", "0.8 s". It keeps minutes from an hour on and
+// seconds from a minute on.
+func Duration(s float64) string {
+	switch {
+	case math.IsNaN(s):
+		return "not known"
+	case s < 0:
+		return "-" + Duration(-s)
+	case s < 59.95:
+		return trimZero(strconv.FormatFloat(s, 'f', 1, 64)) + "\u00a0s"
+	case s < 3599.5:
+		whole := int64(math.Round(s))
+		return joinUnits(whole/60, "min", whole%60, "s")
+	}
+	minutes := int64(math.Round(s / 60))
+	return joinUnits(minutes/60, "h", minutes%60, "min")
+}
+
+func joinUnits(a int64, aUnit string, b int64, bUnit string) string {
+	if b == 0 {
+		return fmt.Sprintf("%d\u00a0%s", a, aUnit)
+	}
+	return fmt.Sprintf("%d\u00a0%s\u00a0%d\u00a0%s", a, aUnit, b, bUnit)
+}
+
+func trimZero(s string) string { return strings.TrimSuffix(s, ".0") }
+
+// durations words an estimate of seconds with its bounds, open ones as "at least" and "at most".
+func durations(e *Estimate) string { return bounded(e, Duration) }
+
+// numbers words an estimate in a unit, at the precision that its bounds carry.
+func numbers(e *Estimate, unit string) string {
+	if e == nil {
+		return "not known"
+	}
+	decimals := decimalsOf(e)
+	return bounded(e, func(v float64) string { return strconv.FormatFloat(v, 'f', decimals, 64) + unit })
+}
+
+func bounded(e *Estimate, word func(float64) string) string {
+	switch {
+	case e == nil || e.Best == nil && e.Low == nil && e.High == nil:
+		return "not known"
+	case e.High == nil && e.Low != nil:
+		return "at least " + word(*e.Low)
+	case e.Low == nil && e.High != nil:
+		return "at most " + word(*e.High)
+	case e.Low == nil || *e.Low == *e.High:
+		return word(*e.Best)
+	case e.Best == nil:
+		return word(*e.Low) + " to " + word(*e.High)
+	}
+	return fmt.Sprintf("%s (%s to %s)", word(*e.Best), word(*e.Low), word(*e.High))
+}
+
+// decimalsOf keeps two digits of the width between the bounds, at most six decimals.
+func decimalsOf(e *Estimate) int {
+	if e.Low == nil || e.High == nil || *e.High <= *e.Low {
+		return 1
+	}
+	return min(max(1-int(math.Floor(math.Log10(*e.High-*e.Low))), 0), 6)
+}
+
+// clean makes a text from outside fit for a terminal or a Markdown cell: control and direction characters are shown as \uXXXX.
+func clean(s string) string {
+	odd := func(r rune) bool {
+		return r < ' ' || r >= 0x7f && r < 0xa0 || r >= 0x200e && r <= 0x200f || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069
+	}
+	if strings.IndexFunc(s, odd) < 0 {
+		return s
+	}
+	var b strings.Builder
+	for _, r := range s {
+		if odd(r) {
+			fmt.Fprintf(&b, "\\u%04x", r)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
