@@ -1,0 +1,62 @@
+// The large blocks of the page: worker, engine and example lie in it as text that the policy's hashes do not cover. Each is
+// compared with the digest that the hashed page script carries before anything is made of it.
+
+/** A block is not what this page was built with. */
+export class BlockFault extends Error {
+  override name = "BlockFault"
+}
+
+/** The text of a block, checked. Waits until the whole file has been read by the browser. */
+export async function blockText(id: string): Promise<string> {
+  await wholePage()
+  const text = document.getElementById(id)?.textContent ?? ""
+  const want = BLOCK_DIGESTS[id]
+  // Without a secure context there is no digest; whoever could change the block could then change this script as well.
+  if (crypto.subtle && want !== (await digest(text))) {
+    throw new BlockFault(`the part "${id}" of this file is not as it was built; the file may be cut short or changed`)
+  }
+  return text
+}
+
+/** A block of gzip in base64, unpacked. */
+export async function blockBytes(id: string): Promise<Uint8Array<ArrayBuffer>> {
+  const packed = fromBase64(await blockText(id))
+  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))
+  return new Uint8Array(await new Response(stream).arrayBuffer())
+}
+
+/** Starts a worker from its block. */
+export function workerFrom(text: string): Worker {
+  const url = URL.createObjectURL(new Blob([text], { type: "text/javascript" }))
+  const worker = new Worker(url)
+  URL.revokeObjectURL(url)
+  return worker
+}
+
+/** SHA-256 of a text as hex. */
+export async function digest(text: string): Promise<string> {
+  const sum = new Uint8Array(await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text)))
+  return Array.from(sum, (b) => b.toString(16).padStart(2, "0")).join("")
+}
+
+function wholePage(): Promise<void> {
+  if (document.readyState !== "loading") return Promise.resolve()
+  return new Promise((done) => document.addEventListener("DOMContentLoaded", () => done(), { once: true }))
+}
+
+function fromBase64(text: string): Uint8Array<ArrayBuffer> {
+  const fast = (Uint8Array as unknown as { fromBase64?: (text: string) => Uint8Array<ArrayBuffer> }).fromBase64
+  if (fast) return fast(text)
+  const plain = atob(text)
+  const bytes = new Uint8Array(plain.length)
+  for (let i = 0; i < plain.length; i++) bytes[i] = plain.charCodeAt(i)
+  return bytes
+}
+
+/** Files folded into one block: a line of JSON with names and sizes, then their bytes one after the other. */
+export function unfold(bytes: Uint8Array<ArrayBuffer>): { name: string; bytes: Uint8Array<ArrayBuffer> }[] {
+  const end = bytes.indexOf(10)
+  const list = JSON.parse(new TextDecoder().decode(bytes.subarray(0, end))) as { name: string; size: number }[]
+  let at = end + 1
+  return list.map(({ name, size }) => ({ name, bytes: bytes.slice(at, (at += size)) }))
+}

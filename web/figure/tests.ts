@@ -1,0 +1,63 @@
+// Tests: runs that overlap in time belong to one test and share their figures' window.
+import type { Lane, Report, Run } from "../report.gen.ts"
+import { dates, instant } from "../format.ts"
+import type { Window } from "./time.ts"
+
+/** A run as a figure draws it; index is the unit's place on the sheet and gives colour, mark and lane. */
+export interface RunLane {
+  unit: string
+  index: number
+  run: Run
+  no: number // of the unit's runs, from 0
+  lane: Lane | null
+}
+
+export interface Test {
+  key: string
+  name: string
+  runs: RunLane[]
+  whole: Window // padded so that nothing stands on an edge
+}
+
+/** First and last moment (Unix ms) that a figure of a run must show; null for a run without times. */
+export function extent(run: Run): Window | null {
+  const from = instant(run.start.earliest) ?? instant(run.start.best) ?? instant(run.first_heard)
+  const last = instant(run.end.law.at(-1)?.at) ?? instant(run.end.latest) ?? instant(run.end.best)
+    ?? instant(run.end.earliest) ?? instant(run.last_heard)
+  return from === null || last === null ? null : [from, Math.max(from, last)]
+}
+
+/** Groups the runs of a report into tests, in order of time. */
+export function testsOf(report: Report, lanes: readonly Lane[], zone: string): Test[] {
+  const found: { runs: RunLane[]; from: number; to: number }[] = []
+  for (const { lane, span } of runLanes(report, lanes)) {
+    const test = found.at(-1)
+    if (test && span[0] < test.to) {
+      test.runs.push(lane)
+      test.to = Math.max(test.to, span[1])
+    } else found.push({ runs: [lane], from: span[0], to: span[1] })
+  }
+  return found.map(({ runs, from, to }) => {
+    runs.sort((a, b) => a.index - b.index || a.no - b.no)
+    return { key: `${from}`, name: nameOf(runs, from, to, zone), runs, whole: padded(from, to) }
+  })
+}
+
+function runLanes(report: Report, lanes: readonly Lane[]): { lane: RunLane; span: Window }[] {
+  const all = report.units.flatMap((unit, index) => unit.runs.map((run, no) => ({
+    lane: { unit: unit.name, index, run, no, lane: lanes.find((l) => l.unit === unit.name && l.run === no) ?? null },
+    span: extent(run),
+  })))
+  return all.flatMap(({ lane, span }) => (span ? [{ lane, span }] : [])).sort((a, b) => a.span[0] - b.span[0])
+}
+
+function nameOf(runs: readonly RunLane[], from: number, to: number, zone: string): string {
+  const labels = [...new Set(runs.map((r) => r.run.label).filter((label) => label !== ""))]
+  const when = dates(from, to, zone)
+  return labels.length === 1 ? `${labels[0]}, ${when}` : when
+}
+
+function padded(from: number, to: number): Window {
+  const pad = Math.max(60_000, (to - from) * 0.03)
+  return [from - pad, to + pad]
+}

@@ -1,0 +1,93 @@
+// Edits of the bench, as plain functions from a bench to the next one. Empty answers are taken out again, so that a bench
+// file holds only what somebody knows.
+import type { Bench, Event, File, Match, Moment, Run, Unit } from "../bench.gen.ts"
+
+/** Drops undefined, null, "" and empty objects and lists, at every depth; equal shape otherwise. */
+export function tidied<T>(value: T): T {
+  return (tidy(value) ?? {}) as T
+}
+
+function tidy(value: unknown): unknown {
+  if (value === null || value === undefined || value === "") return undefined
+  if (Array.isArray(value)) return value.length === 0 ? undefined : value.map((item: unknown) => tidy(item) ?? {})
+  if (typeof value !== "object") return value
+  const kept = Object.entries(value).map(([k, v]) => [k, tidy(v)] as const).filter(([, v]) => v !== undefined)
+  return kept.length === 0 ? undefined : Object.fromEntries(kept)
+}
+
+function replaced<T>(list: readonly T[] | undefined, at: number, next: T): T[] {
+  return (list ?? []).map((item, i) => (i === at ? next : item))
+}
+
+/** Changes one unit. */
+export function withUnitAt(bench: Bench, at: number, edit: (unit: Unit) => Unit): Bench {
+  const unit = bench.units?.[at]
+  if (!unit) return bench
+  const next = tidied(edit(unit))
+  return { ...bench, units: replaced(bench.units, at, { ...next, name: next.name || unit.name }) }
+}
+
+/** Changes what is noted of one run of a unit; earlier runs of which nothing is noted stay as they are found. */
+export function withRunAt(bench: Bench, unit: number, run: number, edit: (run: Run) => Run): Bench {
+  return withUnitAt(bench, unit, (u) => {
+    const runs = [...(u.runs ?? [])]
+    while (runs.length <= run) runs.push({})
+    return { ...u, runs: replaced(runs, run, edit(runs[run] ?? {})) }
+  })
+}
+
+/** Changes what is known of a file, found by its name. */
+export function withFileNamed(bench: Bench, name: string, edit: (file: File) => File): Bench {
+  const list = bench.files ?? []
+  const at = list.findIndex((f) => f.name === name)
+  const next = { ...tidied(edit(list[at] ?? { name })), name }
+  return { ...bench, files: at < 0 ? [...list, next] : replaced(list, at, next) }
+}
+
+export function fileNamed(bench: Bench, name: string): File {
+  return bench.files?.find((f) => f.name === name) ?? { name }
+}
+
+/** Adds units by rules; a name that is taken gets a number. */
+export function withUnits(bench: Bench, found: readonly { name: string; match: readonly Match[] }[]): Bench {
+  const units = [...(bench.units ?? [])]
+  for (const { name, match } of found) {
+    units.push({ name: freeName(units.map((u) => u.name), name), match: match.map((m) => tidied(m)) })
+  }
+  return { ...bench, units }
+}
+
+function freeName(taken: readonly string[], wanted: string): string {
+  if (!taken.includes(wanted)) return wanted
+  for (let n = 2; ; n++) if (!taken.includes(`${wanted} ${n}`)) return `${wanted} ${n}`
+}
+
+export function withoutUnit(bench: Bench, at: number): Bench {
+  return { ...bench, units: (bench.units ?? []).filter((_, i) => i !== at) }
+}
+
+/** Notes an event of a run; events stand in order of time. */
+export function withEvent(bench: Bench, unit: number, run: number, event: Event): Bench {
+  return withRunAt(bench, unit, run, (r) => ({
+    ...r, events: [...(r.events ?? []), event].sort((a, b) => a.at.localeCompare(b.at)),
+  }))
+}
+
+export function withoutEvent(bench: Bench, unit: number, run: number, at: number): Bench {
+  return withRunAt(bench, unit, run, (r) => ({ ...r, events: (r.events ?? []).filter((_, i) => i !== at) }))
+}
+
+/** A noted time as the bench file holds it. */
+export function momentAt(at: number, precisionS: number): Moment {
+  return { at: new Date(at).toISOString().replace(".000Z", "Z"), precision_s: precisionS }
+}
+
+/** Whether a dropped JSON text is a bench file; its bench, or null. */
+export function benchFrom(text: string): Bench | null {
+  try {
+    const found = JSON.parse(text) as { schema?: unknown }
+    return found.schema === "lastbeacon.bench/1" ? (found as Bench) : null
+  } catch {
+    return null
+  }
+}

@@ -1,0 +1,157 @@
+// The page's side of the work: keeps the engine's evidence the same as the files on the sheet, analyses whenever the bench
+// or the evidence changed, and holds what came back. At most one analysis runs; changes meanwhile lead to one more.
+import { computed, effect, signal, untracked } from "@preact/signals"
+import type { Client, Fault, Progress } from "../client.ts"
+import type { Lane, Report } from "../report.gen.ts"
+import { files, sheet, type Entry } from "./sheet.ts"
+
+/** Where the reading of one file stands. */
+export interface Reading {
+  stage: "waiting" | "reading" | "done" | "cancelled" | "refused"
+  progress: Progress | null
+  message: string
+}
+
+export const readings = signal<ReadonlyMap<number, Reading>>(new Map())
+export const report = signal<Report | null>(null)
+export const lanes = signal<readonly Lane[]>([])
+export const analysing = signal(false)
+export const refusal = signal("") // why the last analysis was refused; "" when it was not
+export const fault = signal<(Fault & { during: string }) | null>(null)
+export const version = signal("")
+
+export const reading = computed(() => [...readings.value.values()].some((r) => r.stage === "waiting" || r.stage === "reading"))
+
+let client: Client | null = null
+const cancels = new Map<number, AbortController>()
+const known = new Map<number, Entry>()
+let evidenceStep = 0 // counts what the engine was given, so that an analysis of older evidence is seen as stale
+let analysed = { step: -1, sheet: null as unknown }
+let doing = "starting"
+
+/** Starts following the sheet with an engine. */
+export function follow(engine: Client) {
+  client = engine
+  engine.ready.then((v) => (version.value = v.version), failStart)
+  effect(() => {
+    const now = files.value
+    untracked(() => matchFiles(now))
+  })
+  effect(() => {
+    void sheet.value
+    untracked(() => void analyse())
+  })
+}
+
+function failStart(reason: Error) {
+  fault.value = { message: reason.message, during: "starting" }
+}
+
+/** Takes note that the engine was replaced; the sheet is untouched. */
+export function engineStopped(what: Fault) {
+  fault.value = { ...what, during: doing }
+  client?.ready.then(() => {
+    evidenceStep++
+  }, failStart)
+}
+
+function setReading(id: number, change: Partial<Reading>) {
+  const before = readings.value.get(id) ?? { stage: "waiting", progress: null, message: "" }
+  readings.value = new Map(readings.value).set(id, { ...before, ...change })
+}
+
+function dropReading(id: number) {
+  const rest = new Map(readings.value)
+  rest.delete(id)
+  readings.value = rest
+}
+
+function matchFiles(now: readonly Entry[]) {
+  const wanted = new Set(now.map((f) => f.id))
+  for (const id of [...known.keys()]) if (!wanted.has(id)) void forget(id)
+  for (const entry of now) if (!known.has(entry.id)) void read(entry)
+}
+
+/** Reads a file; also used to read a log again that grew, and one whose reading was cancelled. */
+export async function read(entry: Entry) {
+  if (!client) return
+  known.set(entry.id, entry)
+  const control = new AbortController()
+  cancels.set(entry.id, control)
+  setReading(entry.id, { stage: "waiting", progress: null, message: "" })
+  const told = (progress: Progress) => {
+    if (known.has(entry.id)) setReading(entry.id, { stage: "reading", progress })
+  }
+  doing = `reading ${entry.name}`
+  try {
+    await client.read(entry.id, entry.source, entry.name, told, control.signal)
+    if (known.has(entry.id)) setReading(entry.id, { stage: "done" })
+  } catch (reason) {
+    if (known.has(entry.id)) setReading(entry.id, outcomeOf(reason as Error))
+  }
+  cancels.delete(entry.id)
+  evidenceStep++
+  await analyse()
+}
+
+function outcomeOf(reason: Error): Partial<Reading> {
+  if (reason.name === "Cancelled") return { stage: "cancelled", message: "reading was cancelled" }
+  return { stage: "refused", message: reason.message.split("\n")[0] ?? "" }
+}
+
+async function forget(id: number) {
+  known.delete(id)
+  cancels.get(id)?.abort()
+  dropReading(id)
+  await client?.forget(id).catch(() => undefined)
+  evidenceStep++
+  await analyse()
+}
+
+export function cancel(id: number) {
+  cancels.get(id)?.abort()
+}
+
+/** Works the sheet out anew until nothing has changed meanwhile. */
+export async function analyse() {
+  if (!client || analysing.value) return
+  analysing.value = true
+  try {
+    while (analysed.step !== evidenceStep || analysed.sheet !== sheet.value.bench) await analyseOnce(client)
+  } finally {
+    analysing.value = false
+  }
+}
+
+async function analyseOnce(engine: Client) {
+  const at = { step: evidenceStep, sheet: sheet.value.bench }
+  analysed = at
+  if (known.size === 0 && !sheet.value.bench.units?.length) {
+    report.value = null
+    lanes.value = []
+    return
+  }
+  if (reading.value && [...readings.value.values()].every((r) => r.stage !== "done")) return
+  doing = "working the sheet out"
+  try {
+    const answer = await engine.analyse(sheet.value.bench)
+    const drawn = answer.units.length > 0 ? await engine.lanes() : []
+    lanes.value = drawn
+    report.value = answer
+    refusal.value = ""
+  } catch (reason) {
+    if ((reason as Error).name === "EngineRefusal") refusal.value = (reason as Error).message
+  }
+}
+
+/** The engine itself, for packets and exports. */
+export function engine(): Client | null {
+  return client
+}
+
+/** Tries the analysis once more after a fault. */
+export function tryAgain() {
+  fault.value = null
+  evidenceStep++
+  void analyse()
+}

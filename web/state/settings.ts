@@ -1,0 +1,57 @@
+// How this reader likes the page: remembered in the browser, never any data. Everything works without a memory too.
+import { effect, signal } from "@preact/signals"
+import type { Measure } from "../format.ts"
+
+export interface Settings {
+  look: "auto" | "light" | "dark"
+  measure: Measure
+  decimal: "dot" | "comma" // in CSV exports
+}
+
+const key = "lastbeacon.settings"
+export const usual: Settings = { look: "auto", measure: "metric", decimal: "dot" }
+export const settings = signal<Settings>(usual)
+
+/** Takes what was remembered, as far as it makes sense. */
+export function settingsFrom(text: string | null): Settings {
+  try {
+    const found = JSON.parse(text ?? "{}") as Partial<Record<keyof Settings, unknown>>
+    return {
+      look: found.look === "light" || found.look === "dark" ? found.look : usual.look,
+      measure: found.measure === "imperial" ? "imperial" : usual.measure,
+      decimal: found.decimal === "comma" ? "comma" : usual.decimal,
+    }
+  } catch {
+    return usual
+  }
+}
+
+/** Reads the memory and keeps it in step from now on. */
+export function remember() {
+  const store = memory()
+  settings.value = settingsFrom(store?.getItem(key) ?? null)
+  effect(() => {
+    const now = settings.value
+    document.documentElement.toggleAttribute("data-look", now.look !== "auto")
+    if (now.look !== "auto") document.documentElement.setAttribute("data-look", now.look)
+    if (JSON.stringify(now) === JSON.stringify(usual)) store?.removeItem(key)
+    else store?.setItem(key, JSON.stringify(now))
+  })
+}
+
+export function set(change: Partial<Settings>) {
+  settings.value = { ...settings.value, ...change }
+}
+
+/** Forgets everything remembered. */
+export function forgetSettings() {
+  settings.value = usual
+}
+
+function memory(): Storage | null {
+  try {
+    return window.localStorage
+  } catch {
+    return null
+  }
+}
