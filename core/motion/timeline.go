@@ -1,8 +1,10 @@
 // Package motion turns fixes into a timeline: stationary, moving and unknown periods that tile the time seen, with the
-// bounds of each change, and the speed and course at any moment.
+// bounds of each change, and the speed, course and place at any moment.
 package motion
 
 import (
+	"sort"
+
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
 )
@@ -28,12 +30,6 @@ type Period struct {
 	Inferred            bool
 }
 
-// A Sample is the speed (m/s) and course (degrees, NaN when unknown) at a moment.
-type Sample struct {
-	At            clock.Instant
-	Speed, Course float64
-}
-
 // A Timeline tells how one unit moved. Periods tile [Start, End] without gap or overlap; Samples stand in time order and
 // give speed and course where they are known. Dense tells that it rests on a recorded track, not on the beacons themselves.
 // The zero Timeline knows nothing.
@@ -41,4 +37,78 @@ type Timeline struct {
 	Periods []Period
 	Samples []Sample
 	Dense   bool
+	trail   trail
+}
+
+// Span gives the times of the first and the last fix; ok is false for a timeline that knows nothing.
+func (t Timeline) Span() (first, last clock.Instant, ok bool) {
+	if len(t.Periods) == 0 {
+		return clock.None, clock.None, false
+	}
+	return t.Periods[0].Start.Best, t.Periods[len(t.Periods)-1].End.Best, true
+}
+
+// PeriodAt gives the place in Periods of the one that holds at, or -1 outside the time seen. A moment on a boundary belongs
+// to the later period, the very last moment to the last.
+func (t Timeline) PeriodAt(at clock.Instant) int {
+	first, last, ok := t.Span()
+	if !ok || at < first || at > last {
+		return -1
+	}
+	after := sort.Search(len(t.Periods), func(i int) bool { return t.Periods[i].Start.Best > at })
+	return after - 1
+}
+
+// StateAt gives the state at a moment, Unknown outside the time seen.
+func (t Timeline) StateAt(at clock.Instant) State {
+	i := t.PeriodAt(at)
+	if i < 0 {
+		return Unknown
+	}
+	return t.Periods[i].State
+}
+
+// Clip gives periods that tile exactly [start, end]: those of the timeline, cut where they pass the window, and Unknown
+// where nothing was seen. A period is never extended: that a unit stood at its last fix does not say how long it stayed.
+func (t Timeline) Clip(start, end clock.Instant) []Period {
+	if !start.Known() || !end.Known() || end <= start {
+		return nil
+	}
+	var out []Period
+	done := start
+	for _, p := range t.Periods {
+		if p.End.Best <= done || p.Start.Best >= end {
+			continue
+		}
+		if p.Start.Best > done {
+			out = append(out, unseen(done, p.Start.Best))
+		}
+		out = append(out, t.cut(p, start, end))
+		done = min(p.End.Best, end)
+	}
+	if done < end {
+		out = append(out, unseen(done, end))
+	}
+	return out
+}
+
+// cut gives the part of p within the window; its distance and speeds are measured anew.
+func (t Timeline) cut(p Period, start, end clock.Instant) Period {
+	if p.Start.Best >= start && p.End.Best <= end {
+		return p
+	}
+	if p.Start.Best < start {
+		p.Start = clock.Exactly(start)
+	}
+	if p.End.Best > end {
+		p.End = clock.Exactly(end)
+	}
+	p.Start.Latest = min(p.Start.Latest, p.End.Best)
+	p.End.Earliest = max(p.End.Earliest, p.Start.Best)
+	return t.trail.measure(p)
+}
+
+// unseen gives a period of which nothing is known.
+func unseen(start, end clock.Instant) Period {
+	return blank(Unknown, clock.Exactly(start), clock.Exactly(end))
 }
