@@ -37,7 +37,8 @@ var below = map[string][]string{
 		"traffic", "evidence", "estimate", "aprs", "ax25", "geo", "clock"},
 }
 
-// The core knows no host: no wall clock, zone, network, locale, or randomness without a seed.
+// The core knows no host: no wall clock, zone, network, locale, or randomness without a seed. LoadLocation stands once, in
+// clock/zone.go, beside the reason why the embedded zones win.
 var banned = map[string][]string{
 	"time":      {"Now", "Local", "Since", "Until", "Sleep", "After", "Tick", "NewTimer", "NewTicker", "LoadLocation"},
 	"math/rand": {"*"}, "os": {"*"}, "net": {"*"}, "log": {"*"}, "syscall/js": {"*"}, "os/exec": {"*"}, "net/http": {"*"},
@@ -106,6 +107,9 @@ func TestNoBannedCalls(t *testing.T) {
 		ast.Inspect(s.file, func(n ast.Node) bool {
 			sel, ok := n.(*ast.SelectorExpr)
 			if !ok {
+				return true
+			}
+			if s.path == "clock/zone.go" && sel.Sel.Name == "LoadLocation" {
 				return true
 			}
 			if x, ok := sel.X.(*ast.Ident); ok && slices.Contains(banned[names[x.Name]], sel.Sel.Name) {

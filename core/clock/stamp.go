@@ -1,0 +1,427 @@
+package clock
+
+import "time"
+
+// A DateForm says what a stamp tells of its date.
+type DateForm uint8
+
+const (
+	NoDate      DateForm = iota // a time of day only
+	YearFirst                   // Year, Month and Day are told apart (ISO 8601, or the month stands in letters)
+	PairOfDates                 // Month holds the first and Day the second of two numbers whose order is not told (02/05/2031)
+	DayFirst                    // as PairOfDates, but by its full stops (02.05.2031) or its values the day stands first
+	MonthFirst                  // as PairOfDates, but by its values the month stands first
+	NoYear                      // Month and Day only (May  2)
+	UnixTime                    // At is the instant, nothing is left open
+)
+
+// A ZoneForm says what a stamp tells of its zone.
+type ZoneForm uint8
+
+const (
+	NoZone     ZoneForm = iota
+	ZoneOffset          // Offset is known
+	ZoneUnsure          // an abbreviation in use for several offsets, or not known
+	ZonePlace           // an IANA name
+)
+
+// A Stamp is a date and time as somebody wrote it, before the order of its date, its day and its zone are settled.
+type Stamp struct {
+	Date             DateForm
+	Year, Month, Day int           // Year 0: not written
+	Of               time.Duration // time of day, 0 to 24 h (a leap second runs on)
+	At               Instant       // of UnixTime
+	Step             time.Duration // one unit of the last place written: 1 min, 1 s, 1 ms ...
+	Zone             ZoneForm
+	Offset           time.Duration // east of UTC
+	ZoneAt, ZoneEnd  int           // where the zone stands in the text
+}
+
+// ScanStamp reads the stamp that b begins with and gives its length, 0 when there is none. It reads ISO 8601 (extended and
+// basic), dates with full stops or slashes, months in letters (English), Unix seconds and milliseconds, times of day with
+// seconds, 12-hour clocks, and zones as ScanZone does. A date without a time is no stamp. It does not allocate.
+func ScanStamp(b []byte) (s Stamp, n int) {
+	p := scanner{b: b}
+	p.weekday()
+	digits := p.run(0)
+	if digits >= 10 && p.i == 0 && p.unix(&s, digits) {
+		return s, p.i
+	}
+	if digits == 14 && p.compactDate(&s) && p.compactTime(&s) {
+		return p.finish(&s)
+	}
+	if p.date(&s, digits) {
+		if !p.joint() || !p.time(&s, true) {
+			return Stamp{}, 0
+		}
+	} else if !p.time(&s, false) {
+		return Stamp{}, 0
+	}
+	return p.finish(&s)
+}
+
+// scanner walks over one stamp.
+type scanner struct {
+	b []byte
+	i int
+}
+
+// finish reads what may follow a time of day: am or pm, the zone, and the year where it stands last.
+func (p *scanner) finish(s *Stamp) (Stamp, int) {
+	if !p.half(s) {
+		return Stamp{}, 0
+	}
+	p.zone(s)
+	if s.Date == NoYear {
+		p.yearLast(s)
+	}
+	if c := p.at(0); isDigit(c) || (isLetter(c) && s.Zone == NoZone && isLetterOrDigit(p.at(-1))) {
+		return Stamp{}, 0
+	}
+	return *s, p.i
+}
+
+// unix reads seconds, milliseconds or microseconds since 1970, from 2001 to 2286.
+func (p *scanner) unix(s *Stamp, digits int) bool {
+	per := map10[digits]
+	if per == 0 || p.b[0] == '0' {
+		return false
+	}
+	v := p.number(digits)
+	ms := v * 1000 / per
+	s.Step = time.Second / time.Duration(per)
+	if per == 1 && p.at(0) == '.' && isDigit(p.at(1)) {
+		frac, step := p.fraction()
+		ms, s.Step = ms+int64(frac/time.Millisecond), step
+	}
+	if isLetterOrDigit(p.at(0)) || p.at(0) == '-' {
+		return false
+	}
+	s.Date, s.At, s.Zone, s.Step = UnixTime, Instant(ms), ZoneOffset, max(s.Step, time.Millisecond)
+	return true
+}
+
+// map10 gives the units per second of a Unix time by its number of digits.
+var map10 = [20]int64{10: 1, 13: 1000, 16: 1000000}
+
+// date reads a date and tells whether there was one; without one the scanner has not moved.
+func (p *scanner) date(s *Stamp, digits int) bool {
+	from := p.i
+	ok := false
+	switch {
+	case digits == 8:
+		ok = p.compactDate(s)
+	case digits == 4:
+		ok = p.yearFirst(s)
+	case digits == 1 || digits == 2:
+		ok = p.pair(s, digits) || p.dayThenName(s, digits)
+	case isLetter(p.at(0)):
+		ok = p.nameThenDay(s)
+	}
+	if !ok {
+		p.i = from
+		*s = Stamp{}
+	}
+	return ok
+}
+
+func (p *scanner) compactDate(s *Stamp) bool {
+	s.Date, s.Year, s.Month, s.Day = YearFirst, int(p.number(4)), int(p.number(2)), int(p.number(2))
+	return validDate(s)
+}
+
+// yearFirst reads 2031-05-02, also with '/' or '.', and 2031-May-02.
+func (p *scanner) yearFirst(s *Stamp) bool {
+	s.Date, s.Year = YearFirst, int(p.number(4))
+	sep := p.at(0)
+	if sep != '-' && sep != '/' && sep != '.' {
+		return false
+	}
+	p.i++
+	if isLetter(p.at(0)) {
+		s.Month = p.month()
+	} else {
+		s.Month = p.upTo2()
+	}
+	if p.at(0) != sep {
+		return false
+	}
+	p.i++
+	s.Day = p.upTo2()
+	return !isDigit(p.at(0)) && validDate(s)
+}
+
+// pair reads 02/05/2031, 2.5.31 and 02-05-2031: two numbers whose order the values may tell, and a year. Two figures
+// between dashes might be a year that stands first, so 02-05-31 is refused.
+func (p *scanner) pair(s *Stamp, digits int) bool {
+	from := p.i
+	first := int(p.number(digits))
+	sep := p.at(0)
+	if (sep != '/' && sep != '.' && sep != '-') || !isDigit(p.at(1)) {
+		p.i = from
+		return false
+	}
+	p.i++
+	second := p.upTo2()
+	if p.at(0) != sep {
+		p.i = from
+		return false
+	}
+	p.i++
+	short := p.run(0) == 2
+	year, ok := p.year()
+	s.Date, s.Year, s.Month, s.Day = orderOf(first, second, sep), year, first, second
+	if !ok || (short && sep == '-') || !validPair(s) {
+		p.i = from
+		return false
+	}
+	return true
+}
+
+// orderOf tells the order of two numbers of a date as far as they tell it themselves.
+func orderOf(first, second int, sep byte) DateForm {
+	switch {
+	case first == second:
+		return YearFirst
+	case first > 12 || sep == '.':
+		return DayFirst
+	case second > 12:
+		return MonthFirst
+	}
+	return PairOfDates
+}
+
+// dayThenName reads 2 May 2031, 02-May-2031 and 2 May.
+func (p *scanner) dayThenName(s *Stamp, digits int) bool {
+	s.Date, s.Day = YearFirst, int(p.number(digits))
+	if c := p.at(0); c != ' ' && c != '-' && c != '/' && c != '.' {
+		return false
+	}
+	p.i++
+	p.blanks()
+	if s.Month = p.month(); s.Month == 0 {
+		return false
+	}
+	return p.yearAfterName(s)
+}
+
+// nameThenDay reads May 2 2031, May 2, 2031 and May  2.
+func (p *scanner) nameThenDay(s *Stamp) bool {
+	s.Date = YearFirst
+	if s.Month = p.month(); s.Month == 0 {
+		return false
+	}
+	if p.blanks() == 0 && p.at(0) != '-' {
+		return false
+	}
+	if p.at(0) == '-' {
+		p.i++
+	}
+	if s.Day = p.upTo2(); s.Day == 0 {
+		return false
+	}
+	return p.yearAfterName(s)
+}
+
+// yearAfterName reads the year that follows a day and a month in letters, where there is one.
+func (p *scanner) yearAfterName(s *Stamp) bool {
+	from := p.i
+	for c := p.at(0); c == ',' || c == '-' || c == '/' || c == '.' || c == ' '; c = p.at(0) {
+		p.i++
+	}
+	if digits := p.run(0); (digits == 4 || digits == 2) && p.at(digits) != ':' {
+		s.Year, _ = p.year()
+		return validDate(s)
+	}
+	p.i = from
+	s.Date, s.Year = NoYear, 0
+	return validPairless(s)
+}
+
+// yearLast reads the year of Fri May  2 07:40:12 2031.
+func (p *scanner) yearLast(s *Stamp) {
+	from := p.i
+	if p.blanks() > 0 && p.run(0) == 4 {
+		year := int(p.number(4))
+		if year >= 1970 && year < 2200 && !isLetterOrDigit(p.at(0)) && p.at(0) != '-' {
+			s.Date, s.Year = YearFirst, year
+			if validDate(s) {
+				return
+			}
+			s.Date, s.Year = NoYear, 0
+		}
+	}
+	p.i = from
+}
+
+// year reads four digits, or two for 1970 to 2069.
+func (p *scanner) year() (int, bool) {
+	switch p.run(0) {
+	case 4:
+		return int(p.number(4)), true
+	case 2:
+		y := int(p.number(2))
+		if y < 70 {
+			return 2000 + y, true
+		}
+		return 1900 + y, true
+	}
+	return 0, false
+}
+
+// joint steps over what stands between a date and a time.
+func (p *scanner) joint() bool {
+	from := p.i
+	if c := p.at(0); (c == 'T' || c == 't' || c == '_' || c == '-' || c == ':') && isDigit(p.at(1)) {
+		p.i++
+		return true
+	}
+	if c := p.at(0); c == ',' || c == ';' || c == '|' {
+		p.i++
+	}
+	p.blanks()
+	if p.at(0) == '-' && p.at(1) == ' ' {
+		p.i++
+		p.blanks()
+	}
+	if p.at(0) == 'a' && p.at(1) == 't' && p.at(2) == ' ' {
+		p.i += 3
+	}
+	return p.i > from
+}
+
+// time reads a time of day; compact forms and times without seconds count only behind a date, or with am, pm or a zone.
+func (p *scanner) time(s *Stamp, dated bool) bool {
+	digits := p.run(0)
+	if dated && (digits == 6 || digits == 4) {
+		return p.compactTime(s)
+	}
+	if digits != 1 && digits != 2 {
+		return false
+	}
+	h := p.upTo2()
+	sep := p.at(0)
+	if (sep != ':' && !(dated && sep == '.')) || p.run(1) != 2 {
+		return false
+	}
+	p.i++
+	m := p.upTo2()
+	s.Step = time.Minute
+	sec, frac := 0, time.Duration(0)
+	if p.at(0) == sep && p.run(1) == 2 {
+		p.i++
+		sec, s.Step = p.upTo2(), time.Second
+		if c := p.at(0); (c == '.' && isDigit(p.at(1))) || (c == ',' && p.run(1) == 3) {
+			frac, s.Step = p.fraction()
+		}
+	}
+	return s.setTime(h, m, sec, frac)
+}
+
+// compactTime reads hhmm or hhmmss with an optional fraction.
+func (p *scanner) compactTime(s *Stamp) bool {
+	digits := p.run(0)
+	h, m, sec, frac := int(p.number(2)), int(p.number(2)), 0, time.Duration(0)
+	s.Step = time.Minute
+	if digits == 6 {
+		sec, s.Step = int(p.number(2)), time.Second
+		if p.at(0) == '.' && isDigit(p.at(1)) {
+			frac, s.Step = p.fraction()
+		}
+	}
+	return s.setTime(h, m, sec, frac)
+}
+
+// fraction reads a decimal mark and the digits behind it, cut to the millisecond.
+func (p *scanner) fraction() (frac, step time.Duration) {
+	p.i++
+	step = time.Second
+	for ; isDigit(p.at(0)); p.i++ {
+		if step > time.Millisecond {
+			step /= 10
+			frac += step * time.Duration(p.at(0)-'0')
+		}
+	}
+	return frac, step
+}
+
+// setTime checks the parts of a time of day. 24:00 ends a day; a 60th second is a leap second.
+func (s *Stamp) setTime(h, m, sec int, frac time.Duration) bool {
+	if h > 24 || m > 59 || sec > 60 || (h == 24 && (m > 0 || sec > 0)) {
+		return false
+	}
+	s.Of = time.Duration(h)*time.Hour + time.Duration(m)*time.Minute + time.Duration(sec)*time.Second + frac
+	return true
+}
+
+// half applies am or pm where it follows; it fails on 13:00 pm.
+func (p *scanner) half(s *Stamp) bool {
+	from := p.i
+	p.blanks()
+	c := p.at(0) | 0x20
+	n := 0
+	switch {
+	case c != 'a' && c != 'p':
+	case p.at(1)|0x20 == 'm' && !isLetterOrDigit(p.at(2)) && p.at(2) != '-':
+		n = 2
+	case p.at(1) == '.' && p.at(2)|0x20 == 'm' && p.at(3) == '.':
+		n = 4
+	}
+	if n == 0 {
+		p.i = from
+		return true
+	}
+	p.i += n
+	hour := s.Of / time.Hour
+	if hour < 1 || hour > 12 {
+		return false
+	}
+	if hour == 12 {
+		s.Of -= 12 * time.Hour
+	}
+	if c == 'p' {
+		s.Of += 12 * time.Hour
+	}
+	return true
+}
+
+// zone reads the zone behind a time of day.
+func (p *scanner) zone(s *Stamp) {
+	from := p.i
+	blanks := p.blanks()
+	open := p.at(0) == '('
+	if open {
+		p.i++
+	}
+	alone := open || closes(p.b[p.i:])
+	form, off, n := scanZone(p.b[p.i:], alone)
+	if form == NoZone || (blanks == 0 && form == ZoneUnsure && !alone) {
+		p.i = from
+		return
+	}
+	s.Zone, s.Offset, s.ZoneAt, s.ZoneEnd = form, off, p.i, p.i+n
+	p.i += n
+	if open && p.at(0) == ')' {
+		p.i++
+	}
+	p.zoneAgain()
+}
+
+// zoneAgain steps over the name in brackets that mail puts behind an offset: +0200 (CEST).
+func (p *scanner) zoneAgain() {
+	if p.at(0) != ' ' || p.at(1) != '(' {
+		return
+	}
+	if _, _, n := scanZone(p.b[p.i+2:], true); n > 0 && p.at(2+n) == ')' {
+		p.i += n + 3
+	}
+}
+
+// closes tells whether b begins with one word of capitals that a bracket closes at once.
+func closes(b []byte) bool {
+	i := 0
+	for i < len(b) && b[i] >= 'A' && b[i] <= 'Z' {
+		i++
+	}
+	return i >= 2 && i <= 5 && i < len(b) && (b[i] == ']' || b[i] == ')' || b[i] == '}')
+}

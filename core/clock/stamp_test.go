@@ -1,0 +1,118 @@
+package clock_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"lastbeacon/core/clock"
+)
+
+// wall gives what a complete stamp says as an instant, its zone set aside.
+func wall(s clock.Stamp) string {
+	y, m, d := s.Year, s.Month, s.Day
+	switch s.Date {
+	case clock.UnixTime:
+		return s.At.String()
+	case clock.NoDate:
+		return s.Of.String()
+	case clock.NoYear:
+		y = 2000
+	case clock.DayFirst:
+		m, d = d, m
+	}
+	return clock.At(time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC).Add(s.Of)).String()
+}
+
+// The bar marks where the stamp ends. ISO 8601 forms are those of ISO 8601:2019; "Fri, 02 May 2031" is RFC 5322, "Fri May  2"
+// the C library's ctime; the others are common practice, no source.
+func TestScanStamp(t *testing.T) {
+	cases := []struct {
+		name, text, want string
+		form             clock.DateForm
+		step             time.Duration
+		zone             clock.ZoneForm
+		offset           time.Duration
+	}{
+		{"iso with Z", "2031-05-02T05:40:12Z‸ Q", "2031-05-02T05:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, 0},
+		{"iso with milliseconds", "2031-05-02T05:40:12.345Z‸", "2031-05-02T05:40:12.345Z", clock.YearFirst, time.Millisecond, clock.ZoneOffset, 0},
+		{"microseconds are cut", "2031-05-02T05:40:12.345999+02:00‸", "2031-05-02T05:40:12.345Z", clock.YearFirst, time.Millisecond, clock.ZoneOffset, 2 * time.Hour},
+		{"iso with a comma", "2031-05-02T05:40:12,345‸ ", "2031-05-02T05:40:12.345Z", clock.YearFirst, time.Millisecond, clock.NoZone, 0},
+		{"basic iso", "20310502T054012Z‸", "2031-05-02T05:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, 0},
+		{"fourteen digits", "20310502054012‸ ", "2031-05-02T05:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"named zone", "2031-05-02 07:40:12 CEST‸]", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, 2 * time.Hour},
+		{"numeric zone behind a blank", "2031-05-02 07:40:12 -0330‸", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, -210 * time.Minute},
+		{"UTC and a step", "2031-05-02 07:40:12 UTC+2‸:", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, 2 * time.Hour},
+		{"an unsure zone", "2031-05-02 07:40:12 CST‸:", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneUnsure, 0},
+		{"an unknown zone in brackets", "2031-05-02 07:40:12 QQT‸]", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneUnsure, 0},
+		{"a place", "2031-05-02 07:40:12 Europe/Oslo‸ QX1ABC", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZonePlace, 0},
+		{"a call is no zone", "2031-05-02 07:40:12‸ QX1ABC-7>", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"a call of letters is no zone", "2031-05-02 07:40:12‸ CET>APZ001", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"a tag is no zone", "2031-05-02 07:40:12‸ PORT 1", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"full stops", "02.05.2031 07:40:12‸", "2031-05-02T07:40:12Z", clock.DayFirst, time.Second, clock.NoZone, 0},
+		{"full stops everywhere", "2.5.31, 7.40.12‸", "2031-05-02T07:40:12Z", clock.DayFirst, time.Second, clock.NoZone, 0},
+		{"slashes leave the order open", "02/05/2031 07:40‸", "2031-02-05T07:40:00Z", clock.PairOfDates, time.Minute, clock.NoZone, 0},
+		{"slashes with a day over 12", "23/05/31 07:40:12‸", "2031-05-23T07:40:12Z", clock.DayFirst, time.Second, clock.NoZone, 0},
+		{"slashes with the month first", "5/23/2031, 12:05:09 AM‸", "2031-05-23T00:05:09Z", clock.MonthFirst, time.Second, clock.NoZone, 0},
+		{"noon", "5/23/2031 12:05 p.m.‸", "2031-05-23T12:05:00Z", clock.MonthFirst, time.Minute, clock.NoZone, 0},
+		{"narrow no-break blank before PM", "5/23/2031, 1:05:09\u202fPM‸", "2031-05-23T13:05:09Z", clock.MonthFirst, time.Second, clock.NoZone, 0},
+		{"no-break blank as joint", "2031-05-02\u00a007:40:12‸", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"month in letters", "2 May 2031 07:40:12 GMT‸", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, 0},
+		{"month in letters with dashes", "02-MAY-2031 07:40:12‸", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"mail", "Fri, 02 May 2031 07:40:12 +0200 (CEST)‸", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.ZoneOffset, 2 * time.Hour},
+		{"C library", "Fri May  2 07:40:12 2031‸", "2031-05-02T07:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"month, day, year", "May 2, 2031, 7:40:12 PM‸", "2031-05-02T19:40:12Z", clock.YearFirst, time.Second, clock.NoZone, 0},
+		{"no year", "May  2 07:40:12‸ host", "2000-05-02T07:40:12Z", clock.NoYear, time.Second, clock.NoZone, 0},
+		{"time of day", "07:40:12‸ QX1ABC", "7h40m12s", clock.NoDate, time.Second, clock.NoZone, 0},
+		{"time of day with Z", "07:40:12Z‸ QX1ABC", "7h40m12s", clock.NoDate, time.Second, clock.ZoneOffset, 0},
+		{"time of day to the minute", "07:40‸ QX1ABC", "7h40m0s", clock.NoDate, time.Minute, clock.NoZone, 0},
+		{"leap second", "2031-06-30T23:59:60Z‸", "2031-07-01T00:00:00Z", clock.YearFirst, time.Second, clock.ZoneOffset, 0},
+		{"end of day", "2031-06-30T24:00:00Z‸", "2031-07-01T00:00:00Z", clock.YearFirst, time.Second, clock.ZoneOffset, 0},
+		{"seconds since 1970", "1935466812‸ QX1ABC", "2031-05-02T05:40:12Z", clock.UnixTime, time.Second, clock.ZoneOffset, 0},
+		{"with a fraction", "1935466812.25‸:", "2031-05-02T05:40:12.250Z", clock.UnixTime, 10 * time.Millisecond, clock.ZoneOffset, 0},
+		{"milliseconds since 1970", "1935466812345‸", "2031-05-02T05:40:12.345Z", clock.UnixTime, time.Millisecond, clock.ZoneOffset, 0},
+		{"no such day", "‸2031-02-29 07:40:12", "0s", 0, 0, 0, 0},
+		{"no such hour", "‸2031-02-28 25:40:12", "0s", 0, 0, 0, 0},
+		{"13 pm", "‸5/23/2031 13:05 PM", "0s", 0, 0, 0, 0},
+		{"two figures between dashes", "‸31-05-02 07:40:12", "0s", 0, 0, 0, 0},
+		{"a date alone", "‸2031-05-02", "0s", 0, 0, 0, 0},
+		{"a frequency", "‸144.800 QX1", "0s", 0, 0, 0, 0},
+		{"a call", "‸QX1ABC-7>", "0s", 0, 0, 0, 0},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			end := strings.Index(c.text, "‸")
+			s, n := clock.ScanStamp([]byte(strings.Replace(c.text, "‸", "", 1)))
+			if n != end {
+				t.Fatalf("stamp ends at %d, want %d (%+v)", n, end, s)
+			}
+			if got := wall(s); got != c.want || s.Date != c.form || s.Step != c.step || s.Zone != c.zone || s.Offset != c.offset {
+				t.Errorf("got %s %+v, want %+v", got, s, c)
+			}
+		})
+	}
+}
+
+func TestScanStampDoesNotAllocate(t *testing.T) {
+	for _, text := range []string{"2031-05-02 07:40:12 CEST] ", "Fri, 02 May 2031 07:40:12 +0200 ", "1935466812.25 ", "5/23/2031 1:05 PM QX"} {
+		line := []byte(text)
+		if n := testing.AllocsPerRun(100, func() { clock.ScanStamp(line) }); n != 0 {
+			t.Errorf("%q: allocs = %v, want 0", text, n)
+		}
+	}
+}
+
+func FuzzScanStamp(f *testing.F) {
+	for _, seed := range []string{"2031-05-02T05:40:12Z", "Fri May  2 07:40:12 2031", "5/23/31 1:05 PM", "1935466812", "07:40 UTC+14"} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		s, n := clock.ScanStamp(b)
+		if n < 0 || n > len(b) || (n > 0 && s.Step <= 0) || s.Of < 0 || s.Of > 25*time.Hour {
+			t.Fatalf("%q gives %+v, length %d", b, s, n)
+		}
+		if again, m := clock.ScanStamp(append(b[:n:n], ' ')); n > 0 && (m < n-1 || again.Of != s.Of) {
+			t.Fatalf("%q alone gives %+v, %d; want %+v, %d", b[:n], again, m, s, n)
+		}
+	})
+}
