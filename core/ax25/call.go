@@ -34,3 +34,72 @@ func (c Call) AppendTo(b []byte) []byte { return append(b, c.b[:c.n]...) }
 
 // Zero tells whether c is no station.
 func (c Call) Zero() bool { return c.n == 0 }
+
+// Len gives the number of bytes of c, SSID and dash included: 0 to 9.
+func (c Call) Len() int { return int(c.n) }
+
+// Byte gives byte i of c; 0 beyond its end.
+func (c Call) Byte(i int) byte {
+	if i < 0 || i >= int(c.n) {
+		return 0
+	}
+	return c.b[i]
+}
+
+// Base gives c without its SSID: QX1ABC of QX1ABC-7.
+func (c Call) Base() Call {
+	i := c.dash()
+	if i < 0 {
+		return c
+	}
+	base := Call{n: uint8(i)}
+	copy(base.b[:], c.b[:i])
+	return base
+}
+
+// SSID gives the secondary station identifier, 0 to 15; a call without one has 0. ok is false for what the air does not
+// know, such as -L4, -00 or -16.
+func (c Call) SSID() (ssid int, ok bool) {
+	i := c.dash()
+	if i < 0 {
+		return 0, true
+	}
+	s := c.b[i+1 : c.n]
+	switch {
+	case len(s) == 1 && digit(s[0]):
+		return int(s[0] - '0'), true
+	case len(s) == 2 && s[0] == '1' && s[1] >= '0' && s[1] <= '5':
+		return 10 + int(s[1]-'0'), true
+	}
+	return 0, false
+}
+
+// OnAir tells whether AX.25 can carry c: 1 to 6 capitals and digits, SSID 0 to 15.
+func (c Call) OnAir() bool {
+	base := c.Base()
+	if base.n == 0 || base.n > 6 {
+		return false
+	}
+	for _, ch := range base.b[:base.n] {
+		if !digit(ch) && (ch < 'A' || ch > 'Z') {
+			return false
+		}
+	}
+	_, ok := c.SSID()
+	return ok
+}
+
+// is tells whether c reads s.
+func (c Call) is(s string) bool { return int(c.n) == len(s) && string(c.b[:c.n]) == s }
+
+// dash gives the place of the dash before the SSID, -1 without one.
+func (c Call) dash() int {
+	for i := int(c.n) - 1; i > 0; i-- {
+		if c.b[i] == '-' {
+			return i
+		}
+	}
+	return -1
+}
+
+func digit(ch byte) bool { return ch >= '0' && ch <= '9' }
