@@ -1,5 +1,10 @@
 // Package schedule finds the rule that spaced a unit's beacons from the times at which they were heard and from how the
 // unit moved, and answers when the next beacon is due. Later stages ask for due times only.
+//
+// Every candidate rule is judged by the same measure: the likelihood of the time to the next beacon heard, with the beacons
+// that were sent and not heard summed out, so that loss itself prices a period against its half and its double. The kinds
+// are compared by the Bayesian information criterion (Schwarz 1978, Annals of Statistics 6, 461). What the data cannot tell
+// is not told: the answer is then Undecided with a reason.
 package schedule
 
 import "lastbeacon/core/estimate"
@@ -19,19 +24,27 @@ func (k Kind) String() string {
 	return [...]string{"undecided", "fixed", "decaying", "adaptive", "irregular"}[k]
 }
 
+// Why a schedule is Undecided.
+const (
+	Few    = "few"    // fewer than five gaps heard
+	Coarse = "coarse" // the stamps are too coarse for the interval
+	Tie    = "tie"    // two kinds explain the times about as well
+)
+
 // A Schedule is a rule with its parameters. Times are seconds, speeds m/s; zero where a parameter does not belong to the
-// kind. Interval: fixed period, base of a decaying schedule, median gap of an irregular one, longest heard gap when undecided.
-// Jitter: standard deviation of a beacon about its due time.
+// kind. Interval: fixed period, base of a decaying schedule, median gap of an irregular one, longest heard gap when
+// undecided; unknown for an adaptive one. Jitter: standard deviation of a beacon about its due time.
 type Schedule struct {
 	Kind               Kind
 	Interval           estimate.Estimate
 	Jitter             float64
 	BeaconsBeforeDecay int     // decaying: intervals at the base before the first longer one
 	Growth             float64 // decaying: factor from one interval to the next (2)
-	Longest            float64 // decaying: the interval it ends at
+	Longest            float64 // decaying: the interval it ends at; irregular: the 97.5 % point of the gaps
 	Slow, Fast         float64 // adaptive: interval below SlowSpeed, interval at or above FastSpeed
 	SlowSpeed          float64
 	FastSpeed          float64
+	Uncapped           bool              // adaptive: between the speeds the interval may exceed Slow
 	Corners            bool              // adaptive: corner beacons were seen
 	TurnMin            float64           // adaptive: degrees
 	TurnSlope          float64           // adaptive: degrees times m/s
@@ -39,7 +52,14 @@ type Schedule struct {
 	Resolved           []string          // names of the parameters that the data resolve, by the report's field names
 	AsFarAsHeard       bool              // a longer interval or another kind may exist beyond what was heard
 	Received           estimate.Estimate // share of due beacons that were heard, 0 to 1
-	Reason             string            // code: why undecided ("few", "tie", "no-motion"), "" when decided
+	Reason             string            // code: why undecided (Few, Coarse, Tie), "" when decided
+	Nearest            Kind              // the kind that explains the times best, also when Undecided
 	Rival              Kind              // the next best kind
-	Lead               float64           // how much better (log units) the kind is than Rival
+	Lead               float64           // how much better (log units, less the price of its parameters) Nearest is than Rival
+
+	marks []placedMark // what each heard beacon was, in time order
 }
+
+// MetresBetween gives the distance between beacons of an adaptive schedule between its two speeds: fast interval times fast
+// speed, the product that data resolve best.
+func (s Schedule) MetresBetween() float64 { return s.Fast * s.FastSpeed }

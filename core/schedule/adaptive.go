@@ -1,0 +1,80 @@
+package schedule
+
+import "math"
+
+// adaptRule lets the interval follow the speed: slow below slowSpeed, fast at or above fastSpeed, and fast*fastSpeed/speed
+// between, so that the distance between beacons is constant. It is applied anew at every moment, so a stop stretches the
+// interval that runs and an acceleration cuts it. A corner beacon is due when the course has changed since the last beacon
+// by more than turnMin + turnSlope/speed, and turnTime has passed.
+type adaptRule struct {
+	slow, fast           float64 // s
+	slowSpeed, fastSpeed float64 // m/s
+	uncapped             bool    // between the speeds the interval may exceed slow
+	corner               corner
+	way                  *way
+}
+
+// A corner is the part of an adaptive rule that turns make.
+type corner struct {
+	on       bool
+	min      float64 // degrees
+	slope    float64 // degrees times m/s
+	holdback float64 // s
+}
+
+// cutError: the moment at which an acceleration or a turn makes a beacon due is known to half a cell of the grid.
+const cutError = 2.0
+
+func (r *adaptRule) interval(speed float64) float64 {
+	switch {
+	case speed < r.slowSpeed:
+		return r.slow
+	case speed >= r.fastSpeed:
+		return r.fast
+	}
+	between := r.fast * r.fastSpeed / speed
+	if !r.uncapped {
+		return min(between, r.slow)
+	}
+	return between
+}
+
+func (r *adaptRule) next(from float64, _ int) (float64, int, float64) {
+	w := r.way
+	i := w.cell(from)
+	heading := w.course[i]
+	begin := w.start + float64(i)*w.step
+	for ; i < len(w.speed); i++ {
+		end := begin + w.step
+		speed := w.speed[i]
+		if due := from + r.interval(speed); due <= end {
+			if due < begin {
+				return max(begin, from+1), 0, cutError
+			}
+			return due, 0, 0
+		}
+		if r.turned(heading, w.course[i], speed) && from+r.corner.holdback < end {
+			if due := from + r.corner.holdback; due > begin {
+				return due, 0, 1
+			}
+			return begin + w.step/2, 0, cutError
+		}
+		begin = end
+	}
+	return max(from+1, from+r.interval(w.speed[len(w.speed)-1])), 0, 0
+}
+
+func (r *adaptRule) turned(from, to, speed float64) bool {
+	if !r.corner.on || speed < r.slowSpeed || math.IsNaN(from) {
+		return false
+	}
+	change := math.Abs(from - to)
+	if change > 180 {
+		change = 360 - change
+	}
+	return change > r.corner.min+r.corner.slope/speed
+}
+
+func (r *adaptRule) leap(from float64, rung int, _ float64) (float64, int, int) { return from, rung, 0 }
+
+func (r *adaptRule) starts() []float64 { return []float64{1} }

@@ -1,0 +1,106 @@
+package schedule
+
+import (
+	"testing"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/estimate"
+	"lastbeacon/core/motion"
+)
+
+const kmh = 1 / 3.6
+
+// leg is a stretch of a made-up journey.
+type leg struct {
+	speed  float64 // m/s
+	length time.Duration
+}
+
+// journey gives the timeline of legs that follow one another from origin, straight ahead.
+func journey(legs ...leg) motion.Timeline {
+	m := motion.Timeline{Dense: true}
+	at := origin
+	for _, l := range legs {
+		state := motion.Moving
+		if l.speed == 0 {
+			state = motion.Stationary
+		}
+		end := at.Add(l.length)
+		m.Periods = append(m.Periods, motion.Period{State: state, Start: clock.Exactly(at), End: clock.Exactly(end)})
+		for ; at < end; at = at.Add(5 * time.Second) {
+			m.Samples = append(m.Samples, motion.Sample{At: at, Speed: l.speed, Course: 90})
+		}
+	}
+	return m
+}
+
+// The interval of the adaptive rule is fast interval * fast speed / speed between the two speeds, as its published
+// description says (60 s at 100 km/h here).
+func TestAdaptiveIntervals(t *testing.T) {
+	s := Schedule{Kind: Adaptive, Slow: 1200, Fast: 60, SlowSpeed: 5 * kmh, FastSpeed: 100 * kmh}
+	for speed, want := range map[float64]float64{50: 120, 80: 75, 120: 60, 10: 600, 4: 1200} {
+		m := journey(leg{speed * kmh, time.Hour})
+		for due := range s.Due(origin, m) {
+			if got := due.Best.Sub(origin).Seconds(); got < want-0.01 || got > want+0.01 {
+				t.Errorf("%v km/h: due after %.2f s, want %v", speed, got, want)
+			}
+			break
+		}
+	}
+}
+
+// A route of 2 h at 50 km/h, 1 h at 100 km/h and 5 h parked holds 60 + 60 + 15 beacons (closed form).
+func TestAdaptiveRoute(t *testing.T) {
+	s := Schedule{Kind: Adaptive, Slow: 1200, Fast: 60, SlowSpeed: 5 * kmh, FastSpeed: 100 * kmh}
+	m := journey(leg{50 * kmh, 2 * time.Hour}, leg{100 * kmh, time.Hour}, leg{0, 5 * time.Hour})
+	sent := s.Walk(origin, origin.Add(8*time.Hour), m)
+	if n := len(sent) - 1; n != 135 {
+		t.Errorf("%d beacons, want 135", n)
+	}
+}
+
+// 1, 2, 4, 8, 16, 32 min is the sequence of a public protocol discussion of 2006; the count follows from it.
+func TestDecayingSequence(t *testing.T) {
+	s := Schedule{Kind: Decaying, Interval: estimate.Exact(60), BeaconsBeforeDecay: 1, Growth: 2, Longest: 1920}
+	sent := s.Walk(origin, origin.Add(8*time.Hour), motion.Timeline{})
+	if len(sent) != 20 {
+		t.Fatalf("%d beacons in 8 h parked, want 20", len(sent))
+	}
+	for i, want := range []int{0, 1, 3, 7, 15, 31, 63, 95} {
+		if got := sent[i].Sub(origin); got != time.Duration(want)*time.Minute {
+			t.Errorf("beacon %d at %v, want %d min", i, got, want)
+		}
+	}
+}
+
+func TestDueTimesIncreaseWithoutEnd(t *testing.T) {
+	m := journey(leg{0, time.Hour}, leg{15, time.Hour})
+	for _, s := range []Schedule{
+		{},
+		{Kind: Undecided, Interval: estimate.Exact(600)},
+		{Kind: Fixed, Interval: estimate.Of(59, 60, 61)},
+		{Kind: Fixed, Interval: estimate.Exact(0)},
+		{Kind: Decaying, Interval: estimate.Exact(60), BeaconsBeforeDecay: 2, Longest: 480},
+		{Kind: Decaying},
+		{Kind: Adaptive},
+		{Kind: Adaptive, Slow: 600, Fast: 30, SlowSpeed: 1, FastSpeed: 20},
+		{Kind: Irregular, Interval: estimate.Of(10, 60, 200), Longest: 200},
+	} {
+		for _, timeline := range []motion.Timeline{{}, m} {
+			n, last := 0, origin
+			for due := range s.Due(origin, timeline) {
+				if due.Best <= last || due.Earliest > due.Best || due.Latest < due.Best {
+					t.Fatalf("%v: due %v after %v", s.Kind, due, last)
+				}
+				last = due.Best
+				if n++; n == 5000 {
+					break
+				}
+			}
+			if n != 5000 {
+				t.Errorf("%v: only %d due times", s.Kind, n)
+			}
+		}
+	}
+}

@@ -1,0 +1,181 @@
+package schedule
+
+import (
+	"math"
+	"slices"
+)
+
+// A noise says how heard times differ from a rule: the share of due beacons heard, the share of heard beacons that no rule
+// explains (strays: sent by hand, or heard late), and the standard deviation of a gap about its due time, s.
+type noise struct{ heard, stray, sd float64 }
+
+// A guess is one explanation of the beacons so far: the last one that the rule explains stood at anchor on rung.
+type guess struct {
+	anchor float64
+	rung   int
+	age    int // heard beacons since the anchor, all of them strays
+	weight float64
+	most   float64 // weight of the likeliest way here, which link records
+	link   int
+}
+
+// A tally is what one pass over the gaps finds: the log-likelihood and the expected counts from which the noise and the
+// scale of the rule are estimated anew.
+type tally struct {
+	logL     float64
+	on       float64 // heard beacons that the rule explains
+	slots    float64 // due times passed to explain them
+	span     float64 // s spanned by them
+	squares  float64 // of heard minus due
+	weighted float64 // squares over their variance, for scaling
+	lean     float64 // sum of (heard - due) times (due - anchor)
+	leanBase float64 // sum of (due - anchor) squared
+}
+
+const (
+	window    = 5.0    // standard deviations around a due time that count as heard at it
+	drift     = 0.0005 // share of a gap by which clock and period may be off
+	oldest    = 3      // strays in a row that a guess survives
+	mostGuess = 24
+	leastPart = 1e-4
+)
+
+// A filter runs rules over one series; its buffers are reused between runs.
+type filter struct {
+	s         *series
+	now, then []guess
+	tracing   bool // record the likeliest explanation of each beacon in links
+	links     []link
+}
+
+// over gives the likelihood of heard times under a rule: a forward pass over the beacons in which every guess walks its due
+// times up to the next heard beacon. Missed ones cost the share that is lost, and a beacon off every due time is a stray,
+// after which the clock either ran on or began anew.
+func (f *filter) over(r rule, n noise, at []float64) tally {
+	var sum tally
+	f.now = f.now[:0]
+	for rung, chance := range r.starts() {
+		if chance > 0 {
+			first := f.note(0, mark{at: at[0], rung: rung})
+			f.now = append(f.now, guess{anchor: at[0], rung: rung, weight: chance, link: first})
+		}
+	}
+	for i := 1; i < len(at); i++ {
+		f.advance(r, n, at[i-1], at[i], &sum)
+	}
+	return sum
+}
+
+// advance takes the guesses from one heard beacon to the next and adds what was learned to sum.
+func (f *filter) advance(r rule, n noise, before, at float64, sum *tally) {
+	var part tally
+	f.then = f.then[:0]
+	for _, g := range f.now {
+		rung := f.explain(r, n, g, at, &part)
+		beside := g.weight * n.stray / f.s.reach
+		if g.age < oldest {
+			f.then = append(f.then, guess{
+				anchor: g.anchor, rung: g.rung, age: g.age + 1, weight: beside / 2,
+				link: f.note(g.link, mark{at: at, role: stray, rung: g.rung}),
+			})
+		}
+		f.merge(guess{anchor: at, rung: rung, weight: beside / 2, link: f.note(g.link, mark{at: at, rung: rung})})
+	}
+	total := f.settle()
+	sum.logL += math.Log(total)
+	sum.on += part.on / total
+	sum.slots += part.slots / total
+	sum.span += part.span / total
+	sum.squares += part.squares / total
+	sum.lean += part.lean / total
+	sum.leanBase += part.leanBase / total
+}
+
+// explain walks the due times of a guess past the heard time at, adds a guess for every due time that may be it, and gives
+// the rung that the rule had reached by then.
+func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int {
+	lost := 1 - n.heard
+	reach := window * math.Hypot(n.sd, drift*(at-g.anchor))
+	from, rung, steps := r.leap(g.anchor, g.rung, at-reach)
+	price := g.weight * (1 - n.stray) * n.heard * math.Pow(lost, float64(steps))
+	for price > 1e-12*g.weight {
+		due, nextRung, extra := r.next(from, rung)
+		steps++
+		sd := math.Sqrt(n.sd*n.sd + extra*extra + drift*drift*(at-g.anchor)*(at-g.anchor))
+		off := at - due
+		if off < -window*sd {
+			break
+		}
+		if off < window*sd {
+			w := price * normal(off, sd)
+			f.merge(guess{anchor: at, rung: nextRung, weight: w, link: f.note(g.link, mark{at, onTime, steps, off, nextRung})})
+			part.add(w, off, due-g.anchor, at-g.anchor, steps)
+		}
+		from, rung = due, nextRung
+		price *= lost
+	}
+	return rung
+}
+
+func (t *tally) add(w, off, ahead, span float64, steps int) {
+	t.on += w
+	t.slots += w * float64(steps)
+	t.span += w * span
+	t.squares += w * off * off
+	t.lean += w * off * ahead
+	t.leanBase += w * ahead * ahead
+}
+
+// merge adds a guess that stands at the beacon just heard; one on the same rung takes up its weight.
+func (f *filter) merge(with guess) {
+	with.most = with.weight
+	for i := range f.then {
+		g := &f.then[i]
+		if g.age != 0 || g.rung != with.rung {
+			continue
+		}
+		g.weight += with.weight
+		if with.most > g.most {
+			g.most, g.link = with.most, with.link
+		}
+		return
+	}
+	f.then = append(f.then, with)
+}
+
+// settle makes the new guesses the current ones, scaled to 1, without the negligible ones; it gives their sum.
+func (f *filter) settle() float64 {
+	total := 0.0
+	for _, g := range f.then {
+		total += g.weight
+	}
+	total = max(total, math.SmallestNonzeroFloat64)
+	if len(f.then) > mostGuess {
+		slices.SortStableFunc(f.then, func(a, b guess) int { return compareDown(a.weight, b.weight) })
+		f.then = f.then[:mostGuess]
+	}
+	f.now = f.now[:0]
+	for _, g := range f.then {
+		if g.weight > leastPart*total {
+			g.weight /= total
+			f.now = append(f.now, g)
+		}
+	}
+	return total
+}
+
+func compareDown(a, b float64) int {
+	switch {
+	case a > b:
+		return -1
+	case a < b:
+		return 1
+	}
+	return 0
+}
+
+// normal is the density of a normal error.
+func normal(off, sd float64) float64 {
+	z := off / sd
+	return math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi))
+}

@@ -1,0 +1,113 @@
+package schedule
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/estimate"
+	"lastbeacon/core/motion"
+)
+
+const (
+	fewestGaps = 5   // heard gaps before a kind is decided
+	decideLead = 3.0 // log units by which the best kind must lead, after the price of its parameters
+)
+
+// parameters that each kind prices, in the order of Kind.
+var parameters = [...]float64{Fixed: 3, Decaying: 5, Adaptive: 9, Irregular: 2}
+
+// A contender is one kind's best explanation of a series.
+type contender struct {
+	kind Kind
+	fit  fit // without a rule when irregular
+	// score is the log-likelihood less half a logarithm of the gaps for every parameter: half the criterion of Schwarz.
+	score float64
+}
+
+// Fit finds the schedule behind the heard times of one unit's transmissions, in any order. resolution is that of the time
+// stamps; m is how the unit moved, the zero Timeline when nobody knows. The result answers Due also when it is Undecided.
+func Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) Schedule {
+	s := newSeries(times, resolution)
+	if len(s.gaps) == 0 {
+		return Schedule{Reason: Few, AsFarAsHeard: true}
+	}
+	f := &filter{s: s}
+	ranked := f.rank(newWay(s, m))
+	best := ranked[0]
+	result := f.describe(best)
+	result.Nearest = best.kind
+	if len(ranked) > 1 {
+		result.Rival, result.Lead = ranked[1].kind, best.score-ranked[1].score
+	}
+	if reason := f.doubt(best, result.Lead); reason != "" {
+		return f.undecided(result, reason)
+	}
+	return result
+}
+
+// rank fits every kind and sorts them, the best first.
+func (f *filter) rank(w *way) []contender {
+	price := math.Log(float64(len(f.s.gaps))) / 2
+	var all []contender
+	enter := func(k Kind, b fit, logL float64) {
+		all = append(all, contender{k, b, logL - parameters[k]*price})
+	}
+	if fixed := f.fitFixed(); fixed.rule != nil {
+		enter(Fixed, fixed, fixed.tally.logL)
+	}
+	enter(Irregular, fit{}, irregularLogL(f.s.gaps))
+	slices.SortStableFunc(all, func(a, b contender) int { return cmp.Compare(b.score, a.score) })
+	return all
+}
+
+// doubt gives the reason not to decide, "" when there is none.
+func (f *filter) doubt(best contender, lead float64) string {
+	switch {
+	case len(f.s.gaps) < fewestGaps:
+		return Few
+	case best.kind == Irregular && quantile(f.s.gaps, 0.5) < 3*f.s.floor*math.Sqrt(6):
+		return Coarse
+	case lead < decideLead:
+		return Tie
+	}
+	return ""
+}
+
+// undecided keeps of a description what does not depend on the kind.
+func (f *filter) undecided(r Schedule, reason string) Schedule {
+	longest := slices.Max(f.s.gaps)
+	return Schedule{
+		Interval:     estimate.Exact(longest),
+		AsFarAsHeard: true,
+		Reason:       reason,
+		Nearest:      r.Nearest,
+		Rival:        r.Rival,
+		Lead:         r.Lead,
+	}
+}
+
+// describe turns a contender into a schedule.
+func (f *filter) describe(c contender) Schedule {
+	r := Schedule{Kind: c.kind, AsFarAsHeard: true}
+	if c.kind == Irregular {
+		gaps := f.s.gaps
+		r.Interval = estimate.Of(quantile(gaps, 0.025), quantile(gaps, 0.5), quantile(gaps, 0.975))
+		r.Longest = r.Interval.High
+		return r
+	}
+	r.Jitter = c.fit.noise.sd / math.Sqrt2
+	marks := f.trace(c.fit)
+	r.marks = f.placed(marks)
+	r.Received = received(marks)
+	switch rule := c.fit.rule.(type) {
+	case fixedRule:
+		r.Interval = around(rule.period, periodError(marks, c.fit.noise.sd))
+	}
+	return r
+}
+
+// around gives a value with 95 % limits from its standard error.
+func around(v, se float64) estimate.Estimate { return estimate.Of(v-1.96*se, v, v+1.96*se) }

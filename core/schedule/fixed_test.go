@@ -1,0 +1,72 @@
+package schedule
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/motion"
+)
+
+const origin = clock.Instant(1_935_000_000_000) // 2031-04-27, a whole second
+
+// every gives n times, period seconds apart, without those for which lost tells true.
+func every(period float64, n int, lost func(i int) bool) []clock.Instant {
+	var times []clock.Instant
+	for i := range n {
+		if lost == nil || !lost(i) {
+			times = append(times, origin.Add(clock.Seconds(math.Round(float64(i)*period))))
+		}
+	}
+	return times
+}
+
+func TestFixedPeriod(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	sometimes := func(share float64) func(int) bool { return func(int) bool { return rng.Float64() < share } }
+	cases := []struct {
+		name   string
+		period float64
+		n      int
+		lost   func(int) bool
+	}{
+		{"nothing lost", 60, 40, nil},
+		{"three in ten lost", 120, 60, sometimes(0.3)},
+		{"half lost", 600, 60, sometimes(0.5)},
+		{"odd period", 44.87, 400, sometimes(0.1)},
+		{"a long silence", 60, 300, func(i int) bool { return i > 100 && i < 220 }},
+	}
+	for _, c := range cases {
+		s := Fit(every(c.period, c.n, c.lost), time.Second, motion.Timeline{})
+		if s.Kind != Fixed {
+			t.Errorf("%s: kind %v (%s), want fixed", c.name, s.Kind, s.Reason)
+			continue
+		}
+		if math.Abs(s.Interval.Best/c.period-1) > 0.001 {
+			t.Errorf("%s: period %.3f, want %.3f", c.name, s.Interval.Best, c.period)
+		}
+		if s.Interval.Low > c.period || s.Interval.High < c.period {
+			t.Errorf("%s: period %.3f outside %.3f..%.3f", c.name, c.period, s.Interval.Low, s.Interval.High)
+		}
+	}
+}
+
+func TestMissedAcrossALongSilence(t *testing.T) {
+	times := every(60, 300, func(i int) bool { return i == 7 || i > 100 && i < 220 })
+	m := Missed(times, Fit(times, time.Second, motion.Timeline{}), motion.Timeline{})
+	if len(m.Due) != 120 {
+		t.Fatalf("%d missed, want 120", len(m.Due))
+	}
+	if m.Due[0] != origin.Add(7*time.Minute) {
+		t.Errorf("first missed at %v, want 7 min after the start", m.Due[0])
+	}
+}
+
+func TestTooFewGapsAreNotDecided(t *testing.T) {
+	s := Fit(every(60, 4, nil), time.Second, motion.Timeline{})
+	if s.Kind != Undecided || s.Reason != Few || s.Interval.Best != 60 || !s.AsFarAsHeard {
+		t.Errorf("got %+v, want undecided with the longest gap of 60 s", s)
+	}
+}

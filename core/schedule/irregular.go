@@ -1,0 +1,40 @@
+package schedule
+
+import (
+	"math"
+	"slices"
+)
+
+// irregularLogL gives the log-likelihood of the gaps when nothing spaced them: the better of a log-normal law, whose spread
+// is never below 0.2 (a narrower one is a schedule), and an exponential law that begins at the shortest gap.
+func irregularLogL(gaps []float64) float64 {
+	n := float64(len(gaps))
+	var sum, squares, total float64
+	least := math.Inf(1)
+	for _, g := range gaps {
+		l := math.Log(g)
+		sum += l
+		squares += l * l
+		total += g
+		least = min(least, g)
+	}
+	mean := sum / n
+	sd := max(0.2, math.Sqrt(max(0, squares/n-mean*mean)))
+	logNormal := -sum - n*math.Log(sd*math.Sqrt(2*math.Pi)) - (squares-n*mean*mean)/(2*sd*sd)
+	beyond := total/n - 0.98*least
+	exponential := -n*math.Log(beyond) - n
+	return max(logNormal, exponential)
+}
+
+// quantile of unsorted values; 0 when there are none.
+func quantile(values []float64, share float64) float64 {
+	if len(values) == 0 {
+		return 0
+	}
+	sorted := slices.Clone(values)
+	slices.Sort(sorted)
+	at := share * float64(len(sorted)-1)
+	low := int(at)
+	high := min(low+1, len(sorted)-1)
+	return sorted[low] + (at-float64(low))*(sorted[high]-sorted[low])
+}

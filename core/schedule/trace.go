@@ -1,0 +1,92 @@
+package schedule
+
+// A mark says what a heard beacon was: steps due times after the anchor before it, off seconds after its due time, on a
+// rung. A stray is a beacon beside the rule, whose clock ran on; the first beacon and one where the clock began anew are
+// anchors that no due time explains.
+type mark struct {
+	at    float64
+	role  role
+	steps int
+	off   float64
+	rung  int
+}
+
+type role uint8
+
+const (
+	anew role = iota
+	onTime
+	stray
+)
+
+// A link leads from an explanation of one beacon to that of the beacon before.
+type link struct {
+	parent int
+	mark   mark
+}
+
+// trace gives the likeliest explanation of every beacon, looking at those before and after it.
+func (f *filter) trace(b fit) []mark {
+	f.links = f.links[:0]
+	f.tracing = true
+	f.over(b.rule, b.noise, f.s.at)
+	f.tracing = false
+	best := 0
+	for i, g := range f.now {
+		if g.weight > f.now[best].weight {
+			best = i
+		}
+	}
+	marks := make([]mark, len(f.s.at))
+	for i, at := len(marks)-1, f.now[best].link; i >= 0; i-- {
+		marks[i] = f.links[at].mark
+		at = f.links[at].parent
+	}
+	f.bridge(b, marks)
+	return marks
+}
+
+// bridge counts the due times that passed in a gap after which the clock began anew: a long silence through which the rule
+// ran on costs more likelihood than a fresh start, but its beacons were due all the same. The beacon itself is the last.
+func (f *filter) bridge(b fit, marks []mark) {
+	last := marks[0]
+	for i := 1; i < len(marks); i++ {
+		m := &marks[i]
+		if m.role == anew {
+			m.steps, m.off = passed(b.rule, last, m.at, 4*b.noise.sd)
+		}
+		if m.role != stray {
+			last = *m
+		}
+	}
+}
+
+const mostSteps = 1 << 20
+
+// passed counts the due times after an anchor up to at; when the last of them is not within the tolerance (or 0.2 % of the
+// gap) of at, the beacon at it is one more.
+func passed(r rule, anchor mark, at, tolerance float64) (steps int, off float64) {
+	tolerance = max(tolerance, 0.002*(at-anchor.at))
+	from, rung, steps := r.leap(anchor.at, anchor.rung, at-tolerance)
+	for steps < mostSteps {
+		due, next, _ := r.next(from, rung)
+		if due > at+tolerance {
+			return steps + 1, 0
+		}
+		steps++
+		if due >= at-tolerance {
+			return steps, at - due
+		}
+		from, rung = due, next
+	}
+	return steps, 0
+}
+
+// note records how a guess came about and gives its link; 0 when nothing is traced.
+func (f *filter) note(parent int, m mark) int {
+	if !f.tracing {
+		return 0
+	}
+	f.links = append(f.links, link{parent, m})
+	return len(f.links) - 1
+}

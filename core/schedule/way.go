@@ -1,0 +1,143 @@
+package schedule
+
+import (
+	"math"
+	"sort"
+
+	"lastbeacon/core/motion"
+)
+
+// A way is a timeline prepared for rules: stretches of movement, and speed and course on an even grid. Times are seconds
+// since the origin of a series. Before the first and after the last thing known, that thing is taken to hold.
+type way struct {
+	moves  []stretch
+	start  float64
+	step   float64
+	speed  []float64 // m/s, median of three cells; 0 where nothing is known
+	course []float64 // degrees, NaN where not known
+	known  bool      // speeds are known at all
+}
+
+type stretch struct{ from, to float64 }
+
+const (
+	gridStep  = 5.0   // s
+	mostCells = 40000 // longer spans get a wider step
+)
+
+// newWay prepares the timeline from the origin of s on.
+func newWay(s *series, m motion.Timeline) *way {
+	w := &way{step: gridStep}
+	for _, p := range m.Periods {
+		if p.State != motion.Moving {
+			continue
+		}
+		from, to := s.second(p.Start.Best), s.second(p.End.Best)
+		if n := len(w.moves); n > 0 && w.moves[n-1].to >= from {
+			w.moves[n-1].to = to
+			continue
+		}
+		w.moves = append(w.moves, stretch{from, to})
+	}
+	w.lay(s, m)
+	return w
+}
+
+// lay fills the grid.
+func (w *way) lay(s *series, m motion.Timeline) {
+	if len(m.Samples) < 2 {
+		return
+	}
+	first, last := s.second(m.Samples[0].At), s.second(m.Samples[len(m.Samples)-1].At)
+	w.start = max(first, -gridStep)
+	if last <= w.start {
+		return
+	}
+	w.step = max(gridStep, math.Ceil((last-w.start)/mostCells))
+	cells := int((last-w.start)/w.step) + 1
+	w.known = true
+	raw := make([]float64, cells)
+	w.course = make([]float64, cells)
+	next := 0
+	for i := range raw {
+		t := w.start + (float64(i)+0.5)*w.step
+		for next < len(m.Samples)-1 && s.second(m.Samples[next].At) < t {
+			next++
+		}
+		raw[i], w.course[i] = between(s, m.Samples, next, t)
+	}
+	w.speed = medians(raw)
+	w.holdCourse()
+}
+
+// between reads speed and course at t; samples[next] is the first at or after t. Course is that of the sample before.
+func between(s *series, samples []motion.Sample, next int, t float64) (speed, course float64) {
+	b := samples[next]
+	if next == 0 {
+		return b.Speed, b.Course
+	}
+	a := samples[next-1]
+	ta, tb := s.second(a.At), s.second(b.At)
+	part := clamp((t-ta)/max(tb-ta, 1e-3), 0, 1)
+	switch {
+	case math.IsNaN(a.Speed):
+		return b.Speed, b.Course
+	case math.IsNaN(b.Speed):
+		return a.Speed, a.Course
+	}
+	course = b.Course
+	if part < 0.5 || math.IsNaN(course) {
+		course = a.Course
+	}
+	return a.Speed + part*(b.Speed-a.Speed), course
+}
+
+// medians gives the median of three neighbours, with unknown speeds as 0.
+func medians(raw []float64) []float64 {
+	for i, v := range raw {
+		if math.IsNaN(v) {
+			raw[i] = 0
+		}
+	}
+	smooth := make([]float64, len(raw))
+	for i, v := range raw {
+		a, b := raw[max(i-1, 0)], raw[min(i+1, len(raw)-1)]
+		smooth[i] = max(min(a, v), min(max(a, v), b))
+	}
+	return smooth
+}
+
+// holdCourse lets a course hold until the next one known: a unit that stands still has no course of its own.
+func (w *way) holdCourse() {
+	held := math.NaN()
+	for i, c := range w.course {
+		if math.IsNaN(c) {
+			w.course[i] = held
+			continue
+		}
+		held = c
+	}
+}
+
+// cell gives the cell of the grid that holds t.
+func (w *way) cell(t float64) int {
+	return int(clamp(math.Floor((t-w.start)/w.step), 0, float64(len(w.speed)-1)))
+}
+
+// movement gives the first stretch of movement that ends after t; ok is false when there is none.
+func (w *way) movement(t float64) (stretch, bool) {
+	i := sort.Search(len(w.moves), func(i int) bool { return w.moves[i].to > t })
+	if i == len(w.moves) {
+		return stretch{}, false
+	}
+	return w.moves[i], true
+}
+
+// movingTime gives the seconds of movement between two times.
+func (w *way) movingTime(from, to float64) float64 {
+	sum := 0.0
+	for _, m := range w.moves {
+		sum += max(0, min(m.to, to)-max(m.from, from))
+	}
+	return sum
+}
