@@ -45,8 +45,11 @@ types:
 golden:
 	go test -tags noasm ./core/... -run Golden -update
 
+# Every fuzz target for FUZZTIME each.
+FUZZTIME ?= 20s
 fuzz:
-	sh web/test/each-fuzz.sh $(FUZZTIME)
+	@for room in $$(go list ./core/...); do for target in $$(go test -tags noasm -list '^Fuzz' $$room | grep '^Fuzz'); do \
+	  echo "$$room $$target"; go test -tags noasm -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) $$room || exit 1; done; done
 
 # Ratios of this engine and its peers in one run; never part of the tests.
 bench: page

@@ -163,7 +163,7 @@ func (c *checker) zone(at, v string) {
 	if v == "" {
 		return
 	}
-	if _, err := clock.LoadZone(v); err != nil {
+	if _, err := clock.ZoneNamed(v); err != nil {
 		c.fail(at, fmt.Sprintf("%q is not a zone such as Europe/Oslo, UTC or +02:00", v))
 	}
 }
