@@ -132,6 +132,7 @@ export interface Unit {
 
 export interface Run {
   label: string
+  noted: number
   start: Start
   last_heard: string | null
   first_heard: string | null

@@ -150,6 +150,7 @@ type Unit struct {
 // A Run is one battery charge of one unit.
 type Run struct {
 	Label         string    `json:"label"`
+	Noted         int       `json:"noted"` // which of the unit's runs in the bench file it is, from 0; -1 when none
 	Start         Start     `json:"start"`
 	LastHeard     *string   `json:"last_heard"`
 	FirstHeard    *string   `json:"first_heard"`
