@@ -1,0 +1,106 @@
+// What every figure is: a heading, a sentence that says what to see, the drawing with a name and a description, its key, the
+// same numbers as a table, and saving.
+import type { ComponentChildren } from "preact"
+import { useRef, useState } from "preact/hooks"
+import { zoneName } from "../format.ts"
+import { settings } from "../state/settings.ts"
+import { useView } from "../view.ts"
+import { fileName, pngOf, saveAs, svgText } from "./save.ts"
+import { csv, headOf, shown, type FigureTable } from "./table.ts"
+
+interface FrameProps {
+  id: string
+  title: string
+  says: ComponentChildren
+  describes: string // the drawing in words, for those who do not see it
+  width: number
+  height: number
+  table: FigureTable
+  tools?: ComponentChildren
+  under?: ComponentChildren
+  plot?: Record<string, unknown> // handlers of a drawing that can be zoomed
+  plotHint?: string
+  children: ComponentChildren
+}
+
+export function Figure(props: FrameProps) {
+  const { id, title, says, table, live } = { ...props, live: useView().live }
+  const svg = useRef<SVGSVGElement>(null)
+  const [tabled, showTable] = useState(false)
+  return (
+    <figure class="fig" aria-labelledby={`${id}-title`}>
+      <div class="fighead">
+        <h3 id={`${id}-title`}>{title}</h3>
+        {live && (
+          <div class="figtools">
+            {props.tools}
+            <button class="bare" type="button" aria-expanded={tabled} onClick={() => showTable(!tabled)}>Table<span class="sr"> of {title}</span></button>
+            <SaveAs title={title} table={table} svg={() => svg.current} />
+          </div>
+        )}
+      </div>
+      <p class="figsays">{says}</p>
+      <Plot {...props}>
+        <svg ref={svg} class="figure" role="img" aria-labelledby={`${id}-title`} aria-describedby={`${id}-desc`}
+          width={props.width} height={props.height} viewBox={`0 0 ${props.width} ${props.height}`}>
+          <desc id={`${id}-desc`}>{props.describes}</desc>
+          {props.children}
+        </svg>
+      </Plot>
+      {props.under}
+      {live ? tabled && <NumberTable table={table} caption={title} /> : (
+        <details class="fold"><summary>Table</summary><NumberTable table={table} caption={title} /></details>
+      )}
+    </figure>
+  )
+}
+
+function Plot({ plot, plotHint, title, children }: FrameProps) {
+  if (!plot) return <div class="plot">{children}</div>
+  return <div class="plot" tabIndex={0} role="group" aria-label={`${title}. ${plotHint ?? ""}`} {...plot}>{children}</div>
+}
+
+/** The numbers of a figure as a table. */
+export function NumberTable({ table, caption }: { table: FigureTable; caption: string }) {
+  const { zone } = useView()
+  const most = 500
+  return (
+    <div class="scroll" tabIndex={0} role="region" aria-label={`Table: ${caption}`}>
+      <table class="numbers">
+        <caption class="sr">{caption}</caption>
+        <thead>
+          <tr>{table.columns.map((c) => <th key={c.head} scope="col" class={c.kind === "text" ? "" : "num"}>{headOf(c, zoneName(zone))}</th>)}</tr>
+        </thead>
+        <tbody>
+          {table.rows.slice(0, most).map((row, i) => (
+            <tr key={i}>{row.map((cell, k) => {
+              const column = table.columns[k]
+              return column ? <td key={k} class={column.kind === "text" ? "" : "num"}>{shown(cell, column, zone)}</td> : null
+            })}</tr>
+          ))}
+        </tbody>
+      </table>
+      {table.rows.length > most && <p class="note">The first {most} of {table.rows.length} rows; the CSV holds all of them.</p>}
+    </div>
+  )
+}
+
+function SaveAs({ title, table, svg }: { title: string; table: FigureTable; svg: () => SVGSVGElement | null }) {
+  const [chosen, choose] = useState(false)
+  const drawn = (write: (figure: SVGSVGElement) => void) => () => {
+    const figure = svg()
+    if (figure) write(figure)
+  }
+  return (
+    <span class="saveas">
+      <button class="bare" type="button" aria-expanded={chosen} onClick={() => choose(!chosen)}>Save as<span class="sr"> a file: {title}</span></button>
+      {chosen && (
+        <>
+          <button class="bare" type="button" onClick={drawn((f) => saveAs(fileName(title, "svg"), "image/svg+xml", svgText(f)))}>SVG</button>
+          <button class="bare" type="button" onClick={drawn((f) => void pngOf(f).then((b) => saveAs(fileName(title, "png"), "image/png", b)))}>PNG</button>
+          <button class="bare" type="button" onClick={() => saveAs(fileName(title, "csv"), "text/csv", csv(table, settings.value.decimal))}>CSV</button>
+        </>
+      )}
+    </span>
+  )
+}

@@ -1,0 +1,156 @@
+// Interval against time: a panel a unit on a logarithmic axis. Filled marks are single intervals; open ones are gaps that
+// span beacons that were due and not heard. The line is what the schedule expects.
+import { scaleLog } from "d3-scale"
+import { gap } from "../format.ts"
+import type { Lane, Run } from "../report.gen.ts"
+import { TimeAxis } from "./axis.tsx"
+import { hollow, markPath, round, unitClass } from "./mark.tsx"
+import { intervalAt, slotsOf } from "./slots.ts"
+import { Patterns } from "./strip.tsx"
+import type { RunLane, Test } from "./tests.ts"
+import { timeScale, type TimeScale, type Window } from "./time.ts"
+
+/** One gap between two beacons heard: at its end, in seconds; single when no beacon was missed in between. */
+export interface Gap {
+  at: number
+  seconds: number
+  single: boolean
+}
+
+export function gapsOf(lane: Lane): Gap[] {
+  const gaps: Gap[] = []
+  let last: number | null = null, single = true
+  for (const slot of slotsOf(lane)) {
+    if (!slot.heard) single = false
+    else {
+      if (last !== null && slot.at > last) gaps.push({ at: slot.at, seconds: (slot.at - last) / 1000, single })
+      last = slot.at
+      single = true
+    }
+  }
+  return gaps
+}
+
+/** The ends of the common axis in seconds: every gap and every expected interval, with a little room. */
+export function gapDomain(lanes: readonly Lane[]): [number, number] {
+  const all = lanes.flatMap((l) => [...gapsOf(l).map((g) => g.seconds), ...l.due.map((d) => d.interval_s)]).filter((s) => s > 0)
+  if (all.length === 0) return [30, 3600]
+  const least = all.reduce((a, b) => Math.min(a, b)), most = all.reduce((a, b) => Math.max(a, b))
+  return [Math.min(least / 1.4, most / 8), most * 1.6]
+}
+
+const rounds = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600, 7200, 14400, 43200, 86400]
+const head = 22, panel = 118, room = 14
+
+export function intervalHeight(test: Test): number {
+  return drawn(test).length * (head + panel + room) + 26
+}
+
+function drawn(test: Test): (RunLane & { lane: Lane })[] {
+  return test.runs.filter((r): r is RunLane & { lane: Lane } => r.lane !== null)
+}
+
+interface Props {
+  test: Test
+  window: Window
+  width: number
+  zone: string
+  id: string
+}
+
+export function Intervals({ test, window, width, zone, id }: Props) {
+  const x = timeScale(window, width)
+  const runs = drawn(test)
+  const domain = gapDomain(runs.map((r) => r.lane))
+  const y = scaleLog().domain(domain).range([panel, 0])
+  const lines = apart(rounds.filter((s) => s >= domain[0] && s <= domain[1]), y)
+  return (
+    <>
+      <Patterns id={id} />
+      {runs.map((r, i) => (
+        <g key={`${r.unit} ${r.no}`} class={unitClass(r.index)} transform={`translate(0,${i * (head + panel + room)})`}>
+          <path class={hollow(r.index) ? "hollow" : "solid"} d={markPath(r.index, 6, 9, 4.5)} />
+          <text class="name" x={16} y={14}>{r.unit}{r.no > 0 ? `, run ${r.no + 1}` : ""}</text>
+          <g transform={`translate(0,${head})`}>
+            {lines.map((s) => <path key={s} class="grid" d={`M0,${round(y(s))}H${width}`} />)}
+            {r.lane.silent.map((s) => (
+              <rect key={s.start} x={round(x(s.start))} y={0} width={round(x(s.end) - x(s.start))} height={panel} fill={`url(#${id}-silent)`} />
+            ))}
+            <SpeedBand run={r.run} x={x} y={y} domain={domain} />
+            <path class="expected" d={expected(r, x, y)} />
+            <Gaps run={r} x={x} y={y} window={window} />
+            {lines.map((s) => <text key={s} class="halo axis" x={width - 2} y={round(y(s) - 4)} text-anchor="end">{gap(s)}</text>)}
+          </g>
+        </g>
+      ))}
+      <TimeAxis window={window} width={width} y={runs.length * (head + panel + room) + 2} zone={zone} />
+    </>
+  )
+}
+
+/** Where an adaptive unit moves, its interval may lie anywhere between the slow and the fast one. */
+function SpeedBand({ run, x, y, domain }: { run: Run; x: TimeScale; y: (s: number) => number; domain: readonly [number, number] }) {
+  const { kind, slow_interval_s: slow, fast_interval_s: fast } = run.schedule
+  if (kind !== "adaptive" || slow === null || fast === null) return null
+  const top = y(Math.min(slow, domain[1])), bottom = y(Math.max(fast, domain[0]))
+  return (
+    <>
+      {run.periods.filter((p) => p.state === "moving").map((p) => {
+        const from = x(Date.parse(p.start)), to = x(Date.parse(p.end))
+        return <rect key={p.start} class="speedband" x={round(from)} y={round(top)} width={round(to - from)} height={round(bottom - top)} />
+      })}
+    </>
+  )
+}
+
+function expected(r: RunLane & { lane: Lane }, x: TimeScale, y: (s: number) => number): string {
+  const due = r.lane.due.filter((d) => d.interval_s > 0)
+  const last = r.lane.sent.at(-1)
+  if (due.length === 0 || last === undefined) return ""
+  const moving = r.run.schedule.kind === "adaptive" ? r.run.periods.filter((p) => p.state === "moving") : []
+  const hidden = (at: number) => moving.some((p) => at >= Date.parse(p.start) && at < Date.parse(p.end))
+  let path = ""
+  let pen = false
+  due.forEach((d, i) => {
+    const to = Math.max(d.at, Math.min(due[i + 1]?.at ?? last, last))
+    if (hidden(d.at)) pen = false
+    else {
+      path += `${pen ? "L" : "M"}${round(x(d.at))},${round(y(d.interval_s))}H${round(x(to))}`
+      pen = true
+    }
+  })
+  return path
+}
+
+/** Marks that share 2.5 px are drawn once. */
+function Gaps({ run, x, y, window }: { run: RunLane & { lane: Lane }; x: TimeScale; y: (s: number) => number; window: Window }) {
+  const taken = new Set<string>()
+  let filled = "", open = ""
+  for (const g of gapsOf(run.lane)) {
+    if (g.at < window[0] || g.at > window[1]) continue
+    const px = x(g.at), py = y(g.seconds)
+    const cell = `${Math.round(px / 2.5)} ${Math.round(py / 2.5)} ${g.single}`
+    if (taken.has(cell)) continue
+    taken.add(cell)
+    if (g.single) filled += markPath(run.index, px, py, 2.2)
+    else open += markPath(run.index, px, py, 3)
+  }
+  return (
+    <>
+      {filled && <path class="solid" d={filled} />}
+      {open && <path class="open" d={open} />}
+    </>
+  )
+}
+
+function apart(values: readonly number[], y: (s: number) => number): number[] {
+  const kept: number[] = []
+  for (const v of values) if (kept.length === 0 || y(kept.at(-1) ?? v) - y(v) >= 17) kept.push(v)
+  return kept
+}
+
+/** The expected interval in seconds at a moment, for the figure's table. */
+export function expectedAt(lane: Lane, at: number): number | null {
+  const ms = intervalAt(lane.due, at)
+  return ms === null ? null : ms / 1000
+}

@@ -1,0 +1,49 @@
+// The numbers of a figure: one shape that is shown as a table and saved as CSV.
+import { decimals, moment } from "../format.ts"
+
+export type Cell = string | number | null
+
+/** A column: text; a number with its unit in the head and its decimals; or a time in Unix ms. */
+export type Column =
+  | { head: string; kind: "text" }
+  | { head: string; kind: "number"; unit: string; places: number }
+  | { head: string; kind: "time" }
+
+export interface FigureTable {
+  columns: Column[]
+  rows: Cell[][]
+}
+
+/** The head of a column with its unit. */
+export function headOf(column: Column, zone: string): string {
+  if (column.kind === "time") return `${column.head}, ${zone}`
+  return column.kind === "number" && column.unit !== "" ? `${column.head}, ${column.unit}` : column.head
+}
+
+/** A cell as it is shown. */
+export function shown(cell: Cell, column: Column, zone: string): string {
+  if (cell === null) return ""
+  if (typeof cell === "string") return cell
+  if (column.kind === "time") return moment(cell, zone)
+  return column.kind === "number" ? decimals(cell, column.places) : String(cell)
+}
+
+/** The table as CSV (RFC 4180). With a decimal comma the columns are parted by semicolons, as spreadsheets then expect. */
+export function csv(table: FigureTable, decimal: "dot" | "comma"): string {
+  const separator = decimal === "comma" ? ";" : ","
+  const quote = (text: string) => (/[",;\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text)
+  const write = (cell: Cell, column: Column | undefined) => {
+    if (cell === null) return ""
+    if (typeof cell === "string") return quote(guarded(cell))
+    if (column?.kind === "time") return new Date(cell).toISOString().replace(".000Z", "Z")
+    return decimal === "comma" ? String(cell).replace(".", ",") : String(cell)
+  }
+  const head = table.columns.map((c) => quote(headOf(c, "UTC"))).join(separator)
+  const rows = table.rows.map((row) => row.map((cell, i) => write(cell, table.columns[i])).join(separator))
+  return [head, ...rows, ""].join("\r\n")
+}
+
+/** A text from the air must not become a formula in a spreadsheet. */
+function guarded(text: string): string {
+  return /^[=+\-@\t\r]/.test(text) ? `'${text}` : text
+}

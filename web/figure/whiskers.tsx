@@ -1,0 +1,148 @@
+// Estimates as whiskers: a row a value, on a linear axis (draw) or a logarithmic one with the line of equality (ratios).
+import { scaleLinear, scaleLog } from "d3-scale"
+import { decimals, type Worded } from "../format.ts"
+import type { Estimate } from "../report.gen.ts"
+import { hollow, markPath, round, unitClass } from "./mark.tsx"
+import { textWidth } from "./words.ts"
+
+export interface WhiskerRow {
+  key: string
+  label: string
+  index: number | null // the unit; null draws in ink
+  value: Estimate
+  words: Worded
+  ranked: boolean
+  gapBefore: boolean
+}
+
+interface Axis {
+  name: string
+  kind: "linear" | "ratio"
+  margin?: number | undefined // a ratio's margin stated beforehand, as a share: 0.05
+  sides?: readonly [string, string] | undefined // who has more, below and above 1
+}
+
+const rowHeight = 30, stackedRow = 42, between = 8
+
+function geometry(width: number) {
+  const stacked = width < 720
+  return { stacked, left: stacked ? 8 : Math.round(width * 0.4), right: width - 10, row: stacked ? stackedRow : rowHeight }
+}
+
+export function whiskerHeight(rows: readonly WhiskerRow[], width: number, axis: Axis): number {
+  return top(axis) + rows.length * geometry(width).row + rows.filter((r) => r.gapBefore).length * between + 30
+}
+
+function top(axis: Axis): number {
+  return axis.sides ? 22 : 6
+}
+
+/** The ends of the axis: every limit, and equality for ratios, with a little room. */
+export function domainOf(rows: readonly WhiskerRow[], kind: Axis["kind"]): [number, number] {
+  const all = rows.flatMap((r) => [r.value.low, r.value.best, r.value.high]).filter((v): v is number => v !== null && (kind === "linear" || v > 0))
+  if (kind === "ratio") {
+    const least = Math.min(1, ...all), most = Math.max(1, ...all)
+    return [Math.min(least / 1.08, 0.8), Math.max(most * 1.08, 1.25)]
+  }
+  const least = Math.min(...all), most = Math.max(...all)
+  const room = (most - least || Math.abs(most) || 1) * 0.15
+  return [Math.max(0, least - room), most + room]
+}
+
+const ratioTicks = [0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.4, 1.6, 2, 3, 5, 10, 20, 50, 100]
+
+export function Whiskers({ rows, width, axis }: { rows: readonly WhiskerRow[]; width: number; axis: Axis }) {
+  const { stacked, left, right, row } = geometry(width)
+  const domain = domainOf(rows, axis.kind)
+  const x = axis.kind === "ratio" ? scaleLog().domain(domain).range([left, right]) : scaleLinear().domain(domain).range([left, right])
+  const bottom = whiskerHeight(rows, width, axis) - 28
+  const ticks = axis.kind === "ratio" ? spaced(ratioTicks.filter((t) => t > domain[0] && t < domain[1]), x) : x.ticks(stacked ? 4 : 6)
+  let y = top(axis)
+  return (
+    <>
+      {axis.kind === "ratio" && axis.margin !== undefined && (
+        <rect class="sunk" x={round(x(1 / (1 + axis.margin)))} y={top(axis)} width={round(x(1 + axis.margin) - x(1 / (1 + axis.margin)))} height={bottom - top(axis)} />
+      )}
+      {ticks.map((t) => (
+        <g key={t} class="axis">
+          <path class="grid" d={`M${round(x(t))},${top(axis)}V${bottom}`} />
+          <path class="edge" d={`M${round(x(t))},${bottom}v5`} />
+          <text x={round(x(t))} y={bottom + 18} text-anchor={x(t) > right - 14 ? "end" : x(t) < left + 14 ? "start" : "middle"}>{tickText(t)}</text>
+        </g>
+      ))}
+      <path class="edge" d={`M${left},${bottom}H${right}`} />
+      {!stacked && <text class="aside" x={left - 16} y={bottom + 18} text-anchor="end">{axis.name}</text>}
+      {axis.kind === "ratio" && <path class="equal" d={`M${round(x(1))},${top(axis) - 2}V${bottom}`} />}
+      {axis.sides && <Sides sides={axis.sides} x={x(1)} left={0} right={width} />}
+      {rows.map((r) => {
+        if (r.gapBefore) y += between
+        const at = y
+        y += row
+        return <Row key={r.key} row={r} y={at} height={row} x={x} left={left} right={right} width={width} stacked={stacked} />
+      })}
+    </>
+  )
+}
+
+function Sides({ sides, x, left, right }: { sides: readonly [string, string]; x: number; left: number; right: number }) {
+  const fits = x - 10 - textWidth(sides[0]) > left && x + 10 + textWidth(sides[1]) < right
+  if (!fits) return null
+  return (
+    <>
+      <text class="aside" x={round(x - 8)} y={12} text-anchor="end">{sides[0]}</text>
+      <text class="aside" x={round(x + 8)} y={12}>{sides[1]}</text>
+    </>
+  )
+}
+
+type Scale = (v: number) => number
+
+function Row({ row, y, height, x, left, right, width, stacked }: {
+  row: WhiskerRow; y: number; height: number; x: Scale; left: number; right: number; width: number; stacked: boolean
+}) {
+  const middle = stacked ? y + height - 12 : y + height / 2, words = stacked ? y + 15 : middle + 4
+  return (
+    <g class={row.index === null ? "plain" : unitClass(row.index)}>
+      {row.index !== null && <path class={hollow(row.index) ? "hollow" : "solid"} d={markPath(row.index, 6, words - 4, 4.5)} />}
+      <text class="halo" x={row.index === null ? 0 : 16} y={words}>{row.label}</text>
+      <text class="halo" x={stacked ? width : left - 16} y={words} text-anchor="end">
+        <tspan class="bold">{row.words.best}</tspan>
+        {row.words.bounds && <tspan class="aside"> ({row.words.bounds})</tspan>}
+      </text>
+      <Whisker row={row} y={middle} x={x} left={left} right={right} />
+    </g>
+  )
+}
+
+/** The whisker with caps; a limit that is open ends in an arrow, without a cap. */
+function Whisker({ row, y, x, left, right }: { row: WhiskerRow; y: number; x: Scale; left: number; right: number }) {
+  const { low, best, high } = row.value
+  if (low === null && high === null && best === null) return null
+  const from = low === null ? left : x(low), to = high === null ? right : x(high)
+  const caps = (low === null ? arrow(from, y, 1) : `M${round(from)},${y - 5}v10`) + (high === null ? arrow(to, y, -1) : `M${round(to)},${y - 5}v10`)
+  return (
+    <>
+      <path class={row.ranked ? "whisker" : "whisker unranked"} d={`M${round(from)},${y}H${round(to)}`} />
+      <path class="whisker" d={caps} />
+      {best !== null && <path class={row.ranked ? "solid" : "open"} d={markPath(row.index ?? 3, x(best), y, 5)} />}
+    </>
+  )
+}
+
+function arrow(x: number, y: number, way: 1 | -1): string {
+  return `M${round(x + 6 * way)},${y - 4}L${round(x)},${y}L${round(x + 6 * way)},${y + 4}`
+}
+
+function tickText(t: number): string {
+  return Number.isInteger(t) ? decimals(t, 0) : String(Number(t.toPrecision(3)))
+}
+
+function spaced(ticks: readonly number[], x: Scale): number[] {
+  const kept: number[] = []
+  for (const t of ticks) {
+    const near = kept.at(-1)
+    if (near === undefined || x(t) - x(near) >= 34) kept.push(t)
+    else if (t === 1) kept[kept.length - 1] = 1
+  }
+  return kept
+}
