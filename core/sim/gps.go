@@ -11,7 +11,7 @@ import (
 // Ornstein-Uhlenbeck process). The zero GPS is never wrong.
 type GPS struct{ Sigma, Tau float64 }
 
-// A fix is what the receiver says at a moment. Course is 0 when it does not tell (below 0.5 m/s).
+// A fix is what the receiver says at a moment. Course is NaN below 0.5 m/s.
 type fix struct {
 	place         geo.Place
 	speed, course float64
@@ -52,7 +52,7 @@ func (s *sight) at(t float64) fix {
 	f := t/errorStep - float64(i)
 	de, dn := s.east[i+1]-s.east[i], s.north[i+1]-s.north[i]
 	var m scale
-	seen := fix{place: m.shift(true.place, s.east[i]+f*de, s.north[i]+f*dn), altitude: math.Round(height(true.place))}
+	seen := fix{place: m.shift(true.place, s.east[i]+f*de, s.north[i]+f*dn), course: math.NaN(), altitude: math.Round(height(true.place))}
 	seen.place.Lat, seen.place.Lon = round7(seen.place.Lat), round7(seen.place.Lon)
 	const share = 0.3 / errorStep // a receiver's own speed suffers less than its places do
 	sin, cos := math.Sincos(true.course * math.Pi / 180)
@@ -62,14 +62,6 @@ func (s *sight) at(t float64) fix {
 		seen.course = math.Mod(math.Atan2(ve, vn)*180/math.Pi+360, 360)
 	}
 	return seen
-}
-
-// degrees gives the course as packets write it: 1 to 360, 0 when it is not known.
-func (f fix) degrees() int {
-	if d := int(math.Round(f.course)); d > 0 || f.speed < 0.5 {
-		return d
-	}
-	return 360
 }
 
 func round7(deg float64) float64 { return math.Round(deg*1e7) / 1e7 }

@@ -1,9 +1,11 @@
 package sim
 
 import (
-	"fmt"
+	"math"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
+	"lastbeacon/core/geo"
 )
 
 // An Encoding is how a station writes its place.
@@ -28,8 +30,8 @@ type Packet struct {
 	Sequence     bool // numbers its packets from 0 after each power-on and tells the voltage, as base-91 telemetry
 	Status       string
 	StatusEvery  int    // every n-th transmission is a status text instead; 0 none
-	Prefix       string // Mic-E: type byte before the text
-	Suffix       string // Mic-E: type bytes after it
+	TypeFirst    byte   // Mic-E: type byte before the text; 0 none
+	TypeLast     string // Mic-E: type bytes behind it
 }
 
 // A writer writes the packets of one station.
@@ -46,31 +48,50 @@ func (w *writer) write(f fix, s Sent, b Battery) (ax25.Header, []byte) {
 	}
 	n := w.n
 	w.n++
-	h := w.header
 	if w.StatusEvery > 0 && n%w.StatusEvery == w.StatusEvery-1 {
-		return h, []byte(">" + w.Status)
+		return w.header, []byte(">" + w.Status)
 	}
-	text := w.text(n, f, s, b)
-	if w.Encoding == MicE {
-		var info []byte
-		h.To, info = w.micE(f, s.Fix, text)
-		return h, info
-	}
-	return h, w.place(f, s.Fix, text)
+	return w.position(w.report(n, f, s, b), s.Fix)
 }
 
-// text gives what stands behind the position.
-func (w *writer) text(n int, f fix, s Sent, b Battery) (text string) {
-	if w.Altitude && w.Encoding != MicE {
-		text = fmt.Sprintf("/A=%06.0f", f.altitude/0.3048)
+// position writes a report; a radio without a fix repeats its last place and says that it is old, where the encoding can.
+func (w *writer) position(r aprs.Report, current bool) (ax25.Header, []byte) {
+	h := w.header
+	switch w.Encoding {
+	case MicE:
+		r.OldFix = !current
+		var info []byte
+		info, h.To = aprs.AppendMicE(nil, r)
+		return h, info
+	case Compressed:
+		info := aprs.AppendCompressed(nil, r)
+		if !current {
+			info[13] = '!' + 0x1a // the T byte without its bit for a current fix
+		}
+		return h, info
+	}
+	return h, aprs.AppendPlain(nil, r)
+}
+
+func (w *writer) report(n int, f fix, s Sent, b Battery) aprs.Report {
+	r := aprs.Report{Place: f.place, Symbol: w.Symbol, Speed: f.speed, Course: f.course, Altitude: math.NaN()}
+	r.TypeFirst, r.TypeLast = w.TypeFirst, w.TypeLast
+	if w.Altitude {
+		r.Altitude = f.altitude
 	}
 	if w.CommentEvery <= 1 || n%w.CommentEvery == 0 {
-		text += w.Comment
+		r.Comment = w.Comment
 	}
 	if w.Sequence {
-		text += "|" + base91(n%8281) + base91(int(100*b.volts(s.Used))) + "|"
+		r.Comment += "|" + base91(n%8281) + base91(int(100*b.volts(s.Used))) + "|"
 	}
-	return text
+	return r
+}
+
+// appendPlain appends a plain position without its data type identifier.
+func appendPlain(b []byte, p geo.Place, symbol [2]byte) []byte {
+	r := aprs.Report{Place: p, Symbol: symbol, Speed: math.NaN(), Altitude: math.NaN()}
+	return append(b, aprs.AppendPlain(nil, r)[1:]...)
 }
 
 // base91 writes 0 to 8280 in two bytes.
