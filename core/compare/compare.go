@@ -1,0 +1,228 @@
+// Package compare sets two units beside each other: which lasted longer as they were set up, which draws more, under which
+// conditions, and whether those were alike enough for the draw to be ranked. A verdict is claimed only where the 95 %
+// interval of the ratio excludes 1; one run each takes an assumed spread from run to run, which is said.
+//
+// Ratios are a over b and worked out on logarithms. The specimens tested are compared, not their kinds.
+package compare
+
+import (
+	"math"
+	"slices"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/draw"
+	"lastbeacon/core/estimate"
+)
+
+// A Subject is one unit with its runs and, where they gave it, its idle current and charge per beacon.
+type Subject struct {
+	Name  string
+	Runs  []Run
+	Split draw.Split
+}
+
+// A Run is one charge of one unit. Runs of one label belong to one test. Time and TimeLaw are the run time in seconds;
+// Rate is what was sent per hour. A run that is not rankable is left out of every ratio.
+type Run struct {
+	Label    string
+	Rankable bool
+	Time     estimate.Estimate
+	TimeLaw  estimate.Law // taken from Time when unknown
+	Rate     estimate.Estimate
+	Draw     draw.Draw
+	Pack     string
+	Facts    Facts
+}
+
+// Settings are what was stated before the test. CV is the spread from run to run to assume (relative; 0 means DefaultCV).
+// Margin is the relative difference that does not matter; it counts only if Stated lies before the runs.
+type Settings struct {
+	CV     float64
+	Margin float64
+	Stated clock.Instant // clock.None: never
+}
+
+// DefaultCV is the run-to-run spread assumed where nothing was stated and too few runs show it (common practice).
+const DefaultCV = 0.03
+
+// A Code is a verdict.
+type Code string
+
+const (
+	ALastsLonger      Code = "a_lasts_longer"
+	BLastsLonger      Code = "b_lasts_longer"
+	ADrawsMore        Code = "a_draws_more"
+	BDrawsMore        Code = "b_draws_more"
+	NoDifferenceShown Code = "no_difference_shown"
+	SameWithinMargin  Code = "same_within_margin"
+	CannotRank        Code = "cannot_rank"
+)
+
+// A Verdict is one answer. A and B are the two values behind the ratio (seconds, or mA; mW where the packs' voltages
+// differ; unknown where the pack cancels and was never measured). Reason says why nothing can be ranked: "no_run",
+// "both_running", "still_running", "no_charge", "conditions".
+type Verdict struct {
+	Code         Code
+	Ratio        estimate.Estimate
+	A, B         estimate.Estimate
+	RunsA, RunsB int
+	Spread       float64  // relative standard deviation from run to run that was used
+	Assumed      bool     // Spread is assumed, not seen
+	P            float64  // two-sided chance of such a ratio were there no difference; 1 when unknown
+	Smallest     float64  // relative difference that these runs could just have shown
+	Inferred     bool     // rests on a printed or unproven capacity
+	SamePack     bool     // the capacity cancels
+	Energy       bool     // powers are compared, not currents
+	EqualRate    bool     // judged at one transmit rate
+	Holm         bool     // several pairs were judged together and this one did not stand
+	Tests        int      // tests (labels) pooled
+	Reason       string   //
+	Mismatches   []string // checks that forbid a ranking
+	Unknowns     []string // of the four that count most, those not noted
+	Margin       float64  // of an equivalence
+}
+
+// EqualRate is the draw ratio if both sent at one rate.
+type EqualRate struct {
+	PerHour float64
+	Ratio   estimate.Estimate
+	A, B    estimate.Estimate // mA
+}
+
+// A Comparison sets a beside b. Groups holds the same pair test by test where several labels are shared; the comparison
+// itself then pools the tests whose conditions were most alike.
+type Comparison struct {
+	A, B       string
+	Label      string
+	Runtime    Verdict
+	Draw       Verdict
+	RateRatio  estimate.Estimate
+	RateA      estimate.Estimate
+	RateB      estimate.Estimate
+	ExplainsMA estimate.Estimate // what the difference in transmit rate makes of a's draw minus b's
+	AtOneRate  *EqualRate
+	Conditions []Condition
+	Groups     []Comparison
+	Exchanged  *Exchange
+	Repeats    estimate.Plan // runs of each unit that would show 5 % at 80 % power
+}
+
+// Repeats are planned for this difference at this power.
+const (
+	PlannedDifference = 0.05
+	PlannedPower      = 0.8
+)
+
+// Pair compares two units.
+func Pair(a, b Subject, set Settings) Comparison {
+	if set.CV == 0 {
+		set.CV = DefaultCV
+	}
+	labels := common(a.Runs, b.Runs)
+	if len(labels) < 2 {
+		return whole([]group{newGroup(a, b, onlyLabel(labels), set)})
+	}
+	groups := make([]group, len(labels))
+	for i, label := range labels {
+		groups[i] = newGroup(a, b, label, set)
+	}
+	c := whole(mostAlike(groups))
+	for _, g := range groups {
+		c.Groups = append(c.Groups, whole([]group{g}))
+	}
+	return c
+}
+
+// common gives the labels that both have rankable runs of, in a's order.
+func common(a, b []Run) []string {
+	var labels []string
+	for _, r := range a {
+		shared := slices.ContainsFunc(b, func(o Run) bool { return o.Label == r.Label && o.Rankable })
+		if r.Rankable && shared && !slices.Contains(labels, r.Label) {
+			labels = append(labels, r.Label)
+		}
+	}
+	return labels
+}
+
+// onlyLabel gives the label to select by, or "*" for every run where no test has runs of both.
+func onlyLabel(labels []string) string {
+	if len(labels) == 1 {
+		return labels[0]
+	}
+	return "*"
+}
+
+// A group is one test: the rankable runs of both units under one label.
+type group struct {
+	nameA, nameB   string
+	label          string
+	a, b           []Run
+	splitA, splitB draw.Split
+	set            Settings
+	conditions     []Condition
+	mismatches     []string
+	unknowns       []string
+}
+
+func newGroup(a, b Subject, label string, set Settings) group {
+	g := group{nameA: a.Name, nameB: b.Name, splitA: a.Split, splitB: b.Split, set: set}
+	g.a, g.b = labelled(a.Runs, label), labelled(b.Runs, label)
+	if label != "*" {
+		g.label = label
+	}
+	g.judge()
+	return g
+}
+
+func labelled(runs []Run, label string) []Run {
+	var out []Run
+	for _, r := range runs {
+		if r.Rankable && (label == "*" || r.Label == label) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// mostAlike keeps the tests with the fewest mismatches.
+func mostAlike(groups []group) []group {
+	fewest := math.MaxInt
+	for _, g := range groups {
+		fewest = min(fewest, len(g.mismatches))
+	}
+	return slices.DeleteFunc(slices.Clone(groups), func(g group) bool { return len(g.mismatches) > fewest })
+}
+
+// whole makes the comparison of one test, or of several pooled ones.
+func whole(groups []group) Comparison {
+	g := groups[0]
+	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions}
+	if len(groups) == 1 {
+		c.Label = g.label
+	}
+	for _, more := range groups[1:] {
+		c.Conditions = worst(c.Conditions, more.conditions)
+		g.a, g.b = append(slices.Clip(g.a), more.a...), append(slices.Clip(g.b), more.b...)
+		g.mismatches = union(g.mismatches, more.mismatches)
+		g.unknowns = union(g.unknowns, more.unknowns)
+	}
+	c.Runtime = runtime(groups)
+	c.RateA, c.RateB = meanRate(g.a), meanRate(g.b)
+	c.RateRatio = over(c.RateA, c.RateB)
+	c.ExplainsMA = explained(c.RateA, c.RateB, g.splitA, g.splitB)
+	c.Draw = drawVerdict(groups, g, &c)
+	c.Exchanged = exchange(g)
+	c.Repeats = estimate.RunsToDiffer(PlannedDifference, max(g.set.CV, 0.005), PlannedPower)
+	return c
+}
+
+func union(a, b []string) []string {
+	out := slices.Clip(a)
+	for _, s := range b {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}

@@ -1,0 +1,309 @@
+package compare
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"lastbeacon/core/draw"
+	"lastbeacon/core/estimate"
+)
+
+// rateEffect is added to a capacity where one unit draws more than twice what the other does: cells give less charge at
+// more current (2 %, common practice).
+const rateEffect = 0.02
+
+// drawVerdict says which unit draws more, and fills in the comparison at one transmit rate.
+func drawVerdict(groups []group, all group, c *Comparison) Verdict {
+	r, ok := drawRatio(groups)
+	if !ok {
+		return Verdict{Code: CannotRank, Reason: noCharge(all), P: 1, Mismatches: all.mismatches, Unknowns: all.unknowns}
+	}
+	corrected := false
+	if eq, law, ok := atOneRate(r, all, c.RateA, c.RateB); ok {
+		c.AtOneRate, corrected = eq, stateOf(c.Conditions, TransmitRate) == Corrected
+		if corrected {
+			r.law = law
+		}
+	}
+	v := r.verdict(ADrawsMore, BDrawsMore)
+	if corrected { // the ratio stated is the one at the rates used; the verdict rests on the other
+		raw, _ := drawRatio(groups)
+		v.Ratio, v.EqualRate = raw.estimate(), true
+	}
+	v.RunsA, v.RunsB, v.Tests = len(all.a), len(all.b), len(groups)
+	v.describe(all)
+	switch {
+	case len(all.mismatches) > 0 || len(all.unknowns) >= 2:
+		v.Code, v.Reason = CannotRank, "conditions"
+		v.Mismatches, v.Unknowns = all.mismatches, all.unknowns
+	case v.Code == NoDifferenceShown && all.statedBefore() && r.within(all.set.Margin):
+		v.Code, v.Margin = SameWithinMargin, all.set.Margin
+	}
+	return v
+}
+
+// describe adds what the verdict rests on.
+func (v *Verdict) describe(g group) {
+	v.SamePack = samePacks(g)
+	v.Energy = g.energy()
+	v.A, v.B = meanDraw(g.a, v.Energy), meanDraw(g.b, v.Energy)
+	for _, r := range slices.Concat(g.a, g.b) {
+		v.Inferred = v.Inferred || r.Draw.Charge.Inferred && !v.SamePack
+	}
+}
+
+// noCharge says why there is no draw ratio.
+func noCharge(g group) string {
+	for _, r := range slices.Concat(g.a, g.b) {
+		if r.Draw.Refused == "still_running" {
+			return "still_running"
+		}
+	}
+	if len(g.a) == 0 || len(g.b) == 0 {
+		return "no_run"
+	}
+	return "no_charge"
+}
+
+// statedBefore tells whether the margin was stated before the first run.
+func (g group) statedBefore() bool {
+	if !g.set.Stated.Known() {
+		return false
+	}
+	for _, r := range slices.Concat(g.a, g.b) {
+		if !r.Facts.Start.Known() || r.Facts.Start < g.set.Stated {
+			return false
+		}
+	}
+	return true
+}
+
+func drawRatio(groups []group) (ratio, bool) {
+	var rs []ratio
+	for _, g := range groups {
+		if r, ok := g.drawRatio(); ok {
+			rs = append(rs, r)
+		}
+	}
+	return pool(rs)
+}
+
+// drawRatio gives the ratio of mean draws in one test: ln I = ln C - ln T for each run, the error of each pack's capacity
+// once, with the weight that its runs leave when those of both units are set against each other. One pack in both units,
+// or packs exchanged between them, leave none, and then no capacity is needed.
+func (g group) drawRatio() (ratio, bool) {
+	shares := packShares(g)
+	known := charges(g.a) && charges(g.b)
+	if !known && !cancels(shares) {
+		return ratio{}, false
+	}
+	a, okA := logDraws(g.a, known, g.energy())
+	b, okB := logDraws(g.b, known, g.energy())
+	if !okA || !okB {
+		return ratio{}, false
+	}
+	r := between(a, b, g.set.CV, capacityError(shares))
+	if math.Abs(r.law.Quantile(0.5)) > math.Ln2 {
+		r.law = estimate.Sum(r.law, estimate.NormalLaw(0, rateEffect))
+	}
+	return r, true
+}
+
+// charges tells whether the charge of every run is known.
+func charges(runs []Run) bool {
+	for _, r := range runs {
+		if !r.Draw.Charge.MAh.Known {
+			return false
+		}
+	}
+	return len(runs) > 0
+}
+
+// logDraws gives the laws of the logarithm of each run's draw without its capacity's error. Every run must have ended, or
+// its own charge must have been measured.
+func logDraws(runs []Run, charged, energy bool) (laws []estimate.Law, ok bool) {
+	for _, r := range runs {
+		if !r.Draw.TimeLaw.Known() || r.Draw.TimeLaw.X[0] <= 0 {
+			return nil, false
+		}
+		ln := 0.0
+		if charged {
+			ln = math.Log(r.Draw.Charge.Law.Quantile(0.5))
+		}
+		if energy {
+			ln += math.Log(r.Draw.Volts)
+		}
+		l := r.Draw.TimeLaw.Log().Times(-1).Map(func(x float64) float64 { return x + ln })
+		if r.Draw.Charge.Own { // measured for this very run: its error is the run's own
+			l = estimate.Sum(l, centred(r.Draw.Charge.Law))
+		}
+		laws = append(laws, l)
+	}
+	return laws, len(laws) > 0
+}
+
+// centred gives the law of the logarithm of a charge over its median.
+func centred(l estimate.Law) estimate.Law { return l.Times(1 / l.Quantile(0.5)).Log() }
+
+// A packShare is what is left of one pack when the runs of both units are set against each other: its share of a's runs
+// less its share of b's.
+type packShare struct {
+	pack string
+	net  float64
+	law  estimate.Law // unknown when the pack's capacity is
+}
+
+func packShares(g group) []packShare {
+	var shares []packShare
+	add := func(runs []Run, sign float64, unit string) {
+		for i, r := range runs {
+			if r.Draw.Charge.Own {
+				continue
+			}
+			name := r.Pack
+			if name == "" { // no name: nobody says that it is the same pack
+				name = "\x00" + unit + strconv.Itoa(i)
+			}
+			at := slices.IndexFunc(shares, func(s packShare) bool { return s.pack == name })
+			if at < 0 {
+				at, shares = len(shares), append(shares, packShare{pack: name, law: r.Draw.Charge.Law})
+			}
+			shares[at].net += sign / float64(len(runs))
+		}
+	}
+	add(g.a, 1, "a")
+	add(g.b, -1, "b")
+	return shares
+}
+
+func (s packShare) left() bool { return math.Abs(s.net) > 1e-9 }
+
+func cancels(shares []packShare) bool {
+	return len(shares) > 0 && !slices.ContainsFunc(shares, packShare.left)
+}
+
+func samePacks(g group) bool { return cancels(packShares(g)) }
+
+// capacityError adds up what the packs leave.
+func capacityError(shares []packShare) estimate.Law {
+	sum := estimate.ExactLaw(0)
+	for _, s := range shares {
+		if s.left() && s.law.Known() {
+			sum = estimate.Sum(sum, centred(s.law).Times(s.net))
+		}
+	}
+	return sum
+}
+
+// voltageClass is how far the voltages of two packs may differ before powers are compared in place of currents.
+const voltageClass = 0.05
+
+// energy tells whether the packs belong to different voltage classes, so that powers are compared.
+func (g group) energy() bool {
+	low, high := math.Inf(1), 0.0
+	for _, r := range slices.Concat(g.a, g.b) {
+		if r.Draw.Volts == 0 {
+			return false
+		}
+		low, high = min(low, r.Draw.Volts), max(high, r.Draw.Volts)
+	}
+	return high/low > 1+voltageClass
+}
+
+// meanDraw gives the mean draw of the runs in mA, or in mW.
+func meanDraw(runs []Run, power bool) estimate.Estimate {
+	sum := estimate.Estimate{Known: len(runs) > 0}
+	for _, r := range runs {
+		e := r.Draw.MeanMA
+		if power {
+			e = r.Draw.MeanMW
+		}
+		if !e.Known {
+			return estimate.Unknown
+		}
+		n := float64(len(runs))
+		sum.Low, sum.Best, sum.High = sum.Low+e.Low/n, sum.Best+e.Best/n, sum.High+e.High/n
+	}
+	return sum
+}
+
+// meanRate gives the mean transmit rate of the runs per hour.
+func meanRate(runs []Run) estimate.Estimate {
+	n := float64(len(runs))
+	sum := estimate.Estimate{Known: len(runs) > 0}
+	for _, r := range runs {
+		if !r.Rate.Known || r.Rate.Open() || !(r.Rate.Low > 0) {
+			return estimate.Unknown
+		}
+		sum.Low, sum.Best, sum.High = sum.Low+r.Rate.Low/n, sum.Best+r.Rate.Best/n, sum.High+r.Rate.High/n
+	}
+	return sum
+}
+
+// over gives the ratio of two positive independent estimates.
+func over(a, b estimate.Estimate) estimate.Estimate {
+	if !a.Known || !b.Known {
+		return estimate.Unknown
+	}
+	law := estimate.Sum(logLaw(a), logLaw(b).Times(-1))
+	if !law.Known() {
+		return estimate.Unknown
+	}
+	return law.Exp().Estimate()
+}
+
+// logLaw spreads the logarithm of a positive estimate.
+func logLaw(e estimate.Estimate) estimate.Law {
+	return estimate.LawOf(estimate.Of(math.Log(e.Low), math.Log(e.Best), math.Log(e.High)))
+}
+
+// explained gives what the difference in transmit rates makes of the difference in draw, in mA, a less b, by the charge
+// per beacon of the units that have one.
+func explained(ra, rb estimate.Estimate, a, b draw.Split) estimate.Estimate {
+	if !ra.Known || !rb.Known {
+		return estimate.Unknown
+	}
+	q, u, n := 0.0, 0.0, 0.0
+	for _, s := range []draw.Split{a, b} {
+		if s.Resolved {
+			q, u, n = q+s.Beacon, math.Hypot(u, half(s.MAhPerBeacon)/estimate.Z), n+1
+		}
+	}
+	if n == 0 {
+		return estimate.Unknown
+	}
+	q, u = q/n, u/n
+	dr, udr := ra.Best-rb.Best, math.Hypot(half(ra), half(rb))/estimate.Z
+	return estimate.About(q*dr, math.Hypot(u*dr, q*udr))
+}
+
+func half(e estimate.Estimate) float64 { return (e.High - e.Low) / 2 }
+
+// atOneRate moves a ratio of draws to the mean of the two transmit rates. Charge per beacon over mean current is free of
+// the capacity's error, so the ratio stays so.
+func atOneRate(r ratio, g group, ra, rb estimate.Estimate) (*EqualRate, estimate.Law, bool) {
+	if !g.splitA.Resolved || !g.splitB.Resolved || !ra.Known || !rb.Known || r.bound != 0 {
+		return nil, estimate.Law{}, false
+	}
+	to := (ra.Best + rb.Best) / 2
+	fa, okA := moved(g.splitA, ra, to)
+	fb, okB := moved(g.splitB, rb, to)
+	if !okA || !okB {
+		return nil, estimate.Law{}, false
+	}
+	law := estimate.Sum(r.law, fa, fb.Times(-1))
+	eq := &EqualRate{PerHour: to, Ratio: law.Exp().Estimate(), A: g.splitA.At(to), B: g.splitB.At(to)}
+	return eq, law, true
+}
+
+// moved gives the law of the logarithm of what a unit's draw is multiplied by when its rate goes to another.
+func moved(s draw.Split, from estimate.Estimate, to float64) (estimate.Law, bool) {
+	now, _ := s.MA(from.Best)
+	then, _ := s.MA(to)
+	if !(now > 0 && then > 0) {
+		return estimate.Law{}, false
+	}
+	u := math.Hypot(math.Sqrt(s.Cov[1][1])*(to-from.Best), s.Beacon*half(from)/estimate.Z) / then
+	return estimate.NormalLaw(math.Log(then/now), u), true
+}

@@ -1,0 +1,117 @@
+package compare
+
+import (
+	"math"
+
+	"lastbeacon/core/estimate"
+)
+
+// runtime says which unit lasted longer as it was set up. It needs no capacity and forgives every condition.
+func runtime(groups []group) Verdict {
+	var rs []ratio
+	var a, b []Run
+	v := Verdict{Code: CannotRank, Reason: "no_run", P: 1}
+	for _, g := range groups {
+		a, b = append(a, g.a...), append(b, g.b...)
+		r, why := g.runtime()
+		if why != "" {
+			v.Reason = why
+			continue
+		}
+		rs = append(rs, r)
+	}
+	if r, ok := pool(rs); ok {
+		v = r.verdict(ALastsLonger, BLastsLonger)
+		if v.Code == NoDifferenceShown && r.bound != 0 {
+			v.Reason = "still_running"
+		}
+	} else if len(rs) > 0 {
+		v.Reason = "both_running"
+	}
+	v.A, v.B, v.RunsA, v.RunsB, v.Tests = meanTime(a), meanTime(b), len(a), len(b), len(rs)
+	return v
+}
+
+// runtime gives the ratio of run times in one test. A unit still running counts with what it has run so far, which bounds
+// the ratio on one side.
+func (g group) runtime() (ratio, string) {
+	a, openA := logTimes(g.a)
+	b, openB := logTimes(g.b)
+	switch {
+	case len(a) == 0 || len(b) == 0:
+		return ratio{}, "no_run"
+	case openA && openB:
+		return ratio{}, "both_running"
+	}
+	r := between(a, b, g.set.CV, estimate.ExactLaw(0))
+	switch {
+	case openA:
+		r.bound = 1
+	case openB:
+		r.bound = -1
+	}
+	return r, ""
+}
+
+// logTimes gives the laws of the logarithms of the run times, and whether one of them is only a least value.
+func logTimes(runs []Run) (laws []estimate.Law, open bool) {
+	for _, r := range runs {
+		switch {
+		case !r.Time.Known || !(r.Time.Low > 0):
+		case math.IsInf(r.Time.High, 1):
+			laws, open = append(laws, estimate.ExactLaw(math.Log(r.Time.Low))), true
+		default:
+			laws = append(laws, r.seconds().Log())
+		}
+	}
+	return laws, open
+}
+
+// seconds gives the law of a closed run time.
+func (r Run) seconds() estimate.Law {
+	if r.TimeLaw.Known() && r.TimeLaw.X[0] > 0 {
+		return r.TimeLaw
+	}
+	l := estimate.LawOf(r.Time)
+	if l.Known() && l.X[0] <= 0 { // a start hardly known at all: what lies below the lower limit is put upon it
+		l.X[0] = r.Time.Low
+	}
+	return l
+}
+
+// meanTime gives the geometric mean of the runs' times with limits from their bounds alone, as they stand in the table.
+func meanTime(runs []Run) estimate.Estimate {
+	var laws []estimate.Law
+	for _, r := range runs {
+		if r.Time.Known && math.IsInf(r.Time.High, 1) {
+			return least(runs)
+		}
+		if r.Time.Known && r.Time.Low > 0 {
+			laws = append(laws, r.seconds().Log())
+		}
+	}
+	return meanOf(laws)
+}
+
+// least gives what the runs lasted at least, on average, where one of them has no end.
+func least(runs []Run) estimate.Estimate {
+	sum, n := 0.0, 0.0
+	for _, r := range runs {
+		if r.Time.Known && r.Time.Low > 0 {
+			sum += math.Log(r.Time.Low)
+			n++
+		}
+	}
+	return estimate.AtLeast(math.Exp(sum / n))
+}
+
+// meanOf gives the exponential of the mean of independent laws.
+func meanOf(logs []estimate.Law) estimate.Estimate {
+	if len(logs) == 0 {
+		return estimate.Unknown
+	}
+	for i, l := range logs {
+		logs[i] = l.Times(1 / float64(len(logs)))
+	}
+	return estimate.Sum(logs...).Exp().Estimate()
+}
