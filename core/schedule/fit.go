@@ -57,6 +57,12 @@ func (f *filter) rank(w *way) []contender {
 	}
 	if fixed := f.fitFixed(); fixed.rule != nil {
 		enter(Fixed, fixed, fixed.tally.logL)
+		if decaying := f.fitDecaying(w, fixed); decaying.rule != nil {
+			enter(Decaying, decaying, decaying.tally.logL)
+		}
+		if adaptive := f.fitAdaptive(w); adaptive.rule != nil {
+			enter(Adaptive, adaptive, adaptive.tally.logL)
+		}
 	}
 	enter(Irregular, fit{}, irregularLogL(f.s.gaps))
 	slices.SortStableFunc(all, func(a, b contender) int { return cmp.Compare(b.score, a.score) })
@@ -105,6 +111,15 @@ func (f *filter) describe(c contender) Schedule {
 	switch rule := c.fit.rule.(type) {
 	case fixedRule:
 		r.Interval = around(rule.period, periodError(marks, c.fit.noise.sd))
+	case *decayRule:
+		r.Interval = around(rule.base, periodError(marks, c.fit.noise.sd))
+		r.BeaconsBeforeDecay, r.Growth, r.Longest = rule.hold, growth, rule.longest
+	case *adaptRule:
+		r.Slow, r.Fast, r.SlowSpeed, r.FastSpeed = rule.slow, rule.fast, rule.slowSpeed, rule.fastSpeed
+		r.Uncapped, r.Corners = rule.uncapped, rule.corner.on
+		if r.Corners {
+			r.TurnMin, r.TurnSlope, r.TurnTime = rule.corner.min, rule.corner.slope, rule.corner.holdback
+		}
 	}
 	return r
 }

@@ -141,3 +141,23 @@ func (w *way) movingTime(from, to float64) float64 {
 	}
 	return sum
 }
+
+// longestRest gives the longest time without movement between two times, s.
+func (w *way) longestRest(from, to float64) float64 {
+	longest := 0.0
+	for _, m := range w.moves {
+		longest = max(longest, min(m.from, to)-from)
+		from = max(from, m.to)
+	}
+	return max(longest, to-from)
+}
+
+// distance gives the metres travelled between two times, as far as speeds tell.
+func (w *way) distance(from, to float64) float64 {
+	sum := 0.0
+	for i := w.cell(from); i <= w.cell(to); i++ {
+		begin := w.start + float64(i)*w.step
+		sum += w.speed[i] * max(0, min(to, begin+w.step)-max(from, begin))
+	}
+	return sum
+}

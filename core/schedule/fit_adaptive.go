@@ -1,0 +1,141 @@
+package schedule
+
+import (
+	"math"
+	"slices"
+)
+
+const leastMoving = 300.0 // s of movement below which no speed can have set an interval
+
+// Values that people type, as starting points; a fine search follows where one value is as good as its neighbour. The
+// published sets have corner slopes of 0 to 255 degrees times miles or kilometres per hour.
+var (
+	usualSlow      = []float64{300, 600, 900, 1200, 1800}
+	usualFast      = []float64{15, 20, 30, 45, 60, 90, 120, 180, 300}
+	usualSlowSpeed = []float64{3 / 3.6, 5 / 3.6, 2.24, 8 / 3.6, 10 / 3.6, 4.47}
+	usualTurn      = []float64{10, 15, 20, 28, 35}
+	usualSlope     = []float64{0, 120 / 3.6, 240 / 3.6, 114}
+	usualHoldback  = []float64{5, 10, 15, 30, 60}
+)
+
+// fitAdaptive finds the speeds and intervals of an adaptive schedule, one parameter at a time. It gives no rule when the
+// unit hardly moved or its speed is not known.
+func (f *filter) fitAdaptive(w *way) fit {
+	if !w.known || w.movingTime(f.s.at[0], f.s.last()) < leastMoving {
+		return fit{}
+	}
+	start := noise{firstHeard, 0.1, max(2, f.s.floor)}
+	slows := f.restIntervals(w)
+	var best fit
+	for _, metres := range f.metres(w) {
+		for _, fast := range []float64{30, 60, 120} {
+			f.better(&best, f.plainAdapt(w, slows[0], fast, metres), start)
+		}
+	}
+	for range 5 {
+		before := best.tally.logL
+		best = f.learn(best.rule, best.noise, f.s.at, 1)
+		f.turnScrews(&best, slows)
+		if best.tally.logL < before+0.05 {
+			break
+		}
+	}
+	f.refine(&best)
+	return f.learn(best.rule, best.noise, f.s.at, 3)
+}
+
+func (f *filter) plainAdapt(w *way, slow, fast, metres float64) *adaptRule {
+	return &adaptRule{
+		slow: slow, fast: fast, slowSpeed: 5 / 3.6, fastSpeed: metres / fast,
+		corner: corner{on: true, min: 28, slope: 240 / 3.6, holdback: 15},
+		way:    w,
+	}
+}
+
+// turnScrews moves each parameter over its usual values, the others kept; the product of fast interval and fast speed is
+// kept while the fast interval moves, because it is what most beacons show.
+func (f *filter) turnScrews(best *fit, slows []float64) {
+	try := func(change func(r *adaptRule)) {
+		r := *best.rule.(*adaptRule)
+		change(&r)
+		f.better(best, &r, best.noise)
+	}
+	for _, slow := range slows {
+		try(func(r *adaptRule) { r.slow = slow })
+	}
+	for _, by := range []float64{0.6, 0.75, 0.85, 0.93, 0.97, 1.03, 1.08, 1.18, 1.35, 1.6} {
+		try(func(r *adaptRule) { r.fastSpeed *= by })
+	}
+	for _, fast := range usualFast {
+		try(func(r *adaptRule) { r.fast, r.fastSpeed = fast, r.fast*r.fastSpeed/fast })
+	}
+	for _, speed := range usualSlowSpeed {
+		try(func(r *adaptRule) { r.slowSpeed = speed })
+	}
+	try(func(r *adaptRule) { r.uncapped = !r.uncapped })
+	try(func(r *adaptRule) { r.corner.on = !r.corner.on })
+	for _, turn := range usualTurn {
+		try(func(r *adaptRule) { r.corner.min = turn })
+	}
+	for _, slope := range usualSlope {
+		try(func(r *adaptRule) { r.corner.slope = slope })
+	}
+	for _, holdback := range usualHoldback {
+		try(func(r *adaptRule) { r.corner.holdback = holdback })
+	}
+}
+
+// refine moves the intervals and the product by small shares.
+func (f *filter) refine(best *fit) {
+	for _, share := range []float64{0.02, 0.01, 0.004} {
+		for _, by := range []float64{1 + share, 1 / (1 + share)} {
+			for _, change := range []func(r *adaptRule){
+				func(r *adaptRule) { r.fastSpeed *= by },
+				func(r *adaptRule) { r.fast *= by; r.fastSpeed /= by },
+				func(r *adaptRule) { r.slow *= by },
+			} {
+				r := *best.rule.(*adaptRule)
+				change(&r)
+				f.better(best, &r, best.noise)
+			}
+		}
+	}
+}
+
+// restIntervals gives candidate slow intervals: the clusters of the gaps at rest and their halves, and the usual ones.
+func (f *filter) restIntervals(w *way) []float64 {
+	var rest, all []float64
+	for i, g := range f.s.gaps {
+		if w.movingTime(f.s.at[i], f.s.at[i+1]) == 0 && g > 60 {
+			rest = append(rest, g)
+		}
+	}
+	if len(rest) > 0 {
+		for _, c := range clusters(rest) {
+			all = append(all, c, c/2, c/3)
+		}
+		all = all[:min(len(all), 12)]
+	}
+	if len(all) == 0 {
+		all = append(all, 600)
+	}
+	return append(all, usualSlow...)
+}
+
+// metres gives candidate distances between beacons: the clusters of what was driven between heard ones, and their halves.
+func (f *filter) metres(w *way) []float64 {
+	var driven []float64
+	for i, g := range f.s.gaps {
+		if w.movingTime(f.s.at[i], f.s.at[i+1]) > g-1 {
+			driven = append(driven, w.distance(f.s.at[i], f.s.at[i+1]))
+		}
+	}
+	if len(driven) == 0 {
+		return []float64{1000}
+	}
+	all := []float64{quantile(driven, 0.5), quantile(driven, 0.75)}
+	for _, c := range clusters(driven)[:min(3, len(driven))] {
+		all = append(all, c)
+	}
+	return distinct(slices.DeleteFunc(all, math.IsNaN), 30, 0.1)
+}

@@ -1,0 +1,163 @@
+package schedule
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	mostHold      = 6 // intervals at the base before the first longer one
+	keepBases     = 4 // bases that are searched in full
+	fewestOffBeat = 3 // heard gaps that are no multiple of the longest interval: fewer show no decay
+)
+
+// roundLongest are the longest intervals that people set, s; the base times a power of two is the other habit.
+var roundLongest = []float64{600, 900, 1200, 1800, 1920, 3600}
+
+// fitDecaying finds base, hold and longest interval. Bases come from the gaps divided by what a doubled ladder can add up
+// to; the best of a coarse look are searched one parameter at a time. It gives no rule when no decay can be seen.
+func (f *filter) fitDecaying(w *way, fixed fit) fit {
+	if f.steady(w, fixed) {
+		return fit{}
+	}
+	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
+	var tried []fit
+	for _, base := range f.bases(w) {
+		if t := f.coarse(base, w, start); t.rule != nil {
+			tried = append(tried, t)
+		}
+	}
+	slices.SortStableFunc(tried, func(a, b fit) int { return compareDown(a.tally.logL, b.tally.logL) })
+	var best fit
+	for _, t := range tried[:min(len(tried), keepBases)] {
+		if t = f.search(t, w); best.rule == nil || t.tally.logL > best.tally.logL {
+			best = t
+		}
+	}
+	if best.rule == nil || f.offBeat(best.rule.(*decayRule).longest, best.noise.sd) < fewestOffBeat {
+		return fit{}
+	}
+	return best
+}
+
+// steady tells whether a fixed period leaves no room for decay: nearly every beacon keeps to it, and the unit either never
+// rested for two periods or kept to it, beacon after beacon, for longer at rest than any hold lasts.
+func (f *filter) steady(w *way, fixed fit) bool {
+	period := fixed.rule.(fixedRule).period
+	run, longest := 0, 0
+	for _, m := range f.trace(fixed)[1:] {
+		if m.role == onTime && m.steps == 1 && w.movingTime(m.at-period, m.at) == 0 {
+			run++
+			longest = max(longest, run)
+			continue
+		}
+		run = 0
+	}
+	few := f.offBeat(period, fixed.noise.sd) < fewestOffBeat
+	return few && (longest > mostHold+1 || w.longestRest(f.s.at[0], f.s.last()) < 2*period)
+}
+
+// bases gives candidate bases. While the unit moves every gap is a multiple of the base; gaps at rest are sums of the ladder.
+func (f *filter) bases(w *way) []float64 {
+	var all []float64
+	if moving := f.movingGaps(w); len(moving) >= 5 {
+		for _, c := range clusters(moving) {
+			all = append(all, c, c/2, c/3)
+		}
+	}
+	sorted := slices.Clone(f.s.gaps)
+	slices.Sort(sorted)
+	sources := append(clusters(f.s.gaps), sorted[:min(6, len(sorted))]...)
+	for _, g := range sources {
+		for _, d := range []float64{1, 2, 3, 4, 8, 16, 32} {
+			all = append(all, g/d)
+		}
+	}
+	return distinct(all, max(shortest, 2*f.s.floor), 0.008)
+}
+
+// movingGaps gives the gaps throughout which the unit moved.
+func (f *filter) movingGaps(w *way) []float64 {
+	var all []float64
+	for i, g := range f.s.gaps {
+		if w.movingTime(f.s.at[i], f.s.at[i+1]) > g-1 {
+			all = append(all, g)
+		}
+	}
+	return all
+}
+
+// coarse looks at a base with few holds and longest intervals.
+func (f *filter) coarse(base float64, w *way, n noise) fit {
+	var best fit
+	for _, hold := range []int{1, 3} {
+		for _, factor := range []float64{4, 8, 32} {
+			if base*factor > 1.3*slices.Max(f.s.gaps) && factor > 4 {
+				continue
+			}
+			f.better(&best, newDecay(base, hold, base*factor, w), n)
+		}
+	}
+	return best
+}
+
+// better tries a rule and keeps it when it explains more.
+func (f *filter) better(best *fit, r rule, n noise) {
+	if t := f.over(r, n, f.s.at); best.rule == nil || t.logL > best.tally.logL {
+		*best = fit{r, n, t}
+	}
+}
+
+// search goes over hold and longest interval in turn, fits scale and noise, and ends when nothing gets better.
+func (f *filter) search(best fit, w *way) fit {
+	for range 4 {
+		before := best.tally.logL
+		best = f.learn(best.rule, best.noise, f.s.at, 3)
+		r := best.rule.(*decayRule)
+		for _, longest := range f.longests(r.base) {
+			f.better(&best, newDecay(r.base, r.hold, longest, w), best.noise)
+		}
+		r = best.rule.(*decayRule)
+		for hold := 1; hold <= mostHold; hold++ {
+			f.better(&best, newDecay(r.base, hold, r.longest, w), best.noise)
+		}
+		if best.tally.logL < before+0.01 {
+			break
+		}
+	}
+	return f.fine(f.learn(best.rule, best.noise, f.s.at, 6), w)
+}
+
+// longests gives candidate longest intervals above a base.
+func (f *filter) longests(base float64) []float64 {
+	all := slices.Clone(roundLongest)
+	for c := base * growth; c <= base*64; c *= growth {
+		all = append(all, c)
+	}
+	all = append(all, clusters(f.s.gaps)...)
+	all = slices.DeleteFunc(all, func(c float64) bool { return c < base*1.5 })
+	return distinct(all, 0, 0.004)
+}
+
+// fine moves base and longest interval by small shares, together and apart.
+func (f *filter) fine(best fit, w *way) fit {
+	for _, share := range []float64{0.01, 0.004, 0.0015, 0.0005} {
+		for _, by := range [][2]float64{{share, share}, {-share, -share}, {0, share}, {0, -share}, {share, 0}, {-share, 0}} {
+			r := best.rule.(*decayRule)
+			f.better(&best, newDecay(r.base*(1+by[0]), r.hold, r.longest*(1+by[1]), w), best.noise)
+		}
+	}
+	return best
+}
+
+// offBeat counts the gaps that are no multiple of an interval.
+func (f *filter) offBeat(interval, sd float64) int {
+	n := 0
+	for _, g := range f.s.gaps {
+		off := math.Abs(g - interval*max(1, math.Round(g/interval)))
+		if off > max(4*sd, 0.002*g) {
+			n++
+		}
+	}
+	return n
+}
