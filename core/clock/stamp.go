@@ -395,7 +395,7 @@ func (p *scanner) zone(s *Stamp) {
 	}
 	alone := open || closes(p.b[p.i:])
 	form, off, n := scanZone(p.b[p.i:], alone)
-	if form == NoZone || (blanks == 0 && form == ZoneUnsure && !alone) {
+	if form == NoZone || (blanks == 0 && form == ZoneUnsure) {
 		p.i = from
 		return
 	}

@@ -133,24 +133,24 @@ type Presence struct {
 // A Station sums up one call sign heard, over all files. Comments and Destinations hold the most frequent few.
 type Station struct {
 	Call         ax25.Call
-	Heard        int // receptions
-	Internet     int // of these, never on the air here
-	Again        int // of these lines, how many stood already elsewhere
-	First, Last  clock.Instant
-	Typical      float64 // seconds between transmissions, median of those seen; 0 when fewer than three
-	Duplicates   int     // receptions that are copies of a transmission
+	Heard        int           // receptions, lines that stood already elsewhere left out
+	Internet     int           // of these, never on the air here
+	Again        int           // lines that stood already elsewhere
+	First, Last  clock.Instant // None when no line had a time
+	Typical      float64       // seconds between transmissions, median of those seen; 0 when fewer than three
+	Duplicates   int           // receptions that are copies of a transmission
 	Comments     []string
 	Destinations []string
 	Relayed      int // packets of others that carry it as a used hop
 }
 
 // A Source is what one file held. Receptions stand in file order. Whole: every packet of the file is kept; otherwise only
-// those of the stations that were asked for, and Survey sums up the rest.
+// those of the stations that were asked for. Survey sums up all of them either way.
 type Source struct {
 	File       File
 	Receptions []Reception
 	Whole      bool
-	Survey     []Station
+	Survey     *Survey
 	Tracks     []Track
 	Readings   []Reading
 	Presence   []Presence
