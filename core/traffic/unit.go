@@ -5,6 +5,7 @@ package traffic
 import (
 	"time"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
@@ -34,10 +35,34 @@ type Settings struct {
 // A Transmission is one packet sent once by a unit. Heard[0] is the reception that counts, the others are copies of it.
 // At is the time of the earliest direct reception, else of the earliest. Fix is nil when the packet carries no usable place.
 type Transmission struct {
-	At    clock.Instant
-	Fix   *evidence.Fix
-	Heard []*evidence.Reception
+	At       clock.Instant
+	Fix      *evidence.Fix
+	Heard    []*evidence.Reception
+	Encoding string        // plain, compressed, mic-e; "" when it is no position packet
+	Symbol   [2]byte       // table and code; zero when there is none
+	Comment  []byte        // as decoded; not to be changed
+	Beacon   bool          // a position packet, with or without a fix: what the schedule spaces
+	FixState aprs.FixState // whether the position was current
+	Sequence Sequence
+	Volts    float64 // a voltage told in the comment; NaN when there is none
+	Bytes    int     // length of the frame as the unit itself sent it, frame check included
 }
+
+// Direct tells whether some receiver heard the unit itself.
+func (t *Transmission) Direct() bool {
+	for _, r := range t.Heard {
+		if r.Heard == evidence.Direct {
+			return true
+		}
+	}
+	return false
+}
+
+// A Sequence is the running number of a telemetry packet. It begins anew after Wrap-1; Wrap 0 means that there is none.
+type Sequence struct{ No, Wrap int }
+
+// Known tells whether the packet carries a number.
+func (s Sequence) Known() bool { return s.Wrap > 0 }
 
 // A Unit is one radio under test and what was heard of it.
 type Unit struct {
@@ -46,8 +71,29 @@ type Unit struct {
 	Heard         int            // receptions, copies included
 	Duplicates    int            // receptions that are copies
 	Internet      int            // receptions that were never on the air
-	Unassigned    int            // packets of its stations that no unit claims
-	Contested     int            // packets that fit another unit too
+	Untimed       int            // receptions without a time: heard, but of no use here
+	Unassigned    int            // transmissions of its stations that no unit claims
+	Contested     int            // transmissions that fit another unit too
 	Relayed       int            // packets of others that it repeated: its call is a used hop
+	RelayedBytes  int            // length of those frames, frame check included, for their time on the air
+	RelayedShared bool           // several units have that call: which of them repeated cannot be known
 	CurrentFixPct float64        // share of beacons whose position was current; NaN when none says
+}
+
+// Beacons gives the indexes of the transmissions that the schedule spaces: the position packets, or all when there are none.
+func (u *Unit) Beacons() []int {
+	var positions []int
+	for i := range u.Transmissions {
+		if u.Transmissions[i].Beacon {
+			positions = append(positions, i)
+		}
+	}
+	if len(positions) > 0 {
+		return positions
+	}
+	all := make([]int, len(u.Transmissions))
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }

@@ -1,0 +1,255 @@
+package endurance
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/estimate"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/geo"
+	"lastbeacon/core/motion"
+)
+
+// judge says how the run ended, as far as this unit alone tells.
+func (d *draft) judge() {
+	switch {
+	case d.seenToEnd():
+	case len(d.Afterlife) > 0:
+		d.State = Ended
+		d.after = d.after.until(d.subject.Unit.Transmissions[d.Afterlife[0]].At.Sub(d.alive).Seconds())
+	case d.silent == 0:
+		d.State = OnAirAtLogEnd
+		if d.gatewayGone() {
+			d.State = RecorderSilent
+		}
+		d.flag(FlagUnwatchedEnd, 0, clock.None)
+	case d.sleepsParked():
+		d.State = Asleep
+	case d.moving() || d.fading() || !d.settled():
+		d.State = Lost
+	case d.loss.excluded(d.silent):
+		d.State = Ended
+	default:
+		d.State = OnAirAtLogEnd
+		d.flag(FlagFewSilent, float64(d.silent), clock.None)
+	}
+}
+
+// seenToEnd lets what a person noted decide: the first note after the last sign of life that says the unit is off. A unit
+// that was silent long enough before it was switched off or changed had ended by itself.
+func (d *draft) seenToEnd() bool {
+	i := slices.IndexFunc(d.Events, func(e Event) bool {
+		return (e.What.stops() || e.What == SeenDead) && e.latest() >= d.alive
+	})
+	if i < 0 {
+		return false
+	}
+	e := d.Events[i]
+	before := e.latest().Sub(d.alive).Seconds()
+	if d.step() > 0 {
+		d.after, d.silent = d.walk.ahead(d.anchor(), d.alive, d.listened.before(e.At), d.loss)
+	}
+	if len(d.after) == 0 || e.What == SeenDead {
+		d.after = d.dueUntil(before)
+	}
+	d.after = d.after.until(before)
+	switch {
+	case e.What == SeenDead:
+		d.State = NotedEnd
+	case d.loss.excluded(d.silent) && !d.moving() && !d.sleepsParked():
+		d.State = Ended
+	default:
+		d.State = Stopped
+		d.End = stoppedAt(e, d.alive, d.silent)
+	}
+	return true
+}
+
+// dueUntil gives the law of falling silent when the unit is known to be off so many seconds after alive: due times that
+// nobody listened for count in full length.
+func (d *draft) dueUntil(seconds float64) law {
+	seen := append(slices.Clone(d.listened), evidence.Span{Start: d.alive.Add(clock.Seconds(seconds)), End: d.alive.Add(clock.Seconds(seconds) + time.Millisecond)})
+	after, _ := d.walk.ahead(d.anchor(), d.alive, seen.joined(0), d.loss)
+	if len(after) == 0 {
+		return law{{0, max(seconds, 0), 1, 0}}
+	}
+	return after
+}
+
+// stoppedAt bounds an end that was made on purpose at e; when due beacons had failed before, it may have come earlier.
+func stoppedAt(e Event, alive clock.Instant, silent int) clock.Between {
+	b := clock.Between{Earliest: max(alive, e.earliest()), Best: max(alive, e.At), Latest: max(alive, e.latest())}
+	if silent > 0 || e.What != SwitchedOff {
+		b.Earliest = alive
+	}
+	return b
+}
+
+func (d *draft) anchor() clock.Instant { return d.beats[len(d.beats)-1].due }
+func (d *draft) step() float64         { return d.walk.step(d.anchor()) }
+
+// gatewayGone tells whether the receivers that heard the unit last gave no sign of life afterwards while other receivers of
+// the same file did.
+func (d *draft) gatewayGone() bool {
+	gone, others := true, false
+	reach := d.alive.Add(2 * clock.Seconds(d.step()))
+	for _, p := range d.watch.Presence {
+		if len(p.Spans) == 0 {
+			continue
+		}
+		later := p.Spans[len(p.Spans)-1].End > reach
+		if slices.Contains(d.ears, ear{p.File, p.Receiver}) {
+			gone = gone && !later
+			continue
+		}
+		others = others || later && slices.ContainsFunc(d.ears, func(e ear) bool { return e.file == p.File })
+	}
+	return gone && others
+}
+
+// sleepsParked tells whether the unit was silent before, at one place and longer than loss explains, and then moved off
+// from there: it sends nothing while parked, and the silence at the end may be one more such sleep.
+func (d *draft) sleepsParked() bool {
+	if d.moving() {
+		return false
+	}
+	for i := 1; i < len(d.beats); {
+		from := i - 1
+		for i < len(d.beats) && !d.beats[i].heard() {
+			i++
+		}
+		if i == len(d.beats) {
+			return false
+		}
+		if lost := i - from - 1; lost > 0 && d.leftFrom(d.beats[from], d.beats[i]) && d.lossWithout(from, i).excluded(lost) {
+			return true
+		}
+		i++
+	}
+	return false
+}
+
+// leftFrom tells whether the unit stood at one place between two beacons and was off soon after the second.
+func (d *draft) leftFrom(a, b beat) bool {
+	t := d.subject.Unit.Transmissions
+	if t[a.sent].Fix == nil || t[b.sent].Fix == nil || geo.Distance(t[a.sent].Fix.Place, t[b.sent].Fix.Place) > samePlace {
+		return false
+	}
+	soon := b.due.Add(clock.Seconds(2 * d.walk.step(b.due)))
+	for _, p := range d.subject.Timeline.Periods {
+		if p.State == motion.Moving && p.Start.Best <= soon && p.End.Best > a.due && p.Start.Best >= a.due {
+			return true
+		}
+	}
+	return false
+}
+
+func (d *draft) lossWithout(from, to int) loss {
+	rest := append(slices.Clone(d.beats[:from+1]), d.beats[to:]...)
+	return d.lossOver(d.counted(rest), nil)
+}
+
+// fading tells whether the unit was heard worse and worse while nothing says that it stood still.
+func (d *draft) fading() bool {
+	sinking := slices.ContainsFunc(d.Flags, func(f Flag) bool { return f.Code == FlagSinking })
+	return sinking && d.subject.Timeline.StateAt(d.LastHeard) != motion.Stationary
+}
+
+// leastStay is how long a unit that moved before must have been heard at its last place, in time and in beacons, before
+// silence there can be its end: a short stop may be left again unheard.
+const (
+	leastStay      = time.Hour
+	leastStayBeats = 10
+)
+
+// settled tells whether silence at the last place means anything: the unit never moved, or was heard there for long.
+func (d *draft) settled() bool {
+	arrived := clock.None
+	for _, p := range d.subject.Timeline.Periods {
+		if p.State == motion.Moving && p.Start.Best < d.LastHeard {
+			arrived = p.End.Best
+		}
+	}
+	if arrived < d.FirstHeard {
+		return true
+	}
+	heard := 0
+	for _, b := range d.beats {
+		if b.heard() && b.due >= arrived {
+			heard++
+		}
+	}
+	return heard >= leastStayBeats && d.LastHeard.Sub(arrived) >= leastStay
+}
+
+// bound turns the state into the bounds of the end.
+func (d *draft) bound() {
+	if d.State == Stopped {
+		return
+	}
+	d.End = clock.Between{Earliest: d.alive, Best: clock.None, Latest: clock.None}
+	if !d.State.Closed() || len(d.after) == 0 {
+		return
+	}
+	i, _ := d.after.find(0.975)
+	g := d.after[i]
+	limit := d.after[len(d.after)-1].to
+	close := min(g.to+g.slack+d.resolution.Seconds(), max(limit, g.to))
+	if !d.cutShort() {
+		close = g.to + g.slack + d.resolution.Seconds()
+	}
+	d.End.Best = d.alive.Add(clock.Seconds(d.after.quantile(0.5)))
+	d.End.Latest = d.alive.Add(clock.Seconds(math.Ceil(close*1000) / 1000))
+	at, chance := d.after.curve()
+	for i := range at {
+		d.EndLaw = append(d.EndLaw, LawPoint{d.alive.Add(clock.Seconds(at[i])), chance[i]})
+	}
+}
+
+// cutShort tells whether something known ends the law: a note, or a restart.
+func (d *draft) cutShort() bool { return d.State == NotedEnd || len(d.Afterlife) > 0 }
+
+// endTriple gives the end in seconds after alive.
+func (d *draft) endTriple() triple {
+	t := d.after.rounded(d.resolution.Seconds())
+	if d.cutShort() && len(d.after) > 0 {
+		most := d.after[len(d.after)-1].to
+		for i := range t.high {
+			t.high[i].at = min(t.high[i].at, most)
+		}
+	}
+	return t
+}
+
+// coarsest is the half-width of a run time, relative to it, above which it ranks nothing.
+const coarsest = 0.05
+
+// time claims the run time.
+func (d *draft) time(start opening) {
+	heard := d.alive.Sub(d.FirstHeard).Seconds()
+	least := start.triple.low.quantile(0.025) + heard
+	if d.State == Stopped {
+		least += d.End.Earliest.Sub(d.alive).Seconds()
+	}
+	d.Runtime = estimate.AtLeast(max(0, least))
+	if !d.State.Closed() || d.End.Latest == clock.None {
+		return
+	}
+	e := start.triple.plus(d.endTriple()).estimate()
+	d.Runtime = estimate.Of(e.Low+heard, e.Best+heard, e.High+heard)
+	if start.open {
+		d.Runtime.High = math.Inf(1)
+		return
+	}
+	half := (d.Runtime.High - d.Runtime.Low) / 2 / d.Runtime.Best
+	if half > coarsest {
+		d.flag(FlagCoarse, 100*half, clock.None)
+	}
+	d.Rankable = half <= coarsest && !d.charge.sameCharge && !d.suspects(PackChanged) && !d.suspects(Charging)
+}
+
+func (d *draft) suspects(w What) bool {
+	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What == w })
+}

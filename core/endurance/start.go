@@ -1,0 +1,162 @@
+package endurance
+
+import (
+	"math"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"lastbeacon/core/clock"
+)
+
+// An opening is when a run began: seconds before the first packet heard. open: how early it may have been is not known.
+type opening struct {
+	triple triple
+	open   bool
+}
+
+// Habits of units between power-on and the first beacon. Common practice, no source: a radio is up within half a minute;
+// a first fix takes two minutes in the middle, 14 with one in forty.
+const (
+	bootTime  = 30.0
+	fixMedian = 120.0
+	fixSpread = 1.0 // of the logarithm
+)
+
+// begin bounds the start.
+func (d *draft) begin() opening {
+	if d.charge.powerOn != nil {
+		return d.poweredOn(*d.charge.powerOn)
+	}
+	if d.Basis == Restart {
+		return d.restarted()
+	}
+	return d.unnoted()
+}
+
+// poweredOn takes a noted power-on, which cannot be later than the first packet.
+func (d *draft) poweredOn(on Moment) opening {
+	earliest := d.FirstHeard.Sub(on.earliest()).Seconds()
+	latest := max(0, d.FirstHeard.Sub(on.latest()).Seconds())
+	d.Start = clock.Between{Earliest: on.earliest(), Best: min(on.At, d.FirstHeard), Latest: min(on.latest(), d.FirstHeard)}
+	d.doubtPowerOn(d.FirstHeard.Sub(on.At), on.Precision)
+	return opening{triple: rectangle((earliest+latest)/2, (earliest-latest)/2)}
+}
+
+// doubtPowerOn raises questions about a power-on long before the first packet.
+func (d *draft) doubtPowerOn(before, precision time.Duration) {
+	quarter := before.Round(15 * time.Minute)
+	switch {
+	case quarter > 0 && (before-quarter).Abs() <= precision+time.Minute:
+		d.flag(FlagPowerOnZone, before.Seconds(), clock.None)
+	case d.step() > 0 && before.Seconds() > 3*d.step():
+		d.flag(FlagPowerOnEarly, before.Seconds(), clock.None)
+	}
+}
+
+// restarted bounds the start by the noted event that began the run and the first packet.
+func (d *draft) restarted() opening {
+	by := d.FirstHeard
+	earliest := by
+	for _, e := range d.charge.began {
+		by, earliest = min(e.At, d.FirstHeard), min(e.earliest(), d.FirstHeard)
+	}
+	d.Start = clock.Between{Earliest: earliest, Best: by, Latest: d.FirstHeard}
+	at := func(t clock.Instant) spread { return spread{{d.FirstHeard.Sub(t).Seconds(), 1}} }
+	return opening{triple: triple{low: at(d.FirstHeard), best: at(by), high: at(earliest)}}
+}
+
+// unnoted bounds the start by due times before the first packet, mirrored: losses may hide the first beacons. How long the
+// unit was on before its first beacon is the user's to say; without that, only the late side is known.
+func (d *draft) unnoted() opening {
+	d.Start = clock.Between{Earliest: clock.None, Best: clock.None, Latest: d.FirstHeard}
+	before, watched := d.behind()
+	if !watched {
+		d.flag(FlagUnwatchedStart, 0, clock.None)
+		return opening{exactly(0), true}
+	}
+	o := d.opened(before)
+	d.Start.Best = d.FirstHeard.Add(-clock.Seconds(o.triple.best.quantile(0.5)))
+	if o.open {
+		d.flag(FlagHabitUnknown, 0, clock.None)
+		return o
+	}
+	d.Start.Earliest = d.FirstHeard.Add(-clock.Seconds(o.triple.high.quantile(0.975)))
+	d.Start.Latest = d.FirstHeard.Add(-clock.Seconds(o.triple.low.quantile(0.025)))
+	at, chance := before.curve()
+	for i := len(at) - 1; i >= 0; i-- {
+		d.StartLaw = append(d.StartLaw, LawPoint{d.FirstHeard.Add(-clock.Seconds(at[i])), 1 - chance[i]})
+	}
+	return o
+}
+
+// behind gives the law of the start in seconds before the first packet, by the first interval that the schedule expects,
+// and whether enough listening before it proves that the unit was off.
+func (d *draft) behind() (before law, watched bool) {
+	step := d.walk.step(d.beats[0].due)
+	if step == 0 {
+		return nil, false
+	}
+	l := d.lossOver(d.counted(d.beats), nil)
+	weight, silent := 1.0, 0
+	for k := 0.0; weight > leastWeight && len(before) < mostGaps; k++ {
+		due := d.FirstHeard.Add(-clock.Seconds((k + 1) * step))
+		before = append(before, gap{k * step, (k + 1) * step, weight, 2 * d.Schedule.Jitter})
+		if !d.listenedBefore().cover(due) {
+			break
+		}
+		weight *= l.next(silent)
+		silent++
+	}
+	return before, l.excluded(silent)
+}
+
+// listenedBefore gives when the receivers of the first beacons listened.
+func (d *draft) listenedBefore() spans {
+	first := d.beacons[:min(len(d.beacons), 10)]
+	return d.watch.union(ears(d.subject.Unit, first))
+}
+
+// opened turns the law of the first beacon into one of the power-on, by the unit's habit.
+func (d *draft) opened(before law) opening {
+	t := before.rounded(d.resolution.Seconds())
+	switch d.subject.Notes.FirstBeacon {
+	case AtOnce:
+		first := before.beacons(false)
+		return opening{triple: first.plus(triple{exactly(0).low, exactly(bootTime / 3).best, exactly(bootTime).high})}
+	case AfterInterval:
+		return opening{triple: before.beacons(true).plus(triple{exactly(0).low, exactly(0).best, exactly(bootTime).high})}
+	case AfterFix:
+		return opening{triple: before.beacons(false).plus(firstFix())}
+	}
+	return opening{t, true}
+}
+
+// beacons puts the chance of each gap at the due time that closes it, when closing, or opens it.
+func (l law) beacons(closing bool) triple {
+	total := l.total()
+	var t triple
+	for _, g := range l {
+		at, m := g.from, g.mass()/total
+		if closing {
+			at = g.to
+		}
+		t.low = append(t.low, atom{max(0, at-g.slack), m})
+		t.best = append(t.best, atom{at, m})
+		t.high = append(t.high, atom{at + g.slack, m})
+	}
+	return triple{t.low.thin(false), t.best.thin(false), t.high.thin(true)}
+}
+
+// firstFix is how long a unit looks for its first fix.
+func firstFix() triple {
+	const parts = 40
+	s := make(spread, parts)
+	for i := range s {
+		z := distuv.UnitNormal.Quantile((float64(i) + 0.5) / parts)
+		s[i] = atom{fixMedian * math.Exp(fixSpread*z), 1.0 / parts}
+	}
+	high := append(spread(nil), s...)
+	high[parts-1].at = fixMedian * math.Exp(2.3*fixSpread)
+	return triple{s, s, high}
+}

@@ -1,0 +1,116 @@
+package endurance
+
+import (
+	"math"
+	"slices"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/schedule"
+)
+
+// Signs that something happened which nobody noted.
+const (
+	SignPhase    = "phase"    // the schedule's clock began anew
+	SignSequence = "sequence" // the running numbers of telemetry began anew
+	SignVoltage  = "voltage"  // the voltage jumped up
+)
+
+const voltageJump = 0.06 // of the voltage; a pack under the same load never rises by so much
+
+// suspect proposes events that the packets suggest. They change no bounds; a pack perhaps changed bars ranking.
+func (d *draft) suspect() {
+	if len(d.beacons) < 8 {
+		return
+	}
+	d.propose(d.sequenceRestarts(), PowerCycled, SignSequence)
+	d.propose(d.voltageJumps(), PackChanged, SignVoltage)
+	d.propose(d.phaseBreaks(), PowerCycled, SignPhase)
+	slices.SortStableFunc(d.Events, func(a, b Event) int { return int(min(1, max(-1, a.At-b.At))) })
+}
+
+// propose adds suspected events, but none within two intervals of one that is known.
+func (d *draft) propose(at []clock.Instant, what What, sign string) {
+	reach := 2 * d.Schedule.Interval.Best
+	for _, t := range at {
+		if slices.ContainsFunc(d.Events, func(e Event) bool { return math.Abs(e.At.Sub(t).Seconds()) <= max(reach, 60) }) {
+			continue
+		}
+		d.Events = append(d.Events, Event{Moment: Moment{At: t}, What: what, Basis: Suspected, Sign: sign})
+		if what == PackChanged {
+			d.flag(FlagSwap, 0, t)
+		}
+	}
+}
+
+// sequenceRestarts gives the first packets whose running number fell back to the begin, elsewhere than at its wrap.
+func (d *draft) sequenceRestarts() []clock.Instant {
+	var found []clock.Instant
+	t := d.subject.Unit.Transmissions
+	previous := -1
+	for _, i := range d.Transmissions {
+		s := t[i].Sequence
+		if !s.Known() {
+			continue
+		}
+		if previous >= 0 {
+			was := t[previous].Sequence
+			if s.Wrap == was.Wrap && s.No <= 2 && was.No > 2+s.No && was.No < was.Wrap-10 {
+				found = append(found, t[i].At)
+			}
+		}
+		previous = i
+	}
+	return found
+}
+
+// voltageJumps gives the packets from which on the median of three voltages stands clearly above the median of the three
+// before.
+func (d *draft) voltageJumps() []clock.Instant {
+	var told []int
+	t := d.subject.Unit.Transmissions
+	for _, i := range d.Transmissions {
+		if !math.IsNaN(t[i].Volts) {
+			told = append(told, i)
+		}
+	}
+	var found []clock.Instant
+	for i := 3; i+3 <= len(told); i++ {
+		before := middle(t[told[i-3]].Volts, t[told[i-2]].Volts, t[told[i-1]].Volts)
+		after := middle(t[told[i]].Volts, t[told[i+1]].Volts, t[told[i+2]].Volts)
+		if before > 0 && after > before*(1+voltageJump) && t[told[i]].Volts > before*(1+voltageJump) {
+			found = append(found, t[told[i]].At)
+			i += 2
+		}
+	}
+	return found
+}
+
+func middle(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
+
+// phaseBreaks gives the beacons at which a steady schedule began anew off its own phase: four due times before keep one
+// phase, four after keep another. Only a schedule of one interval has a phase that can be compared.
+func (d *draft) phaseBreaks() []clock.Instant {
+	if d.Schedule.Kind != schedule.Fixed || d.Schedule.Interval.Best <= 0 {
+		return nil
+	}
+	const side = 4
+	var found []clock.Instant
+	near := max(5, 6*d.Schedule.Jitter, 1.5*d.resolution.Seconds())
+	off := func(a, b int) float64 {
+		return math.Abs(math.Remainder(d.at(b).Sub(d.at(a)).Seconds(), d.Schedule.Interval.Best))
+	}
+	steady := func(from, to int) bool {
+		for i := from + 1; i <= to; i++ {
+			if off(i-1, i) > near {
+				return false
+			}
+		}
+		return true
+	}
+	for i := side; i+side <= len(d.beacons); i++ {
+		if off(i-1, i) > 2*near && steady(i-side, i-1) && steady(i, i+side-1) {
+			found = append(found, d.at(i))
+		}
+	}
+	return found
+}
