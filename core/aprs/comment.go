@@ -11,31 +11,19 @@ const (
 	altitudeLen = 9 // /A=dddddd
 )
 
-// comment takes the fields that stand in the free text, and keeps the rest. At the end stand base-91 telemetry and !DAO!, in
-// this order; !DAO! and the altitude may stand anywhere. Telemetry goes first, since its digits may look like the others.
-// Source: 1.0.1 ch.6 p.26; 1.2 draft c p.22-23, p.68-70.
+// comment takes the fields that stand in the free text, and keeps the rest. Telemetry goes first, since its digits may look
+// like the others. Source: 1.0.1 ch.6 p.26; 1.2 draft c p.22-23, p.68-70.
 func (p *Packet) comment(t []byte) {
-	t = p.tail(t)
+	t = p.takeTelemetry(t)
 	if i := p.findDAO(t); i >= 0 {
 		p.dao(t[i : i+daoLen])
-		t = p.tail(p.cut(t, i, i+daoLen))
+		t = p.cut(t, i, i+daoLen)
 	}
 	if i := findAltitude(t); i >= 0 {
 		p.Altitude = altitude(t[i:])
-		t = p.tail(p.cut(t, i, i+altitudeLen))
+		t = p.cut(t, i, i+altitudeLen)
 	}
 	p.Comment = t
-}
-
-// tail takes telemetry from the end of t, also if !DAO! stands behind it.
-func (p *Packet) tail(t []byte) []byte {
-	if n := len(t) - daoLen; p.Telemetry.N == 0 && n >= 0 && t[len(t)-1] == '!' && p.findDAO(t) == n {
-		if rest := p.takeTelemetry(t[:n]); len(rest) < n {
-			p.dao(t[n:])
-			return rest
-		}
-	}
-	return p.takeTelemetry(t)
 }
 
 // cut gives t without t[from:to], in p's own memory where the hole is inside.

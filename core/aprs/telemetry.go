@@ -78,25 +78,36 @@ func parseBits(b []byte) (bits uint8, ok bool) {
 	return bits, true
 }
 
-// takeTelemetry takes |ss11..55bb| from the end of t: a sequence number, one to five channels, and bits behind five.
+// takeTelemetry takes |ss11..55bb| from t: a sequence number, one to five channels, and bits behind five. It belongs at the
+// end; gateways that put their own text behind it push it into the middle, so that the last one counts.
 // Source: Base91 comment telemetry, 2012; 1.2 draft c p.68-70.
 func (p *Packet) takeTelemetry(t []byte) []byte {
-	if p.Telemetry.N > 0 || len(t) < 6 || t[len(t)-1] != '|' {
-		return t
+	for end := bytes.LastIndexByte(t, '|'); p.Telemetry.N == 0 && end > 0; {
+		open := bytes.LastIndexByte(t[:end], '|')
+		if open < 0 {
+			break
+		}
+		if c, ok := parseBase91(t[open+1 : end]); ok {
+			p.Telemetry = c
+			return p.cut(t, open, end+1)
+		}
+		end = open
 	}
-	inside := t[:len(t)-1]
-	open := bytes.LastIndexByte(inside, '|')
-	inside = inside[open+1:]
-	pairs := len(inside) / 2
-	if open < 0 || len(inside)%2 != 0 || pairs < 2 || pairs > 7 {
-		return t
+	return t
+}
+
+// parseBase91 reads the digits between the bars.
+func parseBase91(b []byte) (c Channels, ok bool) {
+	pairs := len(b) / 2
+	if len(b)%2 != 0 || pairs < 2 || pairs > 7 {
+		return c, false
 	}
-	c := noChannels
+	c = noChannels
 	for i := range pairs {
-		v, ok := base91(inside[2*i : 2*i+2])
+		v, ok := base91(b[2*i : 2*i+2])
 		switch {
 		case !ok:
-			return t
+			return c, false
 		case i == 0:
 			c.Sequence = v
 		case i == 6:
@@ -105,6 +116,5 @@ func (p *Packet) takeTelemetry(t []byte) []byte {
 			c.Values[i-1], c.N = float64(v), i
 		}
 	}
-	p.Telemetry = c
-	return t[:open]
+	return c, true
 }

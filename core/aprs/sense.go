@@ -1,0 +1,139 @@
+package aprs
+
+import (
+	"bytes"
+	"strings"
+)
+
+// A Quantity is what a Reading measures.
+type Quantity string
+
+// Quantities that tell of a battery and its surroundings.
+const (
+	Voltage     Quantity = "voltage"     // V
+	Charge      Quantity = "charge"      // per cent
+	Temperature Quantity = "temperature" // degrees Celsius
+)
+
+// A Reading is a value that a unit sent of itself, in telemetry or as free text. Label is what the sender calls it, "" if
+// nothing.
+type Reading struct {
+	Quantity Quantity
+	Label    string
+	Value    float64
+}
+
+// AppendReadings appends what free text such as "Bat=4.01", "7.8V", "83%" or "21C" tells. The standard has no field for it:
+// a number counts if its unit stands right behind it, or if it has a decimal point and a battery's name ahead of it. Values
+// that no battery of a portable radio has (over 60 V, over 100 %, beyond -60 or 125 degrees) are left out.
+func AppendReadings(dst []Reading, text []byte) []Reading {
+	for i := 0; i < len(text); {
+		n := numeral(text, i)
+		if n == 0 {
+			i++
+			continue
+		}
+		value, _ := decimal(text[i : i+n])
+		label := labelBefore(text[:i])
+		if r, ok := readingOf(value, text[i+n:], label, bytes.IndexByte(text[i:i+n], '.') >= 0); ok {
+			dst = append(dst, r)
+		}
+		i += n
+	}
+	return dst
+}
+
+// numeral gives the length of a decimal number that begins at i and stands by itself on its left side.
+func numeral(t []byte, i int) int {
+	if i > 0 && (word(t[i-1]) && !letters(t, i) || t[i-1] == '.' || t[i-1] == '/' || t[i-1] == '-') {
+		return 0
+	}
+	j := i
+	if t[j] == '-' || t[j] == '+' {
+		j++
+	}
+	start := j
+	for j < len(t) && (digit(t[j]) || t[j] == '.' && j+1 < len(t) && digit(t[j+1])) {
+		j++
+	}
+	if j == start || j-start > 6 || !digit(t[start]) {
+		return 0
+	}
+	if _, ok := decimal(t[i:j]); !ok {
+		return 0
+	}
+	return j - i
+}
+
+// letters tells whether the word that ends at i is a battery's name, as in BAT7.8V or B83%.
+func letters(t []byte, i int) bool {
+	return battery(labelBefore(t[:i]))
+}
+
+func word(ch byte) bool {
+	return digit(ch) || ch|0x20 >= 'a' && ch|0x20 <= 'z' || ch >= 0x80 && ch != 0xb0
+}
+
+// labelBefore gives the word that stands ahead of a number, with '=', ':' or blanks between.
+func labelBefore(t []byte) string {
+	t = bytes.TrimRight(t, "=: ")
+	i := len(t)
+	for i > 0 && t[i-1]|0x20 >= 'a' && t[i-1]|0x20 <= 'z' {
+		i--
+	}
+	if i > 0 && digit(t[i-1]) || len(t)-i > 12 {
+		return ""
+	}
+	return string(t[i:])
+}
+
+func battery(label string) bool {
+	switch strings.ToLower(label) {
+	case "b", "bat", "batt", "battery", "vbat", "vbatt", "volt", "volts", "voltage", "u", "v", "pwr":
+		return true
+	}
+	return false
+}
+
+// readingOf tells what a number is, by the unit behind it or the label ahead.
+func readingOf(v float64, after []byte, label string, point bool) (Reading, bool) {
+	unit, ok := unitAt(after)
+	switch {
+	case ok && unit == "V" && v > 0 && v <= 60:
+		return Reading{Voltage, label, v}, true
+	case ok && unit == "mV" && v > 0 && v <= 60000:
+		return Reading{Voltage, label, v / 1000}, true
+	case ok && unit == "%" && v >= 0 && v <= 100 && !humidity(label):
+		return Reading{Charge, label, v}, true
+	case ok && unit == "C" && v >= -60 && v <= 125:
+		return Reading{Temperature, label, v}, true
+	case ok && unit == "F" && v >= -76 && v <= 257:
+		return Reading{Temperature, label, (v - 32) / 1.8}, true
+	case !ok && point && battery(label) && v > 0 && v <= 60 && (len(after) == 0 || !word(after[0])):
+		return Reading{Voltage, label, v}, true
+	}
+	return Reading{}, false
+}
+
+func humidity(label string) bool {
+	l := strings.ToLower(label)
+	return strings.HasPrefix(l, "hum") || l == "rh" || l == "h"
+}
+
+// unitAt reads a unit at the head of b, with up to one blank ahead of it and no letter or digit behind.
+func unitAt(b []byte) (string, bool) {
+	b = bytes.TrimPrefix(b, blank)
+	b = bytes.TrimPrefix(bytes.TrimPrefix(b, []byte{0xc2}), []byte{0xb0})
+	b = bytes.TrimPrefix(b, []byte("deg"))
+	for _, unit := range [...]string{"Volt", "volt", "mV", "V", "v", "%", "C", "F"} {
+		if !bytes.HasPrefix(b, []byte(unit)) || len(b) > len(unit) && word(b[len(unit)]) {
+			continue
+		}
+		switch unit {
+		case "Volt", "volt", "v":
+			return "V", true
+		}
+		return unit, true
+	}
+	return "", false
+}
