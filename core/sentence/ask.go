@@ -1,0 +1,58 @@
+package sentence
+
+import "strings"
+
+// A Question is one thing to ask, in place: what is asked, and what the answer brings.
+type Question struct{ Ask, Why string }
+
+// An Asked names what a question is about; empty fields do not belong to it.
+type Asked struct {
+	Unit, File string
+	When       string  // a moment or day as it is to be read
+	Seconds    float64 // how well something is known without the answer
+}
+
+// questions holds, by code, what is asked and why. Words in braces stand for what Asked names.
+var questions = map[string]Question{
+	"watched_until":   {"Until when was {file} watched?", "The file ends with the last packet, so it does not show whether {unit} ended or the recorder did. The answer turns a least run time into a run time."},
+	"power_on":        {"When was {unit} switched on, {when}?", "Its start is known only to {span}."},
+	"first_beacon":    {"When does {unit} send its first beacon: at once, after a fix, or after one interval?", "Without it the start has a bound on one side only."},
+	"end_seen":        {"Did somebody see {unit} go off, and when?", "A noted end closes the run time without listening on."},
+	"capacity":        {"What charge does the pack of {unit} hold, and how is that known?", "Without it run times can be compared, but no mean current given."},
+	"pack":            {"Which pack fed {unit}?", "If one pack fed both units, its capacity cancels from the comparison."},
+	"charge_used":     {"How much charge did the charger put back into the pack of {unit}?", "It is closer to what was used than a printed capacity, and also serves a run that was stopped on purpose."},
+	"rf_power":        {"What RF power of {unit} did a wattmeter show?", "A setting's name is not a power; beyond 0.5\u00a0dB apart the draw is not compared."},
+	"tx_current":      {"What current does {unit} take while transmitting?", "With it one run is enough to part idle current from beacons."},
+	"fix":             {"Was the GPS receiver of {unit} on?", "Searching or on, it takes 10 to 40\u00a0% of the idle current."},
+	"second_receiver": {"Was a second receiver of {unit} on?", "It is the largest hidden part of the draw."},
+	"audio":           {"Was the audio of {unit} turned down?", "Each packet heard aloud costs charge."},
+	"power_saver":     {"Was the power saver of {unit} on?", "It changes the idle current by a factor of two or more."},
+	"temperature":     {"How warm was it around {unit}?", "Cells give less in the cold; beyond 5\u00a0K apart (2\u00a0K in the cold) the draw is not compared."},
+	"nominal_v":       {"What is the nominal voltage of the pack of {unit}?", "Energy and power need it, and so does a transmit current worked out from RF power."},
+	"modulation":      {"How does {unit} modulate?", "The time on the air depends on it by a factor of four or more."},
+	"zone":            {"Which time zone are the times of {file} in?", "The file states none."},
+	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
+	"date":            {"On which day does {file} begin?", "Its lines carry the time of day only."},
+}
+
+// Ask puts a question by its code; ok is false for a code that is not known.
+func Ask(code string, a Asked) (q Question, ok bool) {
+	q, ok = questions[code]
+	fill := strings.NewReplacer("{unit}", a.Unit, "{file}", a.File, "{when}", a.When, "{span}", Span(a.Seconds))
+	return Question{fill.Replace(q.Ask), fill.Replace(q.Why)}, ok
+}
+
+// A Caution is a safety note and what it belongs to.
+type Caution struct{ Topic, Text string }
+
+// Cautions gives the safety notes that belong to tests of this kind, in order.
+func Cautions() []Caution {
+	return []Caution{
+		{"cells", "Leave the radio's and the pack's own cut-off in place and recharge soon after a test; deep discharge is no method. Never charge a pack, or run one to its end, unattended."},
+		{"cells", "A pack that is swollen, dented, discoloured or hot: stop, do not charge it, put it where it can do no harm. Do not charge lithium cells below 0\u00a0°C."},
+		{"transmitting", "Transmit only as a licence allows, into the antenna or a load that bears the power, and keep people at the distance that exposure limits ask for."},
+		{"channel", "The channel is shared: send no faster than local practice allows, with the shortest path that serves the test."},
+		{"silence", "Silence is not an alarm, and being heard is not proof of safety: never rely on this page to know how somebody fares."},
+		{"makers", "Makers' instructions, local rules and licensed practice come first."},
+	}
+}

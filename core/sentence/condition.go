@@ -1,0 +1,172 @@
+package sentence
+
+import "strings"
+
+// A Value is one unit's side of a condition: a number with its unit, or words. The zero Value is not known.
+type Value struct {
+	Number float64
+	Unit   string
+	Text   string
+}
+
+// A Condition is one line of the like-for-like list; the codes are those of the report.
+type Condition struct {
+	Check, State, Reason string
+	A, B                 Value
+	Gap                  float64
+	GapUnit              string
+}
+
+var checkNames = map[string]string{
+	"transmit_rate": "transmit rate", "rf_power": "RF power", "airtime": "time on the air", "path": "path",
+	"schedule": "schedule", "fix": "GPS fix", "motion": "motion", "overlap": "time of the runs",
+	"channel_load": "channel load", "repeating": "repeating for others", "second_receiver": "second receiver",
+	"audio": "audio", "power_saver": "power saver", "pack": "pack", "temperature": "temperature",
+	"voltage": "pack voltage", "auto_power_off": "automatic power-off", "antenna": "antenna",
+}
+
+// Name gives the condition's name as the head of a line.
+func (c Condition) Name() string {
+	n := checkNames[c.Check]
+	if n == "" {
+		return c.Check
+	}
+	return strings.ToUpper(n[:1]) + n[1:]
+}
+
+// String gives a value as it stands in the list: "4.8 W", "not noted".
+func (v Value) String() string {
+	switch {
+	case v.Unit == "/h":
+		return plain(v.Number, "an hour")
+	case v.Unit != "" && v.Unit != "W" || v.Number != 0:
+		s := plain(v.Number, v.Unit)
+		if v.Text != "" {
+			s = v.Text + ", " + s
+		}
+		return s
+	case v.Text != "":
+		return v.Text
+	}
+	return "not noted"
+}
+
+// Apart says, for a list of reasons, how a condition differs: "15.3 beacons an hour against 28.6".
+func (c Condition) Apart() string {
+	switch c.Check {
+	case "transmit_rate":
+		return plain(c.A.Number, "beacons an hour") + " against " + plain(c.B.Number, "")
+	case "rf_power":
+		return "RF power differs by " + round(c.Gap, 1) + nbsp + "dB"
+	case "temperature":
+		return "temperature differs by " + round(c.Gap, 0) + nbsp + "K"
+	case "schedule":
+		return "the schedules differ"
+	}
+	return checkNames[c.Check] + ": " + c.A.String() + " against " + c.B.String()
+}
+
+// Text says in one sentence how the condition stands.
+func (c Condition) Text() string {
+	name := c.Name()
+	switch c.State {
+	case "match":
+		return c.matches(name)
+	case "corrected":
+		return c.corrected(name)
+	case "mismatch":
+		return name + " differs: " + c.sides() + "."
+	}
+	return c.unknown(name)
+}
+
+func (c Condition) sides() string {
+	s := c.A.String() + " against " + c.B.String()
+	switch c.GapUnit {
+	case "dB":
+		s += ", " + round(c.Gap, 2) + nbsp + "dB apart"
+	case "K":
+		s += ", " + round(c.Gap, 1) + nbsp + "K apart"
+	case "points":
+		s += ", " + round(c.Gap, 0) + nbsp + "points apart"
+	}
+	return s
+}
+
+func (c Condition) matches(name string) string {
+	switch c.Reason {
+	case "same_pack":
+		return "One pack fed both, so its capacity cancels."
+	case "exchanged":
+		return "The packs were exchanged between the units, so their capacity cancels."
+	case "same_hours":
+		return "The runs fell into the same hours of different days."
+	case "changes_little":
+		return name + " differs, " + c.sides() + ", which changes the draw by less than 2" + nbsp + "%."
+	}
+	switch c.Check {
+	case "overlap":
+		return "The runs overlapped for " + round(c.Gap, 0) + nbsp + "% of the shorter one."
+	case "rf_power":
+		return name + " matches: " + c.sides() + "; 0.5" + nbsp + "dB is allowed, for two wattmeters differ by as much."
+	}
+	return name + " matches: " + c.sides() + "."
+}
+
+func (c Condition) corrected(name string) string {
+	switch c.Reason {
+	case "changes_little":
+		return name + " differs, " + c.sides() + ", which changes the draw by less than 2" + nbsp + "%."
+	case "energy":
+		return "The packs differ in voltage, " + c.sides() + ", so power is compared, not current."
+	case "fixed_schedule":
+		return name + " differs, " + c.sides() + ", but both kept a fixed schedule, so it did not change the transmissions."
+	}
+	switch c.Check {
+	case "transmit_rate":
+		return name + " differs, " + c.sides() + "; the draw is compared at one rate."
+	case "pack":
+		return "Different packs, " + c.sides() + "; the capacity of each was measured and is taken out."
+	case "schedule":
+		return "The schedules differ, " + c.sides() + ", which counts by the transmit rate they make."
+	case "repeating":
+		return name + " differs, " + c.sides() + "; what was repeated counts as transmissions."
+	}
+	return name + " differs, " + c.sides() + ", and is taken into account."
+}
+
+func (c Condition) unknown(name string) string {
+	switch c.Reason {
+	case "label_only":
+		if c.Check == "pack" {
+			return "The packs differ and their capacity is only printed, not measured."
+		}
+		return name + " was not measured with a wattmeter; a setting's name or a printed figure is not a power."
+	case "apart":
+		return "The runs overlapped for " + round(c.Gap, 0) + nbsp + "% of the shorter one only; whether the channel was as busy is not known."
+	}
+	if c.Check == "transmit_rate" && c.A.Unit != "" {
+		return name + " is known too coarsely to tell: " + c.sides() + "."
+	}
+	if c.A.String() != c.B.String() {
+		return name + " is noted for one only: " + c.A.String() + " and " + c.B.String() + "."
+	}
+	return name + " is not noted."
+}
+
+// Fairness sums up a list: "9 conditions match, 1 is corrected, 2 are not noted."
+func Fairness(list []Condition) string {
+	n := map[string]int{}
+	for _, c := range list {
+		n[c.State]++
+	}
+	parts := []string{Count(n["match"], "condition matches", "conditions match")}
+	for _, p := range []struct{ state, one, many string }{
+		{"corrected", "is corrected", "are corrected"}, {"mismatch", "differs", "differ"}, {"not_noted", "is not noted", "are not noted"},
+	} {
+		if n[p.state] > 0 {
+			parts = append(parts, Count(n[p.state], p.one, p.many))
+		}
+	}
+	return List(parts) + "."
+}

@@ -1,0 +1,149 @@
+// Package sentence puts what the analysis found into plain English: verdicts, conditions, questions, cautions, schedules,
+// ends and projections, from values and codes. It decides nothing. Numbers are rounded to their uncertainty; a no-break
+// space stands between a number and its unit; brackets hold the 95 % limits.
+package sentence
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/dustin/go-humanize"
+	"github.com/dustin/go-humanize/english"
+
+	"lastbeacon/core/estimate"
+)
+
+// nbsp keeps a number and its unit on one line.
+const nbsp = "\u00a0"
+
+// Count gives a number of things: "1 run", "1,204 packets".
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return "1" + nbsp + one
+	}
+	return humanize.Comma(int64(n)) + nbsp + many
+}
+
+// Size gives a number of bytes: "84 MB".
+func Size(bytes int64) string {
+	return strings.Replace(humanize.Bytes(uint64(max(0, bytes))), " ", nbsp, 1)
+}
+
+// List joins words: "a, b and c".
+func List(words []string) string { return english.WordSeries(words, "and") }
+
+// decimals gives how many decimals a value deserves whose uncertainty (half-width) is half: two digits of it where they
+// begin with 1 or 2, else one; four digits of the value where there is no uncertainty.
+func decimals(value, half float64) int {
+	if !(half > 0) || math.IsInf(half, 0) {
+		if value == math.Trunc(value) {
+			return 0
+		}
+		return clampDecimals(3 - magnitude(value))
+	}
+	m := magnitude(half)
+	if half < 3*math.Pow10(m) {
+		m--
+	}
+	return clampDecimals(-m)
+}
+
+func magnitude(v float64) int {
+	if v == 0 {
+		return 0
+	}
+	return int(math.Floor(math.Log10(math.Abs(v)) + 1e-9))
+}
+
+func clampDecimals(d int) int { return min(max(d, -6), 9) }
+
+// round writes v with d decimals; a negative d rounds to tens, hundreds ... Thousands get commas.
+func round(v float64, d int) string {
+	if d < 0 {
+		p := math.Pow10(-d)
+		v, d = math.Round(v/p)*p, 0
+	}
+	s := strconv.FormatFloat(v, 'f', d, 64)
+	if isZero(s) {
+		s = strings.TrimPrefix(s, "-")
+	}
+	whole, fraction, _ := strings.Cut(s, ".")
+	if n, err := strconv.ParseInt(strings.TrimPrefix(whole, "-"), 10, 64); err == nil && n >= 1000 {
+		sign := whole[:len(whole)-len(strings.TrimPrefix(whole, "-"))]
+		whole = sign + humanize.Comma(n)
+	}
+	if fraction != "" {
+		whole += "." + fraction
+	}
+	return strings.Replace(whole, "-", "−", 1)
+}
+
+func isZero(s string) bool { return strings.Trim(s, "-0.") == "" }
+
+func halfWidth(e estimate.Estimate) float64 {
+	if e.Open() {
+		return 0
+	}
+	return (e.High - e.Low) / 2
+}
+
+// Number gives the best value alone, rounded to its uncertainty: "204 mA". Unknown is "not known".
+func Number(e estimate.Estimate, unit string) string {
+	switch {
+	case !e.Known:
+		return "not known"
+	case math.IsInf(e.High, 1):
+		return "at least " + plain(e.Low, unit)
+	case math.IsInf(e.Low, -1):
+		return "at most " + plain(e.High, unit)
+	}
+	return withUnit(round(e.Best, decimals(e.Best, halfWidth(e))), unit)
+}
+
+// Bounded gives the value with its limits: "204 mA (191 to 217)".
+func Bounded(e estimate.Estimate, unit string) string {
+	if limits := Limits(e); limits != "" {
+		return Number(e, unit) + " " + limits
+	}
+	return Number(e, unit)
+}
+
+// Limits gives the limits alone: "(191 to 217)"; empty for an exact, open or unknown number.
+func Limits(e estimate.Estimate) string {
+	if !e.Known || e.Open() || e.Low == e.High {
+		return ""
+	}
+	d := decimals(e.Best, halfWidth(e))
+	return "(" + round(e.Low, d) + " to " + round(e.High, d) + ")"
+}
+
+// plain writes a number without uncertainty with three digits.
+func plain(v float64, unit string) string {
+	return withUnit(round(v, clampDecimals(max(2-magnitude(v), trailing(v)))), unit)
+}
+
+// trailing gives 0 for whole numbers, so that 1850 is not written as 1,850.0 nor rounded to tens.
+func trailing(v float64) int {
+	if v == math.Trunc(v) {
+		return 0
+	}
+	return -9
+}
+
+func withUnit(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + nbsp + unit
+}
+
+// Percent gives a relative figure: 0.03 is "3 %".
+func Percent(r float64) string {
+	p := r * 100
+	switch {
+	case p >= 9.95 || math.Abs(p-math.Round(p)) < 0.05:
+		return round(p, 0) + nbsp + "%"
+	}
+	return round(p, 1) + nbsp + "%"
+}

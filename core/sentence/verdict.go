@@ -1,0 +1,291 @@
+package sentence
+
+import (
+	"math"
+
+	"lastbeacon/core/estimate"
+)
+
+// A Verdict is what one comparison of two units decided; the codes are those of the report. Values are seconds of run
+// time, or the mean draw in Unit.
+type Verdict struct {
+	A, B                string // names
+	ValueA, ValueB      estimate.Estimate
+	Ratio               estimate.Estimate // a over b
+	Code, Reason        string
+	RunsA, RunsB, Tests int
+	Spread              float64 // relative, from run to run
+	Assumed             bool
+	Smallest            float64 // relative difference that these runs could just show
+	Repeats             int     // runs of each that would show RepeatsFor
+	RepeatsFor          float64
+	Holm                bool
+	Unit                string // draw: "mA" or "mW"
+	Inferred            bool   // draw: from a printed capacity
+	SamePack            bool   // draw: the capacity cancels
+	EqualRate           bool   // draw: judged at one transmit rate
+	PerHour             float64
+	AtOneRate           estimate.Estimate // the ratio at that rate
+	EqualA, EqualB      estimate.Estimate // the draws at that rate
+	Margin              float64
+	Mismatches          []Condition
+	Unknowns            []string // checks
+}
+
+// Runtime says which unit lasted longer.
+func (v Verdict) Runtime() string {
+	switch v.Code {
+	case "a_lasts_longer":
+		return v.longer(v.A, v.ValueA, v.ValueB)
+	case "b_lasts_longer":
+		return v.longer(v.B, v.ValueB, v.ValueA)
+	case "no_difference_shown":
+		return v.undecidedRuntime()
+	}
+	switch v.Reason {
+	case "both_running":
+		return "Run time cannot be ranked yet: neither was shown to end. " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + "."
+	default:
+		return "Run time cannot be ranked: " + v.missing() + " has no run that can be used."
+	}
+}
+
+// missing names the unit without a run.
+func (v Verdict) missing() string {
+	switch {
+	case v.RunsA == 0 && v.RunsB == 0:
+		return "neither " + v.A + " nor " + v.B
+	case v.RunsA == 0:
+		return v.A
+	}
+	return v.B
+}
+
+func (v Verdict) longer(winner string, more, less estimate.Estimate) string {
+	return winner + " lasted longer: " + Lasting(more) + " against " + Lasting(less) + " on one charge" + v.over() + "."
+}
+
+// over says over how many runs the values are averaged.
+func (v Verdict) over() string {
+	if v.RunsA <= 1 && v.RunsB <= 1 {
+		return ""
+	}
+	return ", on average over " + Count(v.RunsA, "run", "runs") + " of " + v.A + " and " + Count(v.RunsB, "run", "runs") + " of " + v.B
+}
+
+func (v Verdict) undecidedRuntime() string {
+	if v.Reason == "still_running" {
+		return "Not decided yet: " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + "."
+	}
+	return "Not decided which lasts longer: " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + v.over() + ", " + v.tooClose() + "."
+}
+
+// tooClose says why a difference is not shown, and what would show it.
+func (v Verdict) tooClose() string {
+	if v.Holm {
+		return "a difference that does not stand when all pairs of units are judged together"
+	}
+	s := "and these runs could not show less than " + Percent(v.Smallest)
+	if v.Repeats > 0 {
+		s += "; " + Count(v.Repeats, "run", "runs") + " of each would show " + Percent(v.RepeatsFor)
+	}
+	return s
+}
+
+// Draw says which unit draws more.
+func (v Verdict) Draw() string {
+	switch v.Code {
+	case "a_draws_more":
+		return v.more(v.A, v.ValueA, v.ValueB, v.EqualA, v.EqualB, v.judged())
+	case "b_draws_more":
+		return v.more(v.B, v.ValueB, v.ValueA, v.EqualB, v.EqualA, inverse(v.judged()))
+	case "same_within_margin":
+		return v.A + " and " + v.B + " draw the same within the margin of " + Percent(v.Margin) + " stated beforehand."
+	case "no_difference_shown":
+		return "Not decided which draws more: " + v.bothDraws() + ", " + v.tooClose() + "."
+	}
+	return "Draw cannot be ranked: " + v.whyNot() + "."
+}
+
+// judged gives the ratio that the draw verdict rests on.
+func (v Verdict) judged() estimate.Estimate {
+	if v.EqualRate {
+		return v.AtOneRate
+	}
+	return v.Ratio
+}
+
+func (v Verdict) more(winner string, more, less, equalMore, equalLess, ratio estimate.Estimate) string {
+	tail := ""
+	if v.EqualRate {
+		more, less = equalMore, equalLess
+		tail = " at one rate of " + plain(v.PerHour, "beacons an hour")
+	}
+	if !more.Known || !less.Known {
+		return winner + " draws more: " + Number(ratio, "times") + " as much on the same pack" + tail + "."
+	}
+	s := winner + " draws more: " + Number(more, v.Unit) + " against " + Number(less, v.Unit) + tail
+	if v.Inferred {
+		s += ", inferred from printed capacity"
+	}
+	return s + "."
+}
+
+func (v Verdict) bothDraws() string {
+	if !v.ValueA.Known || !v.ValueB.Known {
+		return v.A + " takes " + Bounded(v.Ratio, "times") + " what " + v.B + " takes from the same pack"
+	}
+	return v.A + " took " + Number(v.ValueA, v.Unit) + ", " + v.B + " " + Number(v.ValueB, v.Unit)
+}
+
+// whyNot says what keeps the draw from being ranked.
+func (v Verdict) whyNot() string {
+	switch v.Reason {
+	case "no_run":
+		return v.missing() + " has no run that can be used"
+	case "still_running":
+		return "a unit was still on the air when listening stopped, and no charge was measured for it"
+	case "no_charge":
+		return "the charge that the packs hold is not known for both, and they were not one pack"
+	}
+	var why []string
+	for _, c := range v.Mismatches {
+		why = append(why, c.Apart())
+	}
+	if n := len(v.Unknowns); n >= 2 {
+		names := make([]string, n)
+		for i, check := range v.Unknowns {
+			names[i] = checkNames[check]
+		}
+		why = append(why, List(names)+" are not noted")
+	}
+	return join(why, 3)
+}
+
+// join keeps the first few reasons and counts the rest.
+func join(why []string, most int) string {
+	if len(why) <= most {
+		return List(why)
+	}
+	return List(append(why[:most:most], Count(len(why)-most, "more condition that differs", "more conditions that differ")))
+}
+
+// RuntimeBasis says what a run-time verdict rests on: ratio with limits, spread, specimens.
+func (v Verdict) RuntimeBasis() string {
+	if !v.Ratio.Known {
+		return ""
+	}
+	s := ""
+	switch {
+	case v.Code == "b_lasts_longer":
+		s = asLong(inverse(v.Ratio))
+	default:
+		s = asLong(v.Ratio)
+	}
+	return s + " " + v.ends() + v.spread() + v.specimens()
+}
+
+func asLong(r estimate.Estimate) string {
+	n := Number(r, "times")
+	if r.Open() {
+		return upper(n) + " as long."
+	}
+	return n + " as long " + Limits(r) + "."
+}
+
+// ends says how well the run times are known, where they are single and closed.
+func (v Verdict) ends() string {
+	if v.RunsA != 1 || v.RunsB != 1 || v.ValueA.Open() || v.ValueB.Open() {
+		return ""
+	}
+	a, b := halfWidth(v.ValueA), halfWidth(v.ValueB)
+	if max(a, b) < 30 {
+		return ""
+	}
+	return "The run times are known to " + Span(a) + " and " + Span(b) + ". "
+}
+
+// spread says what is taken for the scatter from run to run.
+func (v Verdict) spread() string {
+	switch {
+	case v.Spread == 0:
+		return ""
+	case !v.Assumed:
+		return "From run to run the units scattered by " + Percent(v.Spread) + ". "
+	case v.RunsA <= 1 && v.RunsB <= 1:
+		return "From run to run a spread of " + Percent(v.Spread) + " is assumed, for there was one run each. "
+	}
+	return "From run to run a spread of " + Percent(v.Spread) + " is assumed, for there were too few runs to show it. "
+}
+
+func (v Verdict) specimens() string {
+	return "This holds for these two specimens, not yet for their kinds."
+}
+
+// DrawBasis says what a draw verdict rests on.
+func (v Verdict) DrawBasis() string {
+	r := v.judged()
+	if !r.Known {
+		return ""
+	}
+	if v.Code == "b_draws_more" {
+		r = inverse(r)
+	}
+	s := Number(r, "times") + " as much " + Limits(r)
+	switch {
+	case v.EqualRate:
+		s += " at one rate; " + Bounded(v.Ratio, "times") + " at the rates used, " + v.A + " over " + v.B
+	case v.SamePack:
+		s += "; both ran on the same pack, so its capacity cancels"
+	case v.Inferred:
+		s += "; inferred from printed capacity, not measured"
+	default:
+		s += "; the capacity of each pack is taken out"
+	}
+	if v.Unit == "mW" {
+		s += "; power is compared, for the packs differ in voltage"
+	}
+	return s + ". " + v.spread() + v.specimens()
+}
+
+// RateExplains says how much of a difference in draw the transmit rates make, in mA, a less b.
+func RateExplains(explains, a, b estimate.Estimate) string {
+	if !explains.Known {
+		return ""
+	}
+	s := "Beacons explain " + Number(absolute(explains), "mA")
+	if a.Known && b.Known && !a.Open() && !b.Open() {
+		s += " of the " + plain(math.Abs(a.Best-b.Best), "mA") + " between them"
+	}
+	return s + "."
+}
+
+func absolute(e estimate.Estimate) estimate.Estimate {
+	if e.Best >= 0 {
+		return e
+	}
+	return estimate.Of(-e.High, -e.Best, -e.Low)
+}
+
+// inverse turns a ratio round.
+func inverse(r estimate.Estimate) estimate.Estimate {
+	if !r.Known || !(r.Best > 0) {
+		return estimate.Unknown
+	}
+	out := estimate.Of(1/r.High, 1/r.Best, 1/r.Low)
+	if math.IsInf(r.Low, -1) || r.Low <= 0 {
+		out.High = math.Inf(1)
+		out.Low = out.Best
+	}
+	if math.IsInf(r.High, 1) {
+		out.Low, out.High = math.Inf(-1), out.Best
+	}
+	return out
+}
+
+func upper(s string) string {
+	if s == "" || s[0] < 'a' || s[0] > 'z' {
+		return s
+	}
+	return string(s[0]-'a'+'A') + s[1:]
+}
