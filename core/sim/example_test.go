@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"encoding/json"
 	"flag"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -230,4 +231,64 @@ func TestExampleSize(t *testing.T) {
 		t.Errorf("the example is %d bytes in gzip, the page has room for 150,000", packed.Len())
 	}
 	t.Logf("%d bytes in gzip", packed.Len())
+}
+
+// benchFile is what the example's bench file, written by hand, says about the runs.
+type benchFile struct {
+	Files []struct{ Name string }
+	Units []struct {
+		Name    string
+		Battery struct {
+			Printed float64 `json:"capacity_mah"`
+		}
+		Tracks []string
+		Runs   []struct {
+			Label   string
+			PowerOn struct {
+				At        When
+				Precision float64 `json:"precision_s"`
+			} `json:"power_on"`
+			Charge float64 `json:"charge_used_mah"`
+			Events []struct{ At When }
+		}
+	}
+}
+
+// TestExampleBench holds what the team noted in the bench file against the truth of the scenarios.
+func TestExampleBench(t *testing.T) {
+	var noted benchFile
+	var truth Truth
+	for name, into := range map[string]any{"bench.json": &noted, "truth.json": &truth} {
+		text, err := os.ReadFile(filepath.Join(exampleDir, name))
+		if err == nil {
+			err = json.Unmarshal(text, into)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, f := range noted.Files {
+		if _, err := os.Stat(filepath.Join(exampleDir, f.Name)); err != nil {
+			t.Error(err)
+		}
+	}
+	for i, u := range noted.Units {
+		told := truth.Units[i]
+		if u.Name != told.Name || len(u.Runs) != len(told.Runs) {
+			t.Fatalf("%s: %d runs, truly %s: %d", u.Name, len(u.Runs), told.Name, len(told.Runs))
+		}
+		for j, run := range u.Runs {
+			real := told.Runs[j]
+			off := clock.Instant(run.PowerOn.At).Sub(clock.Instant(real.Start)).Seconds()
+			if run.Label != real.Label || math.Abs(off) > run.PowerOn.Precision || u.Battery.Printed != real.PrintedMAh {
+				t.Errorf("%s, %s: power-on noted %v s off, truly %s", u.Name, run.Label, off, real.Label)
+			}
+			if run.Charge != 0 && math.Abs(run.Charge/real.UsedMAh-1) > 0.01 {
+				t.Errorf("%s, %s: %v mAh put back, %v used", u.Name, run.Label, run.Charge, real.UsedMAh)
+			}
+			if (len(run.Events) > 0) != (real.Cause == "switched off") {
+				t.Errorf("%s, %s: %d events, truly %s", u.Name, run.Label, len(run.Events), real.Cause)
+			}
+		}
+	}
 }

@@ -160,6 +160,9 @@ func (r *runner) limit() {
 	}
 	if r.run+1 < len(r.Charges) {
 		earlier(r.Charges[r.run+1].On, "pack changed")
+		if r.stop == c.Off {
+			r.ran.Cause = "pack changed"
+		}
 	}
 }
 

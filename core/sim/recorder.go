@@ -25,8 +25,16 @@ type Recorder struct {
 	Only        []string      // it lists these calls only
 	Drops       float64       // it leaves out what equals a packet listed less than so many seconds before; never (Inf): ever
 	Comments    float64       // a comment line every so many seconds; 0 none
-	NewestFirst bool
+	Order       Order
 }
+
+// An Order is how the lines of a file stand.
+type Order uint8
+
+const (
+	OldestFirst Order = iota
+	NewestFirst
+)
 
 // An Ear is one receiver. Without a Call it belongs to the recorder; else it is a gateway, and lines carry its call behind
 // the Construct (qAR, qAO).
@@ -73,7 +81,7 @@ func (rec Recorder) record(b *bench, n int) File {
 		entries = rec.drop(entries)
 	}
 	lines := rec.lines(b.Begin, entries)
-	if rec.NewestFirst {
+	if rec.Order == NewestFirst {
 		slices.Reverse(lines)
 	}
 	return File{Name: rec.File, Bytes: bytes.Join(lines, nil)}

@@ -71,7 +71,10 @@ func repeated(path []ax25.Hop, by ax25.Call) (out []ax25.Hop, ok bool) {
 	if !ok || !strings.HasPrefix(alias, "WIDE") || len(left) != 1 || left[0] < '1' || left[0] > '7' {
 		return nil, false
 	}
-	out = append(slices.Clone(path[:i]), ax25.Hop{Call: by, Used: true})
+	for _, hop := range path[:i] {
+		out = append(out, ax25.Hop{Call: hop.Call, Used: true})
+	}
+	out = append(out, ax25.Hop{Call: by, Used: true})
 	if left[0] > '1' {
 		out = append(out, ax25.Hop{Call: call(alias + "-" + string(left[0]-1))})
 	}

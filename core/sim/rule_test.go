@@ -12,7 +12,7 @@ import (
 // hill is where the tests' units live: longitudes of 9 degrees and some minutes put control bytes into Mic-E.
 var hill = geo.Place{Lat: 62.0317, Lon: 9.6184}
 
-var begin = clock.Instant(1935466800000) // 2031-05-02 05:40 UTC, less some minutes; any moment does
+var begin = clock.Instant(1935466800000) // 2031-05-02T05:40:00Z
 
 // parked is a way that never moves.
 var parked = Travel(stream(1, "test", 0), hill, nil)

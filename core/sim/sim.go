@@ -24,6 +24,8 @@ type Scenario struct {
 	Repeaters []Repeater
 	Recorders []Recorder
 	Trackers  []Tracker
+	// Collisions has transmissions that overlap destroy each other.
+	Collisions bool
 }
 
 // A Station is a radio with its call sign.
@@ -56,6 +58,9 @@ func Bench(seed uint64, sc Scenario) ([]File, Truth) {
 	}
 	for i, o := range sc.Others {
 		b.air = append(b.air, o.transmissions(stream(seed, "other", i), sc)...)
+	}
+	if sc.Collisions {
+		b.collide()
 	}
 	b.repeat()
 	sort.SliceStable(b.air, func(i, j int) bool { return b.air[i].t < b.air[j].t })
@@ -94,6 +99,19 @@ func (b *bench) transmit(i int, st Station, l *Life) {
 		p.header, p.info = w.write(s.at(sent.t), sent, l.Runs[sent.Run].Battery)
 		b.air = append(b.air, p)
 	}
+}
+
+// collide takes out what overlaps with the transmission before or after it.
+func (b *bench) collide() {
+	sort.SliceStable(b.air, func(i, j int) bool { return b.air[i].t < b.air[j].t })
+	clear := func(i, j int) bool { return i < 0 || j >= len(b.air) || b.air[j].t-b.air[i].t > onAir }
+	var left []packet
+	for i, p := range b.air {
+		if clear(i-1, i) && clear(i, i+1) {
+			left = append(left, p)
+		}
+	}
+	b.air = left
 }
 
 func (b *bench) files() (files []File) {
