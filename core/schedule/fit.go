@@ -13,6 +13,7 @@ import (
 
 const (
 	fewestGaps = 5   // heard gaps before a kind is decided
+	sameRule   = 1.0 // log units by which a richer rule must explain more than a fixed one to be another rule
 	decideLead = 3.0 // log units by which the best kind must lead, after the price of its parameters
 )
 
@@ -57,11 +58,11 @@ func (f *filter) rank(w *way) []contender {
 	}
 	if fixed := f.fitFixed(); fixed.rule != nil {
 		enter(Fixed, fixed, fixed.tally.logL)
-		if decaying := f.fitDecaying(w, fixed); decaying.rule != nil {
-			enter(Decaying, decaying, decaying.tally.logL)
-		}
-		if adaptive := f.fitAdaptive(w); adaptive.rule != nil {
-			enter(Adaptive, adaptive, adaptive.tally.logL)
+		for kind, b := range [...]fit{Decaying: f.fitDecaying(w, fixed), Adaptive: f.fitAdaptive(w)} {
+			// One that explains no more than a fixed period is the same rule so far as it was heard, and no rival.
+			if b.rule != nil && b.tally.logL > fixed.tally.logL+sameRule {
+				enter(Kind(kind), b, b.tally.logL)
+			}
 		}
 	}
 	enter(Irregular, fit{}, irregularLogL(f.s.gaps))

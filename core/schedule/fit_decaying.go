@@ -21,9 +21,11 @@ func (f *filter) fitDecaying(w *way, fixed fit) fit {
 		return fit{}
 	}
 	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
+	shown := clusters(f.s.gaps)
+	shown = shown[:min(2, len(shown))]
 	var tried []fit
 	for _, base := range f.bases(w) {
-		if t := f.coarse(base, w, start); t.rule != nil {
+		if t := f.coarse(base, shown, w, start); t.rule != nil {
 			tried = append(tried, t)
 		}
 	}
@@ -87,15 +89,14 @@ func (f *filter) movingGaps(w *way) []float64 {
 	return all
 }
 
-// coarse looks at a base with few holds and longest intervals.
-func (f *filter) coarse(base float64, w *way, n noise) fit {
+// coarse looks at a base with few holds and longest intervals: those that the gaps show most, and doubled ones.
+func (f *filter) coarse(base float64, shown []float64, w *way, n noise) fit {
 	var best fit
 	for _, hold := range []int{1, 3} {
-		for _, factor := range []float64{4, 8, 32} {
-			if base*factor > 1.3*slices.Max(f.s.gaps) && factor > 4 {
-				continue
+		for _, longest := range append([]float64{4 * base, 16 * base}, shown...) {
+			if longest > 1.5*base {
+				f.better(&best, newDecay(base, hold, longest, w), n)
 			}
-			f.better(&best, newDecay(base, hold, base*factor, w), n)
 		}
 	}
 	return best
