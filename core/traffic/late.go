@@ -1,0 +1,128 @@
+package traffic
+
+import (
+	"bytes"
+	"math"
+	"slices"
+	"time"
+
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/geo"
+)
+
+// foldLate folds copies that repeaters sent minutes late and that nothing inside dates. They were heard through repeaters
+// only, carry the bytes of an earlier transmission, and give themselves away in one of two ways: the unit had moved on
+// meanwhile, or they fall between the due times of a unit that otherwise keeps to an interval.
+func foldLate(all []Transmission) []Transmission {
+	period, steady := interval(all)
+	kept := all[:0]
+	for _, t := range all {
+		original := -1
+		if !t.Direct() {
+			original = earlier(kept, &t)
+		}
+		if original >= 0 && (movedOn(kept[original:]) || steady && offBeat(kept, &t, period)) {
+			kept[original].Heard = append(kept[original].Heard, t.Heard...)
+			continue
+		}
+		kept = append(kept, t)
+	}
+	return kept
+}
+
+// earlier gives the last transmission with the same bytes within the late window, -1 when there is none.
+func earlier(kept []Transmission, t *Transmission) int {
+	for i, k := range slices.Backward(kept) {
+		if t.At.Sub(k.At) > lateWindow {
+			return -1
+		}
+		if k.Heard[0].To.Base() == t.Heard[0].To.Base() && bytes.Equal(trimmed(k.Heard[0].InfoField()), trimmed(t.Heard[0].InfoField())) {
+			return i
+		}
+	}
+	return -1
+}
+
+// movedOn tells whether the unit has since been heard clearly elsewhere than at the first of these.
+func movedOn(since []Transmission) bool {
+	from := since[0].Fix
+	return from != nil && slices.ContainsFunc(since[1:], func(t Transmission) bool {
+		return t.Fix != nil && geo.Distance(from.Place, t.Fix.Place) > 150
+	})
+}
+
+// interval gives the interval of a unit that keeps to one: the median gap of its directly heard transmissions, when four of
+// five gaps are near a multiple of it.
+func interval(all []Transmission) (period float64, steady bool) {
+	var gaps []float64
+	last := -1
+	for i := range all {
+		if !all[i].Direct() {
+			continue
+		}
+		if last >= 0 {
+			gaps = append(gaps, all[i].At.Sub(all[last].At).Seconds())
+		}
+		last = i
+	}
+	if len(gaps) < 8 {
+		return 0, false
+	}
+	sorted := slices.Clone(gaps)
+	slices.Sort(sorted)
+	period = sorted[len(sorted)/3] // losses only lengthen gaps
+	near := 0
+	for _, g := range gaps {
+		if math.Abs(math.Remainder(g, period)) <= 0.1*period {
+			near++
+		}
+	}
+	return period, period >= 10 && 5*near >= 4*len(gaps)
+}
+
+// offBeat tells whether t lies between the due times that run from the last transmission heard direct.
+func offBeat(kept []Transmission, t *Transmission, period float64) bool {
+	for _, k := range slices.Backward(kept) {
+		if !k.Direct() {
+			continue
+		}
+		since := t.At.Sub(k.At)
+		return since <= time.Hour && math.Abs(math.Remainder(since.Seconds(), period)) > 0.2*period
+	}
+	return false
+}
+
+// Unrepeated gives the files in which no station ever sends the same information twice in a row, though enough was heard to
+// tell: their sources drop repeats, and make parked units look dead.
+func Unrepeated(ev *evidence.Evidence) []evidence.FileID {
+	type last struct {
+		info []byte
+		at   int64
+	}
+	type sender struct {
+		file evidence.FileID
+		call string
+	}
+	before := map[sender]last{}
+	pairs := map[evidence.FileID]int{}
+	repeats := map[evidence.FileID]int{}
+	for i := range ev.Receptions {
+		r := &ev.Receptions[i]
+		s := sender{r.Line.File, r.From.String()}
+		b, known := before[s]
+		if known && int64(r.At)-b.at > lateWindow.Milliseconds()/20 {
+			pairs[r.Line.File]++
+			if bytes.Equal(b.info, r.InfoField()) {
+				repeats[r.Line.File]++
+			}
+		}
+		before[s] = last{r.InfoField(), int64(r.At)}
+	}
+	var found []evidence.FileID
+	for _, f := range ev.Files {
+		if pairs[f.ID] >= 50 && repeats[f.ID] == 0 {
+			found = append(found, f.ID)
+		}
+	}
+	return found
+}

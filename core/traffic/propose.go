@@ -1,0 +1,241 @@
+package traffic
+
+import (
+	"bytes"
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"lastbeacon/core/aprs"
+	"lastbeacon/core/ax25"
+	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/geo"
+)
+
+// A Proposal is a unit that the evidence suggests. Strong: it beacons like a unit under test, which is mostly heard direct,
+// at least ten times, with its position, and at no wild intervals.
+type Proposal struct {
+	Spec          Spec
+	Transmissions int
+	Strong        bool
+	First, Last   clock.Instant
+	Typical       float64 // seconds between transmissions, median; 0 when fewer than three
+	Direct        float64 // share heard direct, 0 to 1
+	Shares        bool    // another unit is proposed under the same call sign
+}
+
+// What makes a proposal strong.
+const (
+	leastTransmissions = 10
+	leastOfComment     = 5
+	slowestTypical     = 3600.0 // s
+	mostProposals      = 200
+	longestName        = 24 // characters
+)
+
+// Propose gives the units that the evidence suggests, the strong ones first, then by transmissions: one for each station
+// heard on the air, or, where one station shows several comments each with a steady schedule of its own, one for each.
+func Propose(ev *evidence.Evidence) []Proposal {
+	var all []Proposal
+	var f folder
+	for _, s := range stationsOf(ev, func(ax25.Call) bool { return true }) {
+		f.window = usualWindow
+		trains := trainsOf(&f, f.fold(s.air))
+		for _, t := range trains {
+			p := t.proposal(s.call)
+			p.Shares = len(trains) > 1
+			all = append(all, p)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Proposal) int {
+		strong := 0
+		if a.Strong != b.Strong {
+			strong = 1
+			if a.Strong {
+				strong = -1
+			}
+		}
+		return cmp.Or(strong, cmp.Compare(b.Transmissions, a.Transmissions), strings.Compare(a.Spec.Name, b.Spec.Name))
+	})
+	return unique(all[:min(len(all), mostProposals)])
+}
+
+// A train is a row of transmissions that one radio may have sent. comment is "" when the station is one radio.
+type train struct {
+	comment string
+	sent    []sent
+}
+
+type sent struct {
+	at       clock.Instant
+	direct   bool
+	position bool
+	print    fingerprint
+	comment  string
+}
+
+// trainsOf splits a station's transmissions by comment where that shows several radios.
+func trainsOf(f *folder, groups []*group) []train {
+	if len(groups) == 0 {
+		return nil
+	}
+	whole := train{}
+	counts := map[string]int{}
+	for _, g := range groups {
+		p := f.read(g.first())
+		one := sent{
+			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: string(bytes.TrimSpace(p.Comment)),
+			position: p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol),
+		}
+		one.print = f.fingerprint(g)
+		whole.sent = append(whole.sent, one)
+		counts[one.comment]++
+	}
+	var parts []train
+	for _, one := range whole.sent { // in the order first heard
+		if c := one.comment; c != "" && counts[c] >= leastOfComment {
+			part := train{comment: c}
+			for _, s := range whole.sent {
+				if s.comment == c {
+					part.sent = append(part.sent, s)
+				}
+			}
+			parts = append(parts, part)
+			counts[c] = 0
+		}
+	}
+	if len(parts) < 2 || !several(parts) {
+		return []train{whole}
+	}
+	return parts
+}
+
+// infrastructure tells the symbols of repeaters, gateways and weather stations, in either symbol table. Source: APRS
+// Protocol Reference 1.0.1, appendix 2.
+func infrastructure(symbol [2]byte) bool {
+	return symbol[1] == '#' || symbol[1] == '&' || symbol[1] == '_'
+}
+
+// several tells whether the parts are different radios: each keeps a schedule of its own, and they differ in how they send,
+// in place, or in that together they keep none. A radio that takes turns between two texts shows none of these.
+func several(parts []train) bool {
+	for _, p := range parts {
+		if !p.steady() {
+			return false
+		}
+	}
+	for i, p := range parts {
+		for _, q := range parts[:i] {
+			if !p.differs(q) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (t *train) differs(o train) bool {
+	a, b := t.sent[0].print, o.sent[0].print
+	if a.encoding != b.encoding || a.symbol != b.symbol || a.to != b.to || a.path != "" && b.path != "" && a.path != b.path {
+		return true
+	}
+	if a.placed && b.placed && geo.Distance(a.place, b.place) > 500 && t.overlaps(o) {
+		return true
+	}
+	both := train{sent: slices.Concat(t.sent, o.sent)}
+	slices.SortStableFunc(both.sent, func(x, y sent) int { return cmp.Compare(x.at, y.at) })
+	return !both.steady() || !t.overlaps(o)
+}
+
+func (t *train) overlaps(o train) bool {
+	return t.sent[0].at < o.sent[len(o.sent)-1].at && o.sent[0].at < t.sent[len(t.sent)-1].at
+}
+
+func (t *train) gaps() []float64 {
+	gaps := make([]float64, 0, len(t.sent))
+	for i := 1; i < len(t.sent); i++ {
+		gaps = append(gaps, t.sent[i].at.Sub(t.sent[i-1].at).Seconds())
+	}
+	return gaps
+}
+
+// steady tells whether the gaps are whole multiples of one interval, or lengthen in doublings: two of three of them near
+// a multiple, up to eight, of the low quarter of the gaps.
+func (t *train) steady() bool {
+	gaps := t.gaps()
+	if len(gaps) < leastOfComment-1 {
+		return false
+	}
+	sorted := slices.Clone(gaps)
+	slices.Sort(sorted)
+	unit := sorted[len(sorted)/4]
+	near := 0
+	for _, g := range gaps {
+		n := math.Round(g / unit)
+		if n >= 1 && n <= 32 && math.Abs(g-n*unit) <= max(3, 0.08*unit) {
+			near++
+		}
+	}
+	return unit >= 8 && 3*near >= 2*len(gaps)
+}
+
+func (t *train) proposal(call ax25.Call) Proposal {
+	p := Proposal{
+		Spec:          Spec{Name: name(t.comment, call), Rules: []Rule{{Station: call.String(), Comment: t.comment, From: clock.None, Until: clock.None}}},
+		Transmissions: len(t.sent),
+		First:         t.sent[0].at,
+		Last:          t.sent[len(t.sent)-1].at,
+	}
+	positions := 0
+	for _, s := range t.sent {
+		if s.direct {
+			p.Direct += 1 / float64(len(t.sent))
+		}
+		if s.position {
+			positions++
+		}
+	}
+	gaps := t.gaps()
+	slices.Sort(gaps)
+	if len(gaps) >= 2 {
+		p.Typical = gaps[len(gaps)/2]
+	}
+	p.Strong = len(t.sent) >= leastTransmissions && p.Direct >= 0.5 && 5*positions >= 4*len(t.sent) && regular(gaps, p.Typical)
+	return p
+}
+
+// regular tells whether gaps, sorted, look like beacons and not like somebody passing by: nine of ten within six times the
+// typical one, and that no longer than an hour.
+func regular(gaps []float64, typical float64) bool {
+	return len(gaps) > 0 && typical >= 5 && typical <= slowestTypical && gaps[len(gaps)*9/10] <= 6*typical
+}
+
+// name gives a unit a name: its comment when it has one of its own, else its call.
+func name(comment string, call ax25.Call) string {
+	if comment == "" || !utf8.ValidString(comment) {
+		return call.String()
+	}
+	if r := []rune(comment); len(r) > longestName {
+		comment = strings.TrimSpace(string(r[:longestName]))
+	}
+	return comment
+}
+
+// unique makes names differ, by the call first and a number then.
+func unique(all []Proposal) []Proposal {
+	taken := map[string]bool{}
+	for i := range all {
+		s := &all[i].Spec
+		if taken[s.Name] {
+			s.Name += " (" + s.Rules[0].Station + ")"
+		}
+		for n, base := 2, s.Name; taken[s.Name]; n++ {
+			s.Name = base + " " + string(rune('0'+n%10))
+		}
+		taken[s.Name] = true
+	}
+	return all
+}

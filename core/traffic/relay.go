@@ -1,0 +1,89 @@
+package traffic
+
+import (
+	"bytes"
+	"slices"
+
+	"lastbeacon/core/aprs"
+	"lastbeacon/core/ax25"
+	"lastbeacon/core/evidence"
+)
+
+// relays counts, for each unit, the packets of others that carry its call as a used hop. Copies of one relayed packet count
+// once. Where only the unit's own packets were kept of a large file, the survey's count stands in, without lengths.
+func relays(ev *evidence.Evidence, a *assigner) {
+	owners := map[ax25.Call][]int{}
+	for _, s := range a.stations {
+		if len(s.members) > 0 {
+			owners[s.call] = s.members
+		}
+	}
+	tallies := map[ax25.Call]*relayed{}
+	for i := range ev.Receptions {
+		a.read.relay(&ev.Receptions[i], owners, tallies)
+	}
+	for _, s := range ev.Stations {
+		units := owners[s.Call]
+		t := tallies[s.Call]
+		if t == nil {
+			t = &relayed{}
+		}
+		for _, u := range units {
+			a.units[u].Relayed += max(t.packets, surveyed(s.Relayed, t))
+			a.units[u].RelayedBytes += t.bytes
+			a.units[u].RelayedShared = a.units[u].RelayedShared || len(units) > 1 && s.Relayed > 0
+		}
+	}
+}
+
+// relayed sums up what one call repeated. recent holds the last packets, so that copies count once.
+type relayed struct {
+	packets, lines, bytes int
+	recent                []*evidence.Reception
+}
+
+// surveyed gives the survey's count of lines when it saw more of them than were kept.
+func surveyed(lines int, t *relayed) int {
+	if lines > t.lines {
+		return lines
+	}
+	return 0
+}
+
+// relay looks for used hops of r that are calls of units.
+func (d *reader) relay(r *evidence.Reception, owners map[ax25.Call][]int, tallies map[ax25.Call]*relayed) {
+	if r.Heard != evidence.Repeated || !bytes.Contains(r.Raw[:r.Info], []byte{'*'}) {
+		return
+	}
+	if _, err := ax25.ParseHeader(r.Raw, &d.header); err != nil {
+		return
+	}
+	if heard, _ := aprs.Routing(&d.header); heard != aprs.Repeated {
+		return
+	}
+	for i, hop := range d.header.Path[:d.header.RadioHops()] {
+		if !hop.Used || owners[hop.Call] == nil || hop.Call == r.From {
+			continue
+		}
+		t := tallies[hop.Call]
+		if t == nil {
+			t = &relayed{}
+			tallies[hop.Call] = t
+		}
+		t.add(r, i+1, d.header.RadioHops())
+	}
+}
+
+// add counts a packet that left the unit as the hop-th of its used hops.
+func (t *relayed) add(r *evidence.Reception, hop, hops int) {
+	t.lines++
+	t.recent = slices.DeleteFunc(t.recent, func(o *evidence.Reception) bool { return r.At.Sub(o.At) > usualWindow })
+	for _, o := range t.recent {
+		if o.From == r.From && bytes.Equal(trimmed(o.InfoField()), trimmed(r.InfoField())) {
+			return
+		}
+	}
+	t.recent = append(t.recent, r)
+	t.packets++
+	t.bytes += addressBytes*(2+max(hop, hops)) + frameBytes + len(r.InfoField())
+}

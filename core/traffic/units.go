@@ -1,0 +1,214 @@
+package traffic
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lastbeacon/core/aprs"
+	"lastbeacon/core/ax25"
+	"lastbeacon/core/evidence"
+)
+
+// Units gives what was heard of each unit that the settings name, in their order. ev's receptions must stay as they are.
+func Units(ev *evidence.Evidence, set Settings) []Unit {
+	a := newAssigner(ev, set)
+	for _, s := range a.stations {
+		a.station(s)
+	}
+	for i := range a.units {
+		a.finish(&a.units[i], &set.Specs[i])
+	}
+	relays(ev, a)
+	return a.units
+}
+
+// An assigner gives transmissions to units.
+type assigner struct {
+	set      Settings
+	units    []Unit
+	read     reader
+	stations []*station
+}
+
+// A station is one call sign that some rule may claim, with its receptions on the air in order of time.
+type station struct {
+	call    ax25.Call
+	air     []*evidence.Reception
+	aside   []*evidence.Reception // never on the air, or without a time
+	members []int                 // units that have claimed something of it
+}
+
+// A claim is a transmission of a station with the unit that it goes to, -1 when none.
+type claim struct {
+	group *group
+	print fingerprint
+	unit  int
+	other bool // it has a comment that no rule knows
+}
+
+func newAssigner(ev *evidence.Evidence, set Settings) *assigner {
+	if set.Window == 0 {
+		set.Window = usualWindow
+	}
+	a := &assigner{set: set, units: make([]Unit, len(set.Specs))}
+	for i, s := range set.Specs {
+		a.units[i].Name = s.Name
+	}
+	a.stations = stationsOf(ev, a.wanted)
+	return a
+}
+
+// wanted tells whether some rule may claim packets of the call.
+func (a *assigner) wanted(c ax25.Call) bool {
+	name := c.String()
+	for _, s := range a.set.Specs {
+		for i := range s.Rules {
+			if r := &s.Rules[i]; !r.empty() && (r.Station == "" || r.Station == name) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// stationsOf gathers receptions by station, in the order in which the stations were first heard.
+func stationsOf(ev *evidence.Evidence, wanted func(ax25.Call) bool) []*station {
+	index := map[ax25.Call]*station{}
+	var all []*station
+	for i := range ev.Receptions {
+		r := &ev.Receptions[i]
+		s, known := index[r.From]
+		if !known {
+			if wanted(r.From) {
+				s = &station{call: r.From}
+				all = append(all, s)
+			}
+			index[r.From] = s
+		}
+		switch {
+		case s == nil:
+		case r.Heard == evidence.Internet || !r.At.Known():
+			s.aside = append(s.aside, r)
+		default:
+			s.air = append(s.air, r)
+		}
+	}
+	return all
+}
+
+// station gives the transmissions of one station to the units: first by rules, then by fingerprint.
+func (a *assigner) station(s *station) {
+	f := folder{window: a.set.Window}
+	claims := make([]claim, 0, len(s.air))
+	for _, g := range f.fold(s.air) {
+		c := a.claim(g)
+		if c.unit >= 0 && !slices.Contains(s.members, c.unit) {
+			s.members = append(s.members, c.unit)
+		}
+		claims = append(claims, c)
+	}
+	slices.Sort(s.members)
+	a.byFingerprint(s, claims)
+	unassigned := 0
+	for _, c := range claims {
+		if c.unit < 0 {
+			unassigned++
+			continue
+		}
+		a.units[c.unit].Transmissions = append(a.units[c.unit].Transmissions, c.group.transmission())
+	}
+	for _, r := range s.aside {
+		unassigned += a.setAside(s, r)
+	}
+	for u := range a.units {
+		if slices.Contains(s.members, u) || a.names(u, s.call) {
+			a.units[u].Unassigned += unassigned
+		}
+	}
+}
+
+// names tells whether a rule of the unit names the station.
+func (a *assigner) names(unit int, c ax25.Call) bool {
+	name := c.String()
+	return slices.ContainsFunc(a.set.Specs[unit].Rules, func(r Rule) bool { return r.Station == name })
+}
+
+// claim finds the first unit one of whose rules holds for any copy of the transmission.
+func (a *assigner) claim(g *group) claim {
+	c := claim{group: g, unit: -1}
+	for _, r := range g.heard {
+		p := a.read.read(r)
+		c.other = c.other || len(p.Comment) > 0
+		for i := range a.set.Specs {
+			if c.unit == i || !a.fits(i, r, p) {
+				continue
+			}
+			if c.unit < 0 {
+				c.unit = i
+				continue
+			}
+			a.units[min(c.unit, i)].Contested++
+			c.unit = min(c.unit, i)
+			break
+		}
+	}
+	c.print = a.read.fingerprint(g)
+	return c
+}
+
+func (a *assigner) fits(unit int, r *evidence.Reception, p *aprs.Packet) bool {
+	return slices.ContainsFunc(a.set.Specs[unit].Rules, func(rule Rule) bool { return !rule.empty() && rule.matches(r, p) })
+}
+
+// setAside counts a reception that cannot be a transmission for the unit it belongs to; 1 when no unit claims it.
+func (a *assigner) setAside(s *station, r *evidence.Reception) int {
+	p := a.read.read(r)
+	for i := range a.set.Specs {
+		if !a.fits(i, r, p) {
+			continue
+		}
+		if !slices.Contains(s.members, i) {
+			s.members = append(s.members, i)
+		}
+		a.units[i].Heard++
+		if r.Heard == evidence.Internet {
+			a.units[i].Internet++
+		} else {
+			a.units[i].Untimed++
+		}
+		return 0
+	}
+	return 1
+}
+
+// finish orders and describes the transmissions of a unit, folds late copies, and counts.
+func (a *assigner) finish(u *Unit, spec *Spec) {
+	slices.SortStableFunc(u.Transmissions, func(x, y Transmission) int {
+		return cmp.Or(cmp.Compare(x.At, y.At), compareLines(x.Heard[0].Line, y.Heard[0].Line))
+	})
+	for i := range u.Transmissions {
+		a.read.describe(&u.Transmissions[i])
+	}
+	u.Transmissions = foldLate(u.Transmissions)
+	current, told := 0, 0
+	for i := range u.Transmissions {
+		t := &u.Transmissions[i]
+		u.Heard += len(t.Heard)
+		u.Duplicates += len(t.Heard) - 1
+		if t.FixState != "" {
+			told++
+		}
+		if t.FixState == aprs.FixCurrent {
+			current++
+		}
+	}
+	u.CurrentFixPct = math.NaN()
+	if told > 0 {
+		u.CurrentFixPct = 100 * float64(current) / float64(told)
+	}
+}
+
+func compareLines(a, b evidence.Line) int {
+	return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.No, b.No))
+}
