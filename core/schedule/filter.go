@@ -37,16 +37,19 @@ const (
 	drift     = 0.0005 // share of a gap by which clock and period may be off
 	oldest    = 3      // strays in a row that a guess survives
 	mostGuess = 24
-	leastPart = 1e-4
+	leastPart = 1e-3
 )
 
 // A filter runs rules over one series; its buffers are reused between runs.
 type filter struct {
 	s         *series
 	now, then []guess
-	tracing   bool // record the likeliest explanation of each beacon in links
+	bar       float64 // a run that cannot reach this log-likelihood is abandoned
+	tracing   bool    // record the likeliest explanation of each beacon in links
 	links     []link
 }
+
+func newFilter(s *series) *filter { return &filter{s: s, bar: math.Inf(-1)} }
 
 // over gives the likelihood of heard times under a rule: a forward pass over the beacons in which every guess walks its due
 // times up to the next heard beacon. Missed ones cost the share that is lost, and a beacon off every due time is a stray,
@@ -60,14 +63,19 @@ func (f *filter) over(r rule, n noise, at []float64) tally {
 			f.now = append(f.now, guess{anchor: at[0], rung: rung, weight: chance, link: first})
 		}
 	}
+	most := math.Log((1 - n.stray) * n.heard * normal(0, n.sd))
 	for i := 1; i < len(at); i++ {
-		f.advance(r, n, at[i-1], at[i], &sum)
+		f.advance(r, n, at[i], &sum)
+		if sum.logL+float64(len(at)-1-i)*most < f.bar {
+			sum.logL = math.Inf(-1)
+			break
+		}
 	}
 	return sum
 }
 
 // advance takes the guesses from one heard beacon to the next and adds what was learned to sum.
-func (f *filter) advance(r rule, n noise, before, at float64, sum *tally) {
+func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 	var part tally
 	f.then = f.then[:0]
 	for _, g := range f.now {
@@ -95,19 +103,23 @@ func (f *filter) advance(r rule, n noise, before, at float64, sum *tally) {
 // the rung that the rule had reached by then.
 func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int {
 	lost := 1 - n.heard
-	reach := window * math.Hypot(n.sd, drift*(at-g.anchor))
-	from, rung, steps := r.leap(g.anchor, g.rung, at-reach)
-	price := g.weight * (1 - n.stray) * n.heard * math.Pow(lost, float64(steps))
+	blur := drift * (at - g.anchor)
+	variance := n.sd*n.sd + blur*blur
+	from, rung, steps := r.leap(g.anchor, g.rung, at-window*(n.sd+blur))
+	price := g.weight * (1 - n.stray) * n.heard
+	if steps > 0 {
+		price *= math.Pow(lost, float64(steps))
+	}
 	for price > 1e-12*g.weight {
 		due, nextRung, extra := r.next(from, rung)
 		steps++
-		sd := math.Sqrt(n.sd*n.sd + extra*extra + drift*drift*(at-g.anchor)*(at-g.anchor))
-		off := at - due
-		if off < -window*sd {
+		off, v := at-due, variance+extra*extra
+		far := off*off > window*window*v
+		if far && off < 0 {
 			break
 		}
-		if off < window*sd {
-			w := price * normal(off, sd)
+		if !far {
+			w := price * math.Exp(-off*off/(2*v)) / math.Sqrt(2*math.Pi*v)
 			f.merge(guess{anchor: at, rung: nextRung, weight: w, link: f.note(g.link, mark{at, onTime, steps, off, nextRung})})
 			part.add(w, off, due-g.anchor, at-g.anchor, steps)
 		}

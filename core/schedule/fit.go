@@ -14,6 +14,10 @@ import (
 const (
 	fewestGaps = 5   // heard gaps before a kind is decided
 	sameRule   = 1.0 // log units by which a richer rule must explain more than a fixed one to be another rule
+	// A kind so many log units, and so many for every gap, behind the best at first sight never catches up.
+	hopeless    = 30.0
+	hopelessGap = 0.25
+
 	decideLead = 3.0 // log units by which the best kind must lead, after the price of its parameters
 )
 
@@ -35,7 +39,7 @@ func Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) Sch
 	if len(s.gaps) == 0 {
 		return Schedule{Reason: Few, AsFarAsHeard: true}
 	}
-	f := &filter{s: s}
+	f := newFilter(s)
 	ranked := f.rank(newWay(s, m))
 	best := ranked[0]
 	result := f.describe(best)
@@ -52,22 +56,40 @@ func Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) Sch
 // rank fits every kind and sorts them, the best first.
 func (f *filter) rank(w *way) []contender {
 	price := math.Log(float64(len(f.s.gaps))) / 2
-	var all []contender
-	enter := func(k Kind, b fit, logL float64) {
-		all = append(all, contender{k, b, logL - parameters[k]*price})
+	irregular := irregularLogL(f.s.gaps)
+	all := []contender{{Irregular, fit{}, irregular - parameters[Irregular]*price}}
+	fixed := f.fitFixed()
+	if fixed.rule == nil {
+		return all
 	}
-	if fixed := f.fitFixed(); fixed.rule != nil {
-		enter(Fixed, fixed, fixed.tally.logL)
-		for kind, b := range [...]fit{Decaying: f.fitDecaying(w, fixed), Adaptive: f.fitAdaptive(w)} {
-			// One that explains no more than a fixed period is the same rule so far as it was heard, and no rival.
-			if b.rule != nil && b.tally.logL > fixed.tally.logL+sameRule {
-				enter(Kind(kind), b, b.tally.logL)
-			}
+	all = append(all, contender{Fixed, fixed, fixed.tally.logL - parameters[Fixed]*price})
+	for kind, b := range f.richer(w, fixed, max(irregular, fixed.tally.logL)) {
+		// One that explains no more than a fixed period is the same rule so far as it was heard, and no rival.
+		if b.rule != nil && b.tally.logL > fixed.tally.logL+sameRule {
+			all = append(all, contender{Kind(kind), b, b.tally.logL - parameters[kind]*price})
 		}
 	}
-	enter(Irregular, fit{}, irregularLogL(f.s.gaps))
 	slices.SortStableFunc(all, func(a, b contender) int { return cmp.Compare(b.score, a.score) })
 	return all
+}
+
+// richer fits the kinds that follow the motion. A first look at each tells which are worth a full search.
+func (f *filter) richer(w *way, fixed fit, leader float64) (fits [Adaptive + 1]fit) {
+	decaying, adaptive := f.sightDecaying(w, fixed), f.sightAdaptive(w)
+	if len(decaying) > 0 {
+		leader = max(leader, decaying[0].tally.logL)
+	}
+	if adaptive.rule != nil {
+		leader = max(leader, adaptive.tally.logL)
+	}
+	leader -= hopeless + hopelessGap*float64(len(f.s.gaps))
+	if len(decaying) > 0 && decaying[0].tally.logL > leader {
+		fits[Decaying] = f.fitDecaying(decaying, w)
+	}
+	if adaptive.rule != nil && adaptive.tally.logL > leader {
+		fits[Adaptive] = f.fitAdaptive(adaptive, w)
+	}
+	return fits
 }
 
 // doubt gives the reason not to decide, "" when there is none.

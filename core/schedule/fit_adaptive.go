@@ -18,9 +18,9 @@ var (
 	usualHoldback  = []float64{5, 10, 15, 30, 60}
 )
 
-// fitAdaptive finds the speeds and intervals of an adaptive schedule, one parameter at a time. It gives no rule when the
-// unit hardly moved or its speed is not known.
-func (f *filter) fitAdaptive(w *way) fit {
+// sightAdaptive makes a first fit of an adaptive schedule: one round of every parameter. It gives no rule when the unit
+// hardly moved or its speed is not known.
+func (f *filter) sightAdaptive(w *way) fit {
 	if !w.known || w.movingTime(f.s.at[0], f.s.last()) < leastMoving {
 		return fit{}
 	}
@@ -32,11 +32,18 @@ func (f *filter) fitAdaptive(w *way) fit {
 			f.better(&best, f.plainAdapt(w, slows[0], fast, metres), start)
 		}
 	}
-	for range 5 {
+	f.turnScrews(&best, slows)
+	return f.learn(best.rule, best.noise, f.s.at, 2)
+}
+
+// fitAdaptive goes on from a first fit until no parameter gets better.
+func (f *filter) fitAdaptive(best fit, w *way) fit {
+	slows := f.restIntervals(w)
+	for range 4 {
 		before := best.tally.logL
-		best = f.learn(best.rule, best.noise, f.s.at, 1)
 		f.turnScrews(&best, slows)
-		if best.tally.logL < before+0.05 {
+		best = f.learn(best.rule, best.noise, f.s.at, 1)
+		if best.tally.logL < before+0.5 {
 			break
 		}
 	}

@@ -6,19 +6,20 @@ import (
 )
 
 const (
-	mostHold      = 6 // intervals at the base before the first longer one
-	keepBases     = 4 // bases that are searched in full
-	fewestOffBeat = 3 // heard gaps that are no multiple of the longest interval: fewer show no decay
+	mostHold      = 6  // intervals at the base before the first longer one
+	keepBases     = 4  // bases that are searched in full
+	farBehind     = 15 // log units behind the best sighted: not searched further
+	fewestOffBeat = 3  // heard gaps that are no multiple of the longest interval: fewer show no decay
 )
 
 // roundLongest are the longest intervals that people set, s; the base times a power of two is the other habit.
 var roundLongest = []float64{600, 900, 1200, 1800, 1920, 3600}
 
-// fitDecaying finds base, hold and longest interval. Bases come from the gaps divided by what a doubled ladder can add up
-// to; the best of a coarse look are searched one parameter at a time. It gives no rule when no decay can be seen.
-func (f *filter) fitDecaying(w *way, fixed fit) fit {
+// sightDecaying looks for bases, holds and longest intervals that may explain the gaps, the best first. Bases come from the
+// gaps divided by what a doubled ladder can add up to. It gives none when no decay can be seen.
+func (f *filter) sightDecaying(w *way, fixed fit) []fit {
 	if f.steady(w, fixed) {
-		return fit{}
+		return nil
 	}
 	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
 	shown := clusters(f.s.gaps)
@@ -29,9 +30,22 @@ func (f *filter) fitDecaying(w *way, fixed fit) fit {
 			tried = append(tried, t)
 		}
 	}
-	slices.SortStableFunc(tried, func(a, b fit) int { return compareDown(a.tally.logL, b.tally.logL) })
+	sortFits(tried)
+	tried = tried[:min(len(tried), keepBases)]
+	for i, t := range tried {
+		tried[i] = f.learn(t.rule, t.noise, f.s.at, 2)
+	}
+	sortFits(tried)
+	return tried
+}
+
+// fitDecaying searches in full what was sighted and is not far behind the best of it.
+func (f *filter) fitDecaying(sighted []fit, w *way) fit {
 	var best fit
-	for _, t := range tried[:min(len(tried), keepBases)] {
+	for _, t := range sighted {
+		if t.tally.logL < sighted[0].tally.logL-farBehind {
+			break
+		}
 		if t = f.search(t, w); best.rule == nil || t.tally.logL > best.tally.logL {
 			best = t
 		}
@@ -40,6 +54,10 @@ func (f *filter) fitDecaying(w *way, fixed fit) fit {
 		return fit{}
 	}
 	return best
+}
+
+func sortFits(all []fit) {
+	slices.SortStableFunc(all, func(a, b fit) int { return compareDown(a.tally.logL, b.tally.logL) })
 }
 
 // steady tells whether a fixed period leaves no room for decay: nearly every beacon keeps to it, and the unit either never
@@ -104,9 +122,14 @@ func (f *filter) coarse(base float64, shown []float64, w *way, n noise) fit {
 
 // better tries a rule and keeps it when it explains more.
 func (f *filter) better(best *fit, r rule, n noise) {
+	f.bar = math.Inf(-1)
+	if best.rule != nil {
+		f.bar = best.tally.logL
+	}
 	if t := f.over(r, n, f.s.at); best.rule == nil || t.logL > best.tally.logL {
 		*best = fit{r, n, t}
 	}
+	f.bar = math.Inf(-1)
 }
 
 // search goes over hold and longest interval in turn, fits scale and noise, and ends when nothing gets better.

@@ -26,7 +26,7 @@ func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 		return Misses{}
 	}
 	at := newSeries(times, 0)
-	f := &filter{s: at}
+	f := newFilter(at)
 	heard := clamp(s.Received.Best, leastHeard, mostHeard)
 	marks := f.trace(fit{rule: r, noise: noise{heard, firstStray, max(at.floor, s.Jitter*math.Sqrt2)}})
 	return f.misses(r, marks, times)
