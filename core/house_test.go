@@ -27,7 +27,7 @@ var below = map[string][]string{
 	"motion":    {"evidence", "estimate", "geo", "clock"},
 	"schedule":  {"motion", "estimate", "geo", "clock"},
 	"endurance": {"schedule", "motion", "traffic", "evidence", "estimate", "ax25", "geo", "clock"},
-	"draw":      {"endurance", "schedule", "motion", "estimate", "clock"},
+	"draw":      {"endurance", "schedule", "motion", "evidence", "estimate", "clock"},
 	"compare":   {"draw", "endurance", "schedule", "motion", "estimate", "clock"},
 	"outlook":   {"draw", "endurance", "schedule", "motion", "estimate", "geo", "clock"},
 	"bench":     {"draw", "endurance", "traffic", "compare", "intake", "ax25", "estimate", "evidence", "clock"},

@@ -21,13 +21,12 @@ type Subject struct {
 	Split draw.Split
 }
 
-// A Run is one charge of one unit. Runs of one label belong to one test. Time and TimeLaw are the run time in seconds;
-// Rate is what was sent per hour. A run that is not rankable is left out of every ratio.
+// A Run is one charge of one unit. Runs of one label belong to one test. Time is the run time in seconds, Rate is what
+// was sent per hour. A run that is not rankable is left out of every ratio.
 type Run struct {
 	Label    string
 	Rankable bool
 	Time     estimate.Estimate
-	TimeLaw  estimate.Law // taken from Time when unknown
 	Rate     estimate.Estimate
 	Draw     draw.Draw
 	Pack     string

@@ -69,9 +69,6 @@ func logTimes(runs []Run) (laws []estimate.Law, open bool) {
 
 // seconds gives the law of a closed run time.
 func (r Run) seconds() estimate.Law {
-	if r.TimeLaw.Known() && r.TimeLaw.X[0] > 0 {
-		return r.TimeLaw
-	}
 	l := estimate.LawOf(r.Time)
 	if l.Known() && l.X[0] <= 0 { // a start hardly known at all: what lies below the lower limit is put upon it
 		l.X[0] = r.Time.Low

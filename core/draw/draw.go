@@ -11,7 +11,6 @@ import (
 // A Load is one run as this package needs it.
 type Load struct {
 	Time     estimate.Estimate // s from power-on to the end; High is open when the run did not end
-	TimeLaw  estimate.Law      // how Time is spread; taken from Time when unknown
 	Over     estimate.Estimate // s over which a noted charge flowed, where the run was stopped on purpose; else unknown
 	Sent     estimate.Estimate // beacons sent, heard or not
 	Rate     estimate.Estimate // beacons sent per hour
@@ -86,9 +85,6 @@ func (l Load) span(own bool) (estimate.Estimate, estimate.Law) {
 	}
 	if !l.Time.Known || math.IsInf(l.Time.High, 1) {
 		return l.Time, estimate.Law{}
-	}
-	if l.TimeLaw.Known() {
-		return l.Time, l.TimeLaw
 	}
 	return l.Time, estimate.LawOf(l.Time)
 }
