@@ -100,7 +100,7 @@ func charge(set Settings) (Charge, string) {
 		c.Basis = Metered
 		c.measured(set.Meter.MAh/set.Meter.Covered, meterPct+(1-set.Meter.Covered)*50)
 	default:
-		return fromCapacity(set.Battery)
+		return CapacityOf(set.Battery)
 	}
 	return c, ""
 }
@@ -111,12 +111,14 @@ func (c *Charge) measured(mah, pct float64) {
 	c.Parts = []estimate.Part{{Source: "charge", Type: 'B', Relative: estimate.Rect(pct / 100), Assumed: true}}
 }
 
-func fromCapacity(b Battery) (Charge, string) {
+// CapacityOf gives the charge that a full battery holds for a unit, or the code why it is not known: "no_capacity",
+// "primary", "external".
+func CapacityOf(b Battery) (c Charge, refused string) {
 	law, parts, refused := b.capacity()
 	if refused != "" {
 		return Charge{}, refused
 	}
-	c := Charge{Law: law, Repeat: Repeatability, Basis: b.Basis, Parts: parts}
+	c = Charge{Law: law, Repeat: Repeatability, Basis: b.Basis, Parts: parts}
 	if c.Basis == "" {
 		c.Basis = Unstated
 	}

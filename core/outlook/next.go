@@ -1,0 +1,46 @@
+package outlook
+
+import (
+	"math"
+
+	"lastbeacon/core/estimate"
+)
+
+// A Question is what the next test is to show: a relative difference, with a power, where runs scatter by CV. LifeS is the
+// run time to expect and Heard the share of beacons that reach the receiver.
+type Question struct {
+	Difference, Power, CV float64
+	LifeS, Heard          float64
+}
+
+// A Test is the plan: runs of each unit, the longest interval that still bounds the ends well enough, and until when to
+// listen, counted from power-on.
+type Test struct {
+	Runs, RunsEqual int // to show the difference; to show that there is none beyond it
+	Power           float64
+	IntervalS       float64
+	ListenS         float64
+}
+
+// ends is how well run times should be known: limits within 2.5 % on either side.
+const ends = 0.025
+
+// silences is how many due beacons must stay out before an end is believed at the usual loss.
+const silences = 5
+
+// Next plans a test. Intervals are whole and of those that people can set.
+func Next(q Question) Test {
+	t := Test{}
+	plan := estimate.RunsToDiffer(q.Difference, q.CV, q.Power)
+	t.Runs, t.Power = plan.Runs, plan.Power
+	t.RunsEqual = estimate.RunsToEqual(q.Difference, q.CV, q.Power).Runs
+	width := Age(1, q.Heard, 0.975) - Age(1, q.Heard, 0.025)
+	most := 2 * ends * q.LifeS / width
+	for _, s := range []float64{10, 15, 20, 30, 60, 120, 180, 300, 600, 900, 1200, 1800} {
+		if s <= most {
+			t.IntervalS = s
+		}
+	}
+	t.ListenS = math.Ceil((q.LifeS*1.15+silences*t.IntervalS)/1800) * 1800
+	return t
+}

@@ -1,0 +1,182 @@
+package outlook
+
+import (
+	"math"
+
+	"lastbeacon/core/draw"
+	"lastbeacon/core/estimate"
+)
+
+// A Life is one run time of one specimen, in seconds; an open one counts as still running.
+type Life struct {
+	Unit string
+	Time estimate.Estimate
+}
+
+// A Shift is what is asked of further units of a kind. Spread is the relative spread between specimens to assume while
+// fewer than three were tested; 0 means DefaultSpread.
+type Shift struct {
+	Seconds float64
+	Reserve float64 // share of the shift to be left over, 0.2 for 20 %
+	Spread  float64
+	Factor  float64 // how much longer they run than they did in the test (another schedule, voice); 0 means 1
+	Units   int     // how many go out
+}
+
+// DefaultSpread is assumed between specimens of one kind (common practice, no source).
+const DefaultSpread = 0.10
+
+// A ShiftAnswer says how long 95 % of further units last, and what that means for the shift.
+type ShiftAnswer struct {
+	Projection
+	Reach      float64 // s that 95 % of further units of this kind reach
+	Tolerance  float64 // s that 95 % of all units reach with 95 % confidence; NaN below three specimens
+	Need       float64 // s: shift and reserve
+	Specimens  int
+	SparePacks int     // for all units together, 0 when one charge lasts
+	Chance     float64 // that one further unit lasts the need
+}
+
+// Lasts answers a shift. It is a prediction for single further units, not the limit of a mean: three runs of 12.1, 12.6 and
+// 12.3 h promise 11.5 h, not 11.9.
+func Lasts(lives []Life, s Shift) ShiftAnswer {
+	logs := perSpecimen(lives)
+	a := ShiftAnswer{Projection: Projection{Kind: "shift", Of: ItsKind}, Need: s.Seconds * (1 + s.Reserve), Specimens: len(logs)}
+	if len(logs) == 0 {
+		a.Refused = "no_run"
+		return a
+	}
+	law, tolerance := predict(logs, s.spread())
+	a.Assumed, a.Spread = len(logs) < enough, s.spread()
+	if !a.Assumed {
+		a.Spread = math.Sqrt(sampleOf(logs).Var)
+	}
+	factor := s.factor()
+	law = law.Map(func(x float64) float64 { return x + math.Log(factor) })
+	a.Runtime = law.Exp().Estimate()
+	a.Reach, a.Tolerance = math.Exp(law.Quantile(0.05)), tolerance*factor
+	if a.Need > 0 {
+		a.Chance = 1 - law.Below(math.Log(a.Need))
+		a.SparePacks = s.Units * (int(math.Ceil(a.Need/a.Reach-1e-9)) - 1)
+	}
+	return a
+}
+
+// enough is the number of specimens from which their own scatter is believed.
+const enough = 3
+
+func (s Shift) spread() float64 {
+	if s.Spread > 0 {
+		return s.Spread
+	}
+	return DefaultSpread
+}
+
+func (s Shift) factor() float64 {
+	if s.Factor > 0 {
+		return s.Factor
+	}
+	return 1
+}
+
+// perSpecimen gives the law of the mean logarithm of each specimen's run times, in order of first mention. An open run counts
+// with what it has lasted so far, which can only make the answer shorter.
+func perSpecimen(lives []Life) []estimate.Law {
+	var names []string
+	sums := map[string][]estimate.Law{}
+	for _, l := range lives {
+		if !l.Time.Known || !(l.Time.Low > 0) {
+			continue
+		}
+		law := estimate.ExactLaw(math.Log(l.Time.Low))
+		if !l.Time.Open() {
+			law = estimate.LawOf(estimate.Of(math.Log(l.Time.Low), math.Log(l.Time.Best), math.Log(l.Time.High)))
+		}
+		if sums[l.Unit] == nil {
+			names = append(names, l.Unit)
+		}
+		sums[l.Unit] = append(sums[l.Unit], law)
+	}
+	logs := make([]estimate.Law, len(names))
+	for i, name := range names {
+		for j := range sums[name] {
+			sums[name][j] = sums[name][j].Times(1 / float64(len(sums[name])))
+		}
+		logs[i] = estimate.Sum(sums[name]...)
+	}
+	return logs
+}
+
+func sampleOf(logs []estimate.Law) estimate.Sample {
+	means := make([]float64, len(logs))
+	for i, l := range logs {
+		means[i], _ = l.Moments()
+	}
+	return estimate.SampleOf(means)
+}
+
+// predict gives the law of the logarithm of one further specimen's life, and the tolerance limit in seconds.
+func predict(logs []estimate.Law, spread float64) (law estimate.Law, tolerance float64) {
+	s := sampleOf(logs)
+	n := float64(s.N)
+	if s.N >= enough {
+		sd := math.Sqrt(s.Var)
+		law = estimate.StudentLaw(s.Mean, sd*math.Sqrt(1+1/n), n-1)
+		return law, math.Exp(s.Mean - estimate.ToleranceFactor(s.N)*sd)
+	}
+	laws := []estimate.Law{estimate.NormalLaw(0, spread*math.Sqrt(1+1/n))}
+	for _, l := range logs {
+		laws = append(laws, l.Times(1/n))
+	}
+	return estimate.Sum(laws...), math.NaN()
+}
+
+// SlowestNeeded gives the shortest interval in seconds at which a unit that reaches `reach` seconds at its rate per hour
+// would still last `need`; ok is false when it would not last even without beacons.
+func SlowestNeeded(s draw.Split, perHour, reach, need float64) (intervalS float64, ok bool) {
+	if !s.Resolved || !(need > 0) {
+		return 0, false
+	}
+	now, _ := s.MA(perHour)
+	rate := (now*reach/need - s.Idle) / s.Beacon
+	if !(rate > 0) {
+		return 0, false
+	}
+	return 3600 / rate, true
+}
+
+// AtRate gives by what factor a unit's life changes when its rate of beacons per hour goes from one to another.
+func AtRate(s draw.Split, from, to float64) (factor float64, ok bool) {
+	now, _ := s.MA(from)
+	then, _ := s.MA(to)
+	return now / then, s.Resolved && then > 0
+}
+
+// WithVoice gives by what factor a unit's life changes with voice overs of so many seconds, so many an hour, at a transmit
+// current in mA.
+func WithVoice(s draw.Split, perHour, overs, seconds, txMA float64) (factor float64, ok bool) {
+	now, _ := s.MA(perHour)
+	more := overs * seconds / 3600 * (txMA - s.Idle)
+	return now / (now + more), s.Resolved && now+more > 0
+}
+
+// Age gives how old the newest position heard is at a random moment, in seconds, with the given chance not exceeded, where
+// one beacon is due every interval and a share of them is heard: the end law read backwards.
+func Age(intervalS, heard, chance float64) float64 {
+	if !(heard > 0) {
+		return math.Inf(1)
+	}
+	if heard >= 1 {
+		return chance * intervalS
+	}
+	q := 1 - heard
+	m := math.Floor(math.Log(1-chance)/math.Log(q) + 1e-12)
+	return (m + (1-(1-chance)/math.Pow(q, m))/heard) * intervalS
+}
+
+// ChannelLoad gives the traffic that units offer a channel, as a share of its time, and the share of packets that survive
+// collisions without listening first, exp(-2G) (N. Abramson, 1970).
+func ChannelLoad(units int, intervalS, airtimeS float64, repeats int) (offered, survive float64) {
+	offered = float64(units) * airtimeS * float64(1+repeats) / intervalS
+	return offered, math.Exp(-2 * offered)
+}
