@@ -278,16 +278,16 @@ func TestExampleBench(t *testing.T) {
 			t.Fatalf("%s: %d runs, truly %s: %d", u.Name, len(u.Runs), told.Name, len(told.Runs))
 		}
 		for j, run := range u.Runs {
-			real := told.Runs[j]
-			off := clock.Instant(run.PowerOn.At).Sub(clock.Instant(real.Start)).Seconds()
-			if run.Label != real.Label || math.Abs(off) > run.PowerOn.Precision || u.Battery.Printed != real.PrintedMAh {
-				t.Errorf("%s, %s: power-on noted %v s off, truly %s", u.Name, run.Label, off, real.Label)
+			lived := told.Runs[j]
+			off := clock.Instant(run.PowerOn.At).Sub(clock.Instant(lived.Start)).Seconds()
+			if run.Label != lived.Label || math.Abs(off) > run.PowerOn.Precision || u.Battery.Printed != lived.PrintedMAh {
+				t.Errorf("%s, %s: power-on noted %v s off, truly %s", u.Name, run.Label, off, lived.Label)
 			}
-			if run.Charge != 0 && math.Abs(run.Charge/real.UsedMAh-1) > 0.01 {
-				t.Errorf("%s, %s: %v mAh put back, %v used", u.Name, run.Label, run.Charge, real.UsedMAh)
+			if run.Charge != 0 && math.Abs(run.Charge/lived.UsedMAh-1) > 0.01 {
+				t.Errorf("%s, %s: %v mAh put back, %v used", u.Name, run.Label, run.Charge, lived.UsedMAh)
 			}
-			if (len(run.Events) > 0) != (real.Cause == "switched off") {
-				t.Errorf("%s, %s: %d events, truly %s", u.Name, run.Label, len(run.Events), real.Cause)
+			if (len(run.Events) > 0) != (lived.Cause == "switched off") {
+				t.Errorf("%s, %s: %d events, truly %s", u.Name, run.Label, len(run.Events), lived.Cause)
 			}
 		}
 	}

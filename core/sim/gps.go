@@ -47,16 +47,16 @@ func (g GPS) wander(r *rand.Rand, n int) []float64 {
 
 // at gives the fix at t. Places are rounded to 1e-7 degree, so that no machine's last digit reaches a file.
 func (s *sight) at(t float64) fix {
-	true := s.way.step(t)
+	here := s.way.step(t)
 	i := min(int(t/errorStep), len(s.east)-2)
 	f := t/errorStep - float64(i)
 	de, dn := s.east[i+1]-s.east[i], s.north[i+1]-s.north[i]
 	var m scale
-	seen := fix{place: m.shift(true.place, s.east[i]+f*de, s.north[i]+f*dn), course: math.NaN(), altitude: math.Round(height(true.place))}
+	seen := fix{place: m.shift(here.place, s.east[i]+f*de, s.north[i]+f*dn), course: math.NaN(), altitude: math.Round(height(here.place))}
 	seen.place.Lat, seen.place.Lon = round7(seen.place.Lat), round7(seen.place.Lon)
 	const share = 0.3 / errorStep // a receiver's own speed suffers less than its places do
-	sin, cos := math.Sincos(true.course * math.Pi / 180)
-	ve, vn := true.speed*sin+share*de, true.speed*cos+share*dn
+	sin, cos := math.Sincos(here.course * math.Pi / 180)
+	ve, vn := here.speed*sin+share*de, here.speed*cos+share*dn
 	seen.speed = math.Sqrt(ve*ve + vn*vn)
 	if seen.speed >= 0.5 {
 		seen.course = math.Mod(math.Atan2(ve, vn)*180/math.Pi+360, 360)

@@ -12,6 +12,7 @@ type Tracker struct {
 	Every       float64
 	From, Until float64 // seconds after the begin
 	GPS         GPS
+	Gaps        []Outage // it records nothing in them, and begins a new segment behind each
 }
 
 func (t Tracker) record(seed uint64, l *Life) File {
@@ -21,7 +22,16 @@ func (t Tracker) record(seed uint64, l *Life) File {
 		"<gpx version=\"1.1\" creator=\"logger\" xmlns=\"http://www.topografix.com/GPX/1/1\">\n<trk><name>")
 	b.WriteString(t.Station)
 	b.WriteString("</name><trkseg>\n")
+	gap := false
 	for at := t.From; at <= t.Until; at += t.Every {
+		if out(t.Gaps, at) {
+			gap = true
+			continue
+		}
+		if gap {
+			b.WriteString("</trkseg><trkseg>\n")
+			gap = false
+		}
 		b.Write(appendPoint(b.AvailableBuffer(), s.at(at), l.At(at).AppendTo(nil)))
 	}
 	b.WriteString("</trkseg></trk>\n</gpx>\n")

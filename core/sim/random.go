@@ -8,7 +8,8 @@ import (
 
 // Draw gives a unit and a channel at random for measurements over many runs: kind is that of a Rule, death what ends the run.
 // A run holds some 30 to 300 beacons, moves a third of the time at most (adaptive: at least some of it), and ends parked.
-// Losses are 0 to 40 %, a third of them in bursts.
+// Losses are 0 to 40 %, a third of them in bursts. Whether what is heard still tells the kind is another matter: a ramp that
+// was lost leaves a decaying rule fixed.
 func Draw(seed uint64, kind string, death Death) (Unit, Channel) {
 	r := stream(seed, "draw "+kind, int(death))
 	u := Unit{

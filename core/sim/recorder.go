@@ -42,6 +42,7 @@ type Ear struct {
 	Call, Construct string
 	Loss            float64 // share lost on top of what the station's channel loses
 	Deaf            []Outage
+	Appends         string // text of its own behind the information, as some gateways add
 }
 
 // An Outage is a stretch without reception.
@@ -100,6 +101,7 @@ func (ear Ear) hear(b *bench, r *rand.Rand) (entries []entry) {
 			continue
 		}
 		e := entry{t: p.t, packet: p, header: p.header}
+		e.packet.info = append(slices.Clip(p.info), ear.Appends...)
 		if ear.Call != "" {
 			e.t += between(r, 0.1, 0.9)
 			e.header.Path = append(slices.Clone(p.header.Path), ax25.Hop{Call: call(ear.Construct)}, ax25.Hop{Call: call(ear.Call)})

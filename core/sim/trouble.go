@@ -13,6 +13,7 @@ type Trouble func(*Scenario)
 func (sc Scenario) With(troubles ...Trouble) Scenario {
 	sc.Stations = slices.Clone(sc.Stations)
 	sc.Recorders = slices.Clone(sc.Recorders)
+	sc.Trackers = slices.Clone(sc.Trackers)
 	for _, trouble := range troubles {
 		trouble(&sc)
 	}
@@ -95,9 +96,18 @@ func NotRecorded(file string, from, until float64) Trouble {
 // GatewayGone stops one gateway of a recorder.
 func GatewayGone(file, gateway string, from, until float64) Trouble {
 	return onRecorder(file, func(r *Recorder) {
-		i := slices.IndexFunc(r.Ears, func(e Ear) bool { return e.Call == gateway })
-		r.Ears[i].Deaf = append(slices.Clone(r.Ears[i].Deaf), Outage{from, until})
+		ear := r.gateway(gateway)
+		ear.Deaf = append(slices.Clone(ear.Deaf), Outage{from, until})
 	})
+}
+
+func (r *Recorder) gateway(call string) *Ear {
+	return &r.Ears[slices.IndexFunc(r.Ears, func(e Ear) bool { return e.Call == call })]
+}
+
+// GatewayAppends has a gateway of a recorder put text of its own behind what it heard.
+func GatewayAppends(file, gateway, text string) Trouble {
+	return onRecorder(file, func(r *Recorder) { r.gateway(gateway).Appends = text })
 }
 
 // DropsRepeats has a recorder leave out packets that equal one listed less than window seconds before; NeverRepeats leaves
@@ -122,6 +132,14 @@ func ListsOnly(file string, order Order, calls ...string) Trouble {
 // Stamped changes how a file tells the time.
 func Stamped(file string, stamp Stamp) Trouble {
 	return onRecorder(file, func(r *Recorder) { r.Stamp = stamp })
+}
+
+// TrackGap stops a tracker for a while; the track goes on as a new segment.
+func TrackGap(file string, from, until float64) Trouble {
+	return func(sc *Scenario) {
+		i := slices.IndexFunc(sc.Trackers, func(t Tracker) bool { return t.File == file })
+		sc.Trackers[i].Gaps = append(slices.Clone(sc.Trackers[i].Gaps), Outage{from, until})
+	}
 }
 
 // Collide has transmissions that overlap in time destroy each other, as where stations do not hear one another.

@@ -240,6 +240,36 @@ func TestGatewayGone(t *testing.T) {
 	}
 }
 
+func TestGatewayAppends(t *testing.T) {
+	sc := desk()
+	sc.Recorders[0].Ears = []Ear{{Call: "QG1HIL-10", Construct: "qAR"}, {Call: "QG2VAL", Construct: "qAO"}}
+	files, _ := Bench(1, sc.With(GatewayAppends("desk.log", "QG2VAL", " rssi -97")))
+	plain, appended := 0, 0
+	for _, l := range read(t, files[0]) {
+		switch ends := strings.HasSuffix(l.text, " rssi -97"); {
+		case ends != strings.Contains(l.text, ",QG2VAL:"):
+			t.Fatal(l.text)
+		case ends:
+			appended++
+		default:
+			plain++
+		}
+	}
+	if appended != plain {
+		t.Errorf("%d lines with text, %d without", appended, plain)
+	}
+}
+
+func TestTrackGap(t *testing.T) {
+	sc := desk()
+	sc.Trackers = []Tracker{{File: "way.gpx", Station: "Curlew", Every: 10, Until: 3600}}
+	files, _ := Bench(1, sc.With(TrackGap("way.gpx", 1000, 2000)))
+	points, segments := bytes.Count(files[1].Bytes, []byte("<trkpt ")), bytes.Count(files[1].Bytes, []byte("<trkseg>"))
+	if points != 261 || segments != 2 || bytes.Contains(files[1].Bytes, []byte("T06:00:00Z")) {
+		t.Errorf("%d points in %d segments", points, segments)
+	}
+}
+
 func TestCollide(t *testing.T) {
 	// Two periods of 120 s that differ by 0.1 s and meet overlap while they are less than a transmission apart: 0.7 s
 	// either way are 14 beacons of one unit.
