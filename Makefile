@@ -40,7 +40,7 @@ dist/lastbeacon.html: dist/engine.wasm web/node_modules/.package-lock.json $(she
 
 # Generated types and golden files, after a change that is meant.
 types:
-	go test ./core/session -run GeneratedTypes -update
+	go test ./core -run GeneratedTypes -update
 
 golden:
 	go test -tags noasm ./core/... -run Golden -update

@@ -284,6 +284,7 @@ export interface Comparison {
   at_equal_rate: EqualRate | null
   conditions: Condition[]
   alike: Alike
+  fairness: string
   groups: Comparison[]
   label: string
 }
@@ -293,6 +294,8 @@ export interface Verdict {
   verdict: string
   text: string
   basis: string
+  a: Estimate | null
+  b: Estimate | null
 }
 
 export interface EqualRate {
@@ -302,6 +305,7 @@ export interface EqualRate {
 
 export interface Condition {
   check: string
+  name: string
   state: string
   a: string
   b: string

@@ -86,7 +86,7 @@ func (d *document) comparison(c *Comparison, level int) {
 	}
 	var rows [][]string
 	for _, k := range c.Conditions {
-		rows = append(rows, []string{strings.ReplaceAll(k.Check, "_", " "), strings.ReplaceAll(k.State, "_", " "), k.A, k.B, k.Text})
+		rows = append(rows, []string{k.Name, strings.ReplaceAll(k.State, "_", " "), k.A, k.B, k.Text})
 	}
 	d.table([]string{"Condition", "State", c.A, c.B, "Why"}, rows)
 	for i := range c.Groups {

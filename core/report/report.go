@@ -318,7 +318,8 @@ type Comparison struct {
 	AtEqualRate    *EqualRate   `json:"at_equal_rate"`
 	Conditions     []Condition  `json:"conditions"`
 	Alike          Alike        `json:"alike"`
-	Groups         []Comparison `json:"groups"` // the same pair, test by test, where several were made
+	Fairness       string       `json:"fairness"` // the conditions summed up in a sentence
+	Groups         []Comparison `json:"groups"`   // the same pair, test by test, where several were made
 	Label          string       `json:"label"`
 }
 
@@ -328,6 +329,8 @@ type Verdict struct {
 	Verdict string    `json:"verdict"`
 	Text    string    `json:"text"`
 	Basis   string    `json:"basis"`
+	A       *Estimate `json:"a"` // the value behind the ratio: seconds, or mA (mW where the packs' voltages differ)
+	B       *Estimate `json:"b"`
 }
 
 // EqualRate is the draw ratio if both sent at one rate.
@@ -339,6 +342,7 @@ type EqualRate struct {
 // A Condition is one line of the like-for-like list.
 type Condition struct {
 	Check string `json:"check"`
+	Name  string `json:"name"`
 	State string `json:"state"` // match | corrected | mismatch | not_noted
 	A     string `json:"a"`
 	B     string `json:"b"`

@@ -1,4 +1,4 @@
-package session
+package core_test
 
 import (
 	"bytes"
@@ -20,8 +20,8 @@ var update = flag.Bool("update", false, "rewrite the generated and golden files"
 // place in the answer, so the generator refuses them.
 func TestGeneratedTypes(t *testing.T) {
 	for _, c := range []struct{ from, to string }{
-		{"../report/report.go", "../../web/report.gen.ts"},
-		{"../bench/bench.go", "../../web/bench.gen.ts"},
+		{"report/report.go", "../web/report.gen.ts"},
+		{"bench/bench.go", "../web/bench.gen.ts"},
 	} {
 		want, err := typescript(c.from)
 		if err != nil {

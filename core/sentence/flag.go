@@ -1,0 +1,53 @@
+package sentence
+
+// A Flag is a reservation about a run: a code, the number it is about, and the moment as it is to be read.
+type Flag struct {
+	Code   string
+	Number float64
+	When   string
+}
+
+// FlagOf says what a flag means for the reader; "" for a code that is not known.
+func FlagOf(f Flag) string {
+	switch f.Code {
+	case "schedule.undecided":
+		return "No schedule is decided, so the longest gap heard, " + Span(f.Number) + ", stands for the interval and the bounds are wide."
+	case "schedule.as_far_as_heard":
+		return "A longer interval than any that was heard may exist."
+	case "share.sinking":
+		return "Towards the end only " + Percent(f.Number) + " of the beacons were heard; the bounds of the end take that share."
+	case "share.bursts":
+		return "Losses came in bursts: after a miss the next beacon was missed too in " + Percent(f.Number) + " of cases, which widens the bounds."
+	case "start.unwatched":
+		return "Nothing shows that anybody listened before the first packet, so the start has no lower bound."
+	case "start.habit_unknown":
+		return "When it sends its first beacon after power-on is not known, so the start has a bound on one side only."
+	case "start.power_on_late":
+		return "The power-on noted, " + f.When + ", lies after the first packet heard and is not used; check its zone."
+	case "start.power_on_early":
+		return "The power-on noted lies " + Span(f.Number) + " before the first packet, more than three intervals."
+	case "start.power_on_quarter":
+		return "The power-on noted lies " + Span(f.Number) + " before the first packet, a whole number of quarter hours; check its zone."
+	case "end.unwatched":
+		return "Nothing shows that anybody listened after the last packet; say until when it was watched."
+	case "end.few_silent":
+		return "The silence after the last packet covers " + Count(int(f.Number), "due beacon", "due beacons") + " only, which loss alone can explain."
+	case "end.whole_hours":
+		return "It ended " + Count(int(f.Number), "whole hour", "whole hours") + " after power-on; check for an automatic power-off."
+	case "end.afterlife":
+		return Count(int(f.Number), "packet", "packets") + " from " + f.When + " on came after its useful life ended and do not count."
+	case "end.transmitter_stopped":
+		return "Its own log goes on until " + f.When + ", so the transmitter stopped while the radio stayed on."
+	case "runtime.coarse":
+		return "The run time is known to " + Percent(f.Number/100) + " only, too coarse for small differences."
+	case "run.swap_suspected":
+		return "Around " + f.When + " the beacons break step; if the pack was changed then, note it, for this is not one charge."
+	case "run.same_charge":
+		return "It began with a restart on the same pack, so its run time is not that of a full charge."
+	case "run.excluded":
+		return Span(f.Number) + " were left out, as noted."
+	case "run.few_beacons":
+		return "Fewer than three beacons were heard."
+	}
+	return ""
+}
