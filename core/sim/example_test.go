@@ -37,7 +37,7 @@ func heronAt(on float64, b Battery, call string, rule Rule) Station {
 	return Station{
 		Name: "Heron", Call: call, Path: "WIDE1-1", GPS: GPS{4, 180},
 		Packet:  Packet{Encoding: MicE, Symbol: [2]byte{'/', '['}, Comment: "Heron trial", CommentEvery: 3, Altitude: true},
-		Channel: Channel{Loss: 0.08, Burst: 1.5},
+		Channel: Channel{Loss: 0.18, Burst: 1.5},
 		Unit: Unit{Home: hut, Rule: rule, First: AtOnce, FixAfter: 40, Timing: Timing{Jitter: 0.3, Access: true, FromSent: true},
 			Charges: []Charge{{On: on, Battery: b}}},
 	}
@@ -47,7 +47,7 @@ func lapwingAt(on float64, b Battery, call string, rule Rule) Station {
 	return Station{
 		Name: "Lapwing", Call: call, Path: "WIDE1-1", GPS: GPS{4, 180},
 		Packet:  Packet{Encoding: Compressed, To: "APZ031", Symbol: [2]byte{'/', '['}, Comment: "Lapwing on loan"},
-		Channel: Channel{Loss: 0.06, Burst: 1.5},
+		Channel: Channel{Loss: 0.12, Burst: 1.5},
 		Unit: Unit{Home: hut, Rule: rule, First: AtOnce, FixAfter: 30, Timing: Timing{Jitter: 0.3, Access: true, FromSent: true},
 			Charges: []Charge{{On: on, Battery: b}}},
 	}
@@ -56,7 +56,7 @@ func lapwingAt(on float64, b Battery, call string, rule Rule) Station {
 var ridgeTop = geo.Place{Lat: 62.07815, Lon: 9.70462}
 
 var (
-	digi    = Repeater{Call: "QD1RDG", Hears: 0.9, Loss: 0.1, Low: 1, High: 3}
+	digi    = Repeater{Call: "QD1RDG", Hears: 0.6, Loss: 0.1, Low: 1, High: 3}
 	ridge   = Other{Call: "QD1RDG", To: "APZ077", Path: "WIDE2-1", Every: 1200, Loss: 0.04, Says: Stands(ridgeTop, [2]byte{'/', '#'}, "Ridge fill-in")}
 	weather = Other{Call: "QW2FEL", To: "APZ010", Path: "WIDE1-1,WIDE2-1", Every: 900, Loss: 0.1, Says: Weather(geo.Place{Lat: 62.01108, Lon: 9.55441})}
 	status  = Other{Call: "QD1RDG", To: "APZ077", Every: 3600, Says: Text(">Fed by sun and wind, tended by the hill club")}
