@@ -1,0 +1,297 @@
+package intake
+
+import (
+	"slices"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
+)
+
+// dating turns the stamps of one file into instants. It settles once, from the first lines, what stamps leave open (order
+// of day and month, the day itself, whether the list runs backwards), and then follows the lines.
+type dating struct {
+	notes *notes
+	set   Settings
+
+	zone      *clock.Zone
+	zoneBasis string
+	stated    string // the zone that the first stamp with one states
+	places    map[string]*clock.Zone
+
+	order      clock.DateForm // DayFirst or MonthFirst, for PairOfDates
+	orderBasis basis
+	pairs      samples // lines whose order of day and month is open
+
+	today     clock.Instant // wall time of the stamp before, or midnight of the first day; None while unknown
+	dateBasis basis
+	undated   samples // lines without a date or a year
+	placed    string  // the date that was taken
+
+	started   bool          // a stamp was read
+	backwards bool          // newest first
+	last      clock.Instant // of the line before
+	lastLine  evidence.Line
+	lastText  []byte
+	usual     time.Duration // what usually lies between two lines
+	shift     time.Duration // added after a jump back of an hour without zone
+	jump      samples
+	recent    [4096]uint64 // hashes of lines read lately, to tell a second paste from a clock put back
+	recentAt  int
+
+	steps        steps
+	fromComments bool
+	lastComment  clock.Instant
+	commentGaps  []time.Duration
+	carried      clock.Instant // of a line that held nothing but a stamp
+}
+
+// A basis says where a decision comes from.
+type basis uint8
+
+const (
+	assumed basis = iota
+	fromName
+	decided // by the content
+	setByUser
+)
+
+// samples are the first two lines of a kind.
+type samples struct {
+	n    int
+	line [2]evidence.Line
+	text [2][]byte
+}
+
+func (s *samples) add(line evidence.Line, text []byte) {
+	if s.n < 2 {
+		s.line[s.n], s.text[s.n] = line, slices.Clone(text[:min(len(text), maxExcerpt)])
+	}
+	s.n++
+}
+
+// steps finds the step of the stamps: the coarsest written, and coarser where the places behind never change.
+type steps struct {
+	n                   int
+	coarsest            time.Duration
+	secondsMove, msMove bool
+}
+
+func (s *steps) add(step, of time.Duration) {
+	s.n++
+	s.coarsest = max(s.coarsest, step)
+	s.secondsMove = s.secondsMove || of%time.Minute != 0
+	s.msMove = s.msMove || of%time.Second != 0
+}
+
+// enough is how many stamps it takes to believe that seconds which are always :00 are none.
+const enough = 20
+
+func (s *steps) seconds() float64 {
+	switch {
+	case s.n >= enough && !s.secondsMove:
+		return max(s.coarsest, time.Minute).Seconds()
+	case s.n >= enough && !s.msMove:
+		return max(s.coarsest, time.Second).Seconds()
+	}
+	return s.coarsest.Seconds()
+}
+
+func newDating(name string, set Settings, n *notes) dating {
+	d := dating{notes: n, set: set, zoneBasis: "assumed", today: clock.None, last: clock.None, lastComment: clock.None, carried: clock.None,
+		order: clock.DayFirst, places: map[string]*clock.Zone{}}
+	d.zone = clock.FixedZone("UTC", 0)
+	if set.Zone != "" {
+		if z, err := clock.ZoneNamed(set.Zone); err == nil {
+			d.zone, d.zoneBasis = z, "set by you"
+		} else {
+			n.add(note{code: "time.bad-zone", text: err.Error() + "; UTC is taken"})
+		}
+	}
+	switch set.DayOrder {
+	case "dmy":
+		d.orderBasis = setByUser
+	case "mdy":
+		d.order, d.orderBasis = clock.MonthFirst, setByUser
+	}
+	d.firstDay(name)
+	return d
+}
+
+// firstDay takes the day of the first line from the settings, else from the file's name.
+func (d *dating) firstDay(name string) {
+	if d.set.Date != "" {
+		if t, err := time.Parse(time.DateOnly, d.set.Date); err == nil {
+			d.today, d.dateBasis, d.placed = clock.At(t), setByUser, d.set.Date
+			return
+		}
+		d.notes.add(note{code: "time.bad-date"})
+	}
+	if t, ok := dateInName(name); ok {
+		d.today, d.dateBasis, d.placed = clock.At(t), fromName, t.Format(time.DateOnly)
+	}
+}
+
+// noDay is taken while nothing tells the day: spans come out right, dates do not.
+const noDay = "2000-01-01"
+
+// dateInName finds 2031-05-02, 20310502 or 2031_05_02 in a file's name.
+func dateInName(name string) (time.Time, bool) {
+	for i := 0; i+8 <= len(name); i++ {
+		if i > 0 && digit(name[i-1]) {
+			continue
+		}
+		for _, layout := range []string{"2006-01-02", "2006_01_02", "2006.01.02", "20060102"} {
+			end := i + len(layout)
+			if end > len(name) || (end < len(name) && digit(name[end])) {
+				continue
+			}
+			if t, err := time.Parse(layout, name[i:end]); err == nil && t.Year() >= 1990 && t.Year() < 2100 {
+				return t, true
+			}
+		}
+	}
+	return time.Time{}, false
+}
+
+func digit(c byte) bool { return c-'0' < 10 }
+
+// A seenStamp is one stamp of the first lines.
+type seenStamp struct {
+	stamp   clock.Stamp
+	comment bool
+	packet  bool // false with comment false: a stamp that stands alone on its line
+}
+
+// learn settles the order of day and month, the direction of the list, the first day and the source of times from the
+// stamps of the first lines. packets is how many packet lines there were, with stamps or without.
+func (d *dating) learn(first []seenStamp, packets int) {
+	stamped, comments := 0, 0
+	for i := range first {
+		if first[i].comment {
+			comments++
+		} else {
+			stamped++
+		}
+		if o := first[i].stamp.Date; d.orderBasis < decided && (o == clock.DayFirst || o == clock.MonthFirst) {
+			d.order, d.orderBasis = o, decided
+		}
+	}
+	d.fromComments = packets > 0 && stamped == 0 && comments >= 2
+	d.learnOrderAtMidnight(first)
+	d.learnDirection(first)
+	d.learnDay(first)
+}
+
+// learnOrderAtMidnight decides the order of day and month where the number that grows by one as the day ends tells it.
+func (d *dating) learnOrderAtMidnight(first []seenStamp) {
+	for i := 1; i < len(first) && d.orderBasis < decided; i++ {
+		a, b := first[i-1].stamp, first[i].stamp
+		if a.Date != clock.PairOfDates || (b.Date != clock.PairOfDates && b.Date != clock.YearFirst) || a.Year != b.Year {
+			continue
+		}
+		if a.Of < b.Of {
+			a, b = b, a
+		}
+		if a.Of-b.Of < 12*time.Hour {
+			continue
+		}
+		switch {
+		case a.Month+1 == b.Month && a.Day == b.Day:
+			d.order, d.orderBasis = clock.DayFirst, decided
+		case a.Day+1 == b.Day && a.Month == b.Month:
+			d.order, d.orderBasis = clock.MonthFirst, decided
+		}
+	}
+}
+
+// learnDirection finds lists that run from the newest line to the oldest.
+func (d *dating) learnDirection(first []seenStamp) {
+	up, down := 0, 0
+	for i := 1; i < len(first); i++ {
+		a, b := first[i-1].stamp, first[i].stamp
+		delta := time.Duration(0)
+		wa, oka := d.wall(a)
+		wb, okb := d.wall(b)
+		switch {
+		case a.Date == clock.UnixTime && b.Date == clock.UnixTime:
+			delta = b.At.Sub(a.At)
+		case oka && okb:
+			delta = wb.Sub(wa)
+		case a.Date == clock.NoDate && b.Date == clock.NoDate:
+			delta = nearest(b.Of - a.Of)
+		}
+		if delta > 0 {
+			up++
+		}
+		if delta < 0 {
+			down++
+		}
+	}
+	d.backwards = down >= 3 && down > 2*up
+}
+
+// nearest puts a difference of two times of day between -12 h and 12 h.
+func nearest(delta time.Duration) time.Duration {
+	const day = 24 * time.Hour
+	switch {
+	case delta > day/2:
+		return delta - day
+	case delta < -day/2:
+		return delta + day
+	}
+	return delta
+}
+
+// learnDay takes the day of stamps without one from the first stamp that has one, and goes back to the first line from there.
+func (d *dating) learnDay(first []seenStamp) {
+	if d.dateBasis >= decided {
+		return
+	}
+	at := slices.IndexFunc(first, func(s seenStamp) bool { _, ok := d.wall(s.stamp); return ok })
+	if at < 0 {
+		return
+	}
+	wall, _ := d.wall(first[at].stamp)
+	for i := at - 1; i >= 0; i-- {
+		if s := first[i].stamp; s.Date == clock.NoDate {
+			wall = d.near(wall, s.Of, !d.backwards)
+		}
+	}
+	d.today, d.dateBasis = wall, decided
+}
+
+// wall gives date and time of day of a stamp that tells both, as far as the order of day and month is settled.
+func (d *dating) wall(s clock.Stamp) (clock.Instant, bool) {
+	month, day := s.Month, s.Day
+	switch s.Date {
+	case clock.YearFirst, clock.MonthFirst:
+	case clock.DayFirst:
+		month, day = day, month
+	case clock.PairOfDates:
+		if d.order == clock.DayFirst {
+			month, day = day, month
+		}
+	default:
+		return clock.None, false
+	}
+	return clock.At(time.Date(s.Year, time.Month(month), day, 0, 0, 0, 0, time.UTC)).Add(s.Of), true
+}
+
+// near gives the wall time with the time of day of that lies nearest to wall: up to 2 h against the run of the list, up to
+// 22 h with it.
+func (d *dating) near(wall clock.Instant, of time.Duration, backwards bool) clock.Instant {
+	const day, against = 24 * time.Hour, 2 * time.Hour
+	t := clock.At(wall.Time().Truncate(day)).Add(of)
+	switch delta := t.Sub(wall); {
+	case !backwards && delta <= -against:
+		t = t.Add(day)
+	case !backwards && delta > day-against:
+		t = t.Add(-day)
+	case backwards && delta >= against:
+		t = t.Add(-day)
+	case backwards && delta < against-day:
+		t = t.Add(day)
+	}
+	return t
+}

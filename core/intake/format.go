@@ -1,0 +1,79 @@
+package intake
+
+import (
+	"bufio"
+	"bytes"
+	"strings"
+)
+
+// A Confidence says how sure a Sniff is, from 0 (not this format) to 100.
+type Confidence int
+
+// A Format is one kind of file that can be read. A new one costs a file of its own, one line in Formats, and a folder of
+// samples.
+type Format struct {
+	Name  string                       // shown to the reader: "GPX track"
+	Lacks string                       // what a file of no known format would need to be of this one
+	Sniff func(head []byte) Confidence // the beginning of the content; never the file's name
+	read  func(rd *reading, r *bufio.Reader) error
+}
+
+// Formats lists what can be read. Of equal confidence, the earlier wins.
+func Formats() []Format {
+	return []Format{
+		monitorText(),
+	}
+}
+
+// headSize is how much of the content the sniffers see.
+const headSize = 4 << 10
+
+// read finds the format of the text and lets its reader work.
+func (rd *reading) read(r *bufio.Reader) error {
+	head, _ := r.Peek(headSize)
+	best, sure := -1, Confidence(0)
+	formats := Formats()
+	for i := range formats {
+		if c := formats[i].Sniff(head); c > sure {
+			best, sure = i, c
+		}
+	}
+	if best < 0 {
+		return rd.unknown(r, formats)
+	}
+	if rd.src.File.Format == "" {
+		rd.src.File.Format = formats[best].Name
+	}
+	return formats[best].read(rd, r)
+}
+
+// unknown counts the lines of a file of no known format and says what each candidate missed.
+func (rd *reading) unknown(r *bufio.Reader, formats []Format) error {
+	head, _ := r.Peek(maxExcerpt)
+	first, _, _ := bytes.Cut(head, []byte("\n"))
+	first = bytes.Clone(first)
+	in := newLines(r, head)
+	f := &rd.src.File
+	for {
+		b, _, ok := in.next()
+		if !ok {
+			break
+		}
+		f.Lines++
+		if len(bytes.TrimSpace(b)) == 0 {
+			f.Empty++
+			continue
+		}
+		f.NotUsed++
+	}
+	if f.Format == "" {
+		f.Format = "unknown"
+	}
+	var lacks []string
+	for _, c := range formats {
+		lacks = append(lacks, c.Name+": "+c.Lacks)
+	}
+	rd.notes.add(note{code: "file.unknown", line: int32(rd.base + 1), excerpt: first, unused: true, count: max(f.NotUsed, 1),
+		text: texts["file.unknown"].text + " (" + strings.Join(lacks, "; ") + ")"})
+	return nil
+}

@@ -1,0 +1,226 @@
+package intake
+
+import (
+	"archive/zip"
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"errors"
+	"fmt"
+	"io"
+	"unicode/utf16"
+	"unicode/utf8"
+)
+
+// Limits of what is unpacked. Logs pack 5 to 20 times; gzip cannot pack more than about 1030 times.
+const (
+	maxZip     = 32 << 20
+	bombSize   = 64 << 20
+	bombRatio  = 300
+	maxMembers = 200
+)
+
+// unpack undoes compression and hands the text to the reader of its format.
+func (rd *reading) unpack(in *counted) error {
+	r := bufio.NewReaderSize(in, 32<<10)
+	head, _ := r.Peek(4)
+	switch {
+	case len(head) == 0:
+		if in.err == nil {
+			rd.notes.add(note{code: "file.empty"})
+		}
+		rd.src.File.Format = "empty file"
+		return nil
+	case bytes.HasPrefix(head, []byte{0x1f, 0x8b}):
+		return rd.gunzip(r, in)
+	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
+		return rd.unzip(r)
+	}
+	return rd.text(r)
+}
+
+// gunzip reads through gzip; joined members are normal.
+func (rd *reading) gunzip(r io.Reader, in *counted) error {
+	z, err := gzip.NewReader(r)
+	if err != nil {
+		rd.notes.add(note{code: "gzip.damaged"})
+		return nil
+	}
+	watch := &watched{r: z, packed: &in.n}
+	if err := rd.text(watch); err != nil {
+		return err
+	}
+	rd.blame(watch.err, "gzip.damaged")
+	return nil
+}
+
+// blame notes what ended the unpacking too early.
+func (rd *reading) blame(err error, damaged string) {
+	switch {
+	case err == nil:
+	case errors.Is(err, errBomb):
+		rd.notes.add(note{code: "gzip.bomb"})
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		rd.notes.add(note{code: "file.cut"})
+	default:
+		rd.notes.add(note{code: damaged})
+	}
+}
+
+var errBomb = errors.New("unpacked size out of proportion")
+
+// watched ends the stream quietly where the packed data are damaged or grow out of proportion, and keeps the reason.
+type watched struct {
+	r      io.Reader
+	packed *int64
+	n      int64
+	err    error
+}
+
+func (w *watched) Read(p []byte) (int, error) {
+	n, err := w.r.Read(p)
+	w.n += int64(n)
+	if w.n > bombSize && w.n/bombRatio > *w.packed {
+		err = errBomb
+	}
+	if err != nil && err != io.EOF {
+		w.err, err = err, io.EOF
+	}
+	return n, err
+}
+
+// unzip reads the members of an archive one after the other, as if they were one file.
+func (rd *reading) unzip(r io.Reader) error {
+	packed, err := io.ReadAll(io.LimitReader(r, maxZip+1))
+	if err != nil {
+		return nil // the host's error, which Read gives
+	}
+	if len(packed) > maxZip {
+		rd.notes.add(note{code: "zip.too-large"})
+		return nil
+	}
+	z, err := zip.NewReader(bytes.NewReader(packed), int64(len(packed)))
+	if err != nil {
+		rd.notes.add(note{code: "zip.damaged"})
+		return nil
+	}
+	members := z.File[:0:0]
+	for _, m := range z.File {
+		if !m.FileInfo().IsDir() && m.UncompressedSize64 > 0 {
+			members = append(members, m)
+		}
+	}
+	for i, m := range members {
+		if i == maxMembers {
+			rd.notes.add(note{code: "zip.skipped", count: len(members) - i})
+			break
+		}
+		if err := rd.member(m, len(members) > 1); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (rd *reading) member(m *zip.File, several bool) error {
+	src, err := m.Open()
+	if err != nil {
+		rd.notes.add(note{code: "zip.skipped", text: fmt.Sprintf("%q in the archive was not read: %v", m.Name, err)})
+		return nil
+	}
+	defer src.Close()
+	packed := int64(m.CompressedSize64)
+	watch := &watched{r: src, packed: &packed}
+	before := rd.src.File.Lines
+	err = rd.text(watch)
+	if several {
+		rd.notes.add(note{code: "zip.members", line: int32(before + 1),
+			text: fmt.Sprintf("the archive holds several files; lines %d to %d are those of %q", before+1, rd.src.File.Lines, m.Name)})
+	}
+	if err == nil {
+		rd.blame(watch.err, "zip.damaged")
+	}
+	return err
+}
+
+// text undoes byte order marks and UTF-16, finds the format and lets its reader work.
+func (rd *reading) text(r io.Reader) error {
+	rd.base = rd.src.File.Lines
+	b := bufio.NewReaderSize(r, 64<<10)
+	head, _ := b.Peek(3)
+	switch {
+	case bytes.HasPrefix(head, []byte{0xef, 0xbb, 0xbf}):
+		b.Discard(3)
+	case bytes.HasPrefix(head, []byte{0xff, 0xfe}), bytes.HasPrefix(head, []byte{0xfe, 0xff}):
+		b.Discard(2)
+		wide := &wideText{r: b, big: head[0] == 0xfe}
+		err := rd.read(bufio.NewReaderSize(wide, 64<<10))
+		if wide.broken {
+			rd.notes.add(note{code: "text.not-decoded"})
+		}
+		return err
+	}
+	return rd.read(b)
+}
+
+// wideText turns UTF-16 into UTF-8.
+type wideText struct {
+	r      *bufio.Reader
+	big    bool
+	high   rune // first half of a surrogate pair
+	out    []byte
+	broken bool
+}
+
+func (w *wideText) Read(p []byte) (int, error) {
+	for len(w.out) < len(p) {
+		u, err := w.unit()
+		if err != nil {
+			if len(w.out) == 0 {
+				return 0, err
+			}
+			break
+		}
+		w.take(u)
+	}
+	n := copy(p, w.out)
+	w.out = append(w.out[:0], w.out[n:]...)
+	return n, nil
+}
+
+func (w *wideText) unit() (rune, error) {
+	a, err := w.r.ReadByte()
+	if err != nil {
+		return 0, err
+	}
+	b, err := w.r.ReadByte()
+	if err != nil {
+		w.broken = true
+		return 0, io.EOF
+	}
+	if w.big {
+		a, b = b, a
+	}
+	return rune(b)<<8 | rune(a), nil
+}
+
+func (w *wideText) take(u rune) {
+	if w.high != 0 {
+		r := utf16.DecodeRune(w.high, u)
+		w.high = 0
+		w.broken = w.broken || r == utf8.RuneError
+		w.out = utf8.AppendRune(w.out, r)
+		if r != utf8.RuneError {
+			return
+		}
+	}
+	switch {
+	case u >= 0xd800 && u < 0xdc00:
+		w.high = u
+	case utf16.IsSurrogate(u):
+		w.broken = true
+		w.out = utf8.AppendRune(w.out, utf8.RuneError)
+	default:
+		w.out = utf8.AppendRune(w.out, u)
+	}
+}
