@@ -1,0 +1,147 @@
+package intake
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"io"
+	"strings"
+)
+
+// xmlText walks over the elements of an XML file without holding more than one token. Entities of the file's own are not
+// expanded, so they cannot grow; nesting costs no memory.
+type xmlText struct {
+	rd    *reading
+	r     *bufio.Reader
+	dec   *xml.Decoder
+	depth int
+	tally tally
+}
+
+func newXML(rd *reading, r *bufio.Reader) *xmlText {
+	x := &xmlText{rd: rd, r: r, dec: xml.NewDecoder(r)}
+	x.dec.Strict = true
+	x.dec.CharsetReader = func(charset string, input io.Reader) (io.Reader, error) {
+		switch strings.ToLower(charset) {
+		case "iso-8859-1", "iso8859-1", "latin1", "windows-1252", "us-ascii":
+			return &latin{r: bufio.NewReader(input)}, nil
+		}
+		return input, nil // UTF-16 was undone already
+	}
+	return x
+}
+
+// next gives the next token, nil at the end or where the text is damaged, which is noted.
+func (x *xmlText) next() xml.Token {
+	t, err := x.dec.RawToken()
+	if err != nil {
+		x.end(err)
+		return nil
+	}
+	switch t.(type) {
+	case xml.StartElement:
+		x.depth++
+	case xml.EndElement:
+		x.depth--
+	}
+	return t
+}
+
+// line gives the line that the walk has reached.
+func (x *xmlText) line() int {
+	n, _ := x.dec.InputPos()
+	return n
+}
+
+// end counts the lines of the file and notes how it ended.
+func (x *xmlText) end(err error) {
+	line, column := x.dec.InputPos()
+	f := &x.rd.src.File
+	x.tally.close()
+	f.NotUsed += x.tally.notUsed
+	var syntax *xml.SyntaxError
+	cut := err == io.EOF && x.depth > 0 || errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF")
+	switch {
+	case cut:
+		x.rd.notes.add(note{code: "file.cut", line: int32(x.rd.base + line)})
+	case err != io.EOF:
+		x.rd.notes.add(note{code: "xml.damaged", line: int32(x.rd.base + line), column: column, unused: true,
+			text: "the XML is not well formed here: " + plainXMLError(err) + "; what stands before was read"})
+	}
+	if column == 1 && line > 1 {
+		line-- // the last line end begins no line
+	}
+	f.Lines += line
+	if err != io.EOF && !cut {
+		rest := countLines(x.r)
+		f.Lines += rest
+		f.NotUsed += rest
+	}
+}
+
+func plainXMLError(err error) string {
+	var syntax *xml.SyntaxError
+	if errors.As(err, &syntax) {
+		return syntax.Msg
+	}
+	return err.Error()
+}
+
+// countLines reads the rest of a text and counts the line ends in it.
+func countLines(r *bufio.Reader) int {
+	n := 0
+	for {
+		b, err := r.ReadSlice('\n')
+		if bytes.HasSuffix(b, []byte{'\n'}) {
+			n++
+		}
+		if err != nil && err != bufio.ErrBufferFull {
+			return n
+		}
+	}
+}
+
+// attribute gives the value of an attribute by its local name.
+func attribute(e xml.StartElement, name string) string {
+	for _, a := range e.Attr {
+		if a.Name.Local == name {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+// latin turns ISO 8859-1 into UTF-8.
+type latin struct {
+	r    *bufio.Reader
+	half byte // the second byte of a character that did not fit
+}
+
+func (l *latin) ReadByte() (byte, error) {
+	if l.half != 0 {
+		c := l.half
+		l.half = 0
+		return c, nil
+	}
+	c, err := l.r.ReadByte()
+	if err == nil && c >= 0x80 {
+		l.half = 0x80 | c&0x3f
+		return 0xc0 | c>>6, nil
+	}
+	return c, err
+}
+
+func (l *latin) Read(p []byte) (int, error) {
+	for i := range p {
+		c, err := l.ReadByte()
+		if err != nil {
+			if i > 0 {
+				err = nil
+			}
+			return i, err
+		}
+		p[i] = c
+	}
+	return len(p), nil
+}
