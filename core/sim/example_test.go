@@ -107,10 +107,10 @@ func slowingDown() Scenario {
 		Label: "slowing down", Begin: must("2031-05-05T05:00:00Z"), Lasting: 30 * hour,
 		Stations: []Station{
 			heronAt(30*60+5, heron(1931), "QX1ABC-7", Fixed{60}),
-			lapwingAt(32*60+8, lapwing(2109), "QX1ABC-8", Decaying{Base: 60, Hold: 2, Growth: 2, Longest: 32 * 60}),
+			lapwingAt(32*60+8, lapwing(2109), "QX1ABC-8", Decaying{Base: 60, Hold: 2, Growth: 2, Longest: 16 * 60}),
 		},
 		Repeaters: []Repeater{digi},
-		Recorders: []Recorder{{File: "ridge-0505.log", Ears: []Ear{{}}, Until: 27.5 * hour, Stamp: StampOffset, Zone: 2 * time.Hour}},
+		Recorders: []Recorder{{File: "ridge-0505.log", Ears: []Ear{{}}, Until: 31.5 * hour, Stamp: StampOffset, Zone: 2 * time.Hour}},
 	}
 }
 
