@@ -43,6 +43,9 @@ func (r *adaptRule) next(from float64, _ int) (float64, int, float64) {
 	w := r.way
 	i := w.cell(from)
 	heading := w.course[i]
+	if i = int(w.awake[i]); w.start+float64(i)*w.step > from+r.slow && r.slowSpeed > resting {
+		return from + r.slow, 0, 0
+	}
 	begin := w.start + float64(i)*w.step
 	for ; i < len(w.speed); i++ {
 		end := begin + w.step

@@ -43,18 +43,20 @@ const (
 // A filter runs rules over one series; its buffers are reused between runs.
 type filter struct {
 	s         *series
+	at        []float64 // the heard times under study: all of them, or a window of them
 	now, then []guess
 	bar       float64 // a run that cannot reach this log-likelihood is abandoned
 	tracing   bool    // record the likeliest explanation of each beacon in links
 	links     []link
 }
 
-func newFilter(s *series) *filter { return &filter{s: s, bar: math.Inf(-1)} }
+func newFilter(s *series) *filter { return &filter{s: s, at: s.at, bar: math.Inf(-1)} }
 
 // over gives the likelihood of heard times under a rule: a forward pass over the beacons in which every guess walks its due
 // times up to the next heard beacon. Missed ones cost the share that is lost, and a beacon off every due time is a stray,
 // after which the clock either ran on or began anew.
-func (f *filter) over(r rule, n noise, at []float64) tally {
+func (f *filter) over(r rule, n noise) tally {
+	at := f.at
 	var sum tally
 	f.now = f.now[:0]
 	for rung, chance := range r.starts() {

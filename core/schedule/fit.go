@@ -18,7 +18,9 @@ const (
 	hopeless    = 30.0
 	hopelessGap = 0.25
 
-	decideLead = 3.0 // log units by which the best kind must lead, after the price of its parameters
+	windowGaps  = 120
+	decideStray = 0.15 // a rule that leaves more of the beacons unexplained is not the rule
+	decideLead  = 3.0  // log units by which the best kind must lead, after the price of its parameters
 )
 
 // parameters that each kind prices, in the order of Kind.
@@ -92,6 +94,20 @@ func (f *filter) richer(w *way, fixed fit, leader float64) (fits [Adaptive + 1]f
 	return fits
 }
 
+// window gives the heard times used for a first look: all, or the run of windowGaps in which rest and movement are most
+// alike in length.
+func (f *filter) window(w *way) []float64 {
+	best, most := 0, -1.0
+	for from := 0; from+windowGaps < len(f.s.at); from += windowGaps / 4 {
+		begin, end := f.s.at[from], f.s.at[from+windowGaps]
+		moving := w.movingTime(begin, end)
+		if even := min(moving, end-begin-moving); even > most {
+			best, most = from, even
+		}
+	}
+	return f.s.at[best:min(len(f.s.at), best+windowGaps+1)]
+}
+
 // doubt gives the reason not to decide, "" when there is none.
 func (f *filter) doubt(best contender, lead float64) string {
 	switch {
@@ -99,6 +115,8 @@ func (f *filter) doubt(best contender, lead float64) string {
 		return Few
 	case best.kind == Irregular && quantile(f.s.gaps, 0.5) < 3*f.s.floor*math.Sqrt(6):
 		return Coarse
+	case best.kind != Adaptive && best.fit.noise.stray > decideStray:
+		return Strays
 	case lead < decideLead:
 		return Tie
 	}

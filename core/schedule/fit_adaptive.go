@@ -1,10 +1,5 @@
 package schedule
 
-import (
-	"math"
-	"slices"
-)
-
 const leastMoving = 300.0 // s of movement below which no speed can have set an interval
 
 // Values that people type, as starting points; a fine search follows where one value is as good as its neighbour. The
@@ -15,6 +10,7 @@ var (
 	usualSlowSpeed = []float64{3 / 3.6, 5 / 3.6, 2.24, 8 / 3.6, 10 / 3.6, 4.47}
 	usualTurn      = []float64{10, 15, 20, 28, 35}
 	usualSlope     = []float64{0, 120 / 3.6, 240 / 3.6, 114}
+	usualMetres    = []float64{200, 300, 420, 600, 800, 1000, 1300, 1700, 2300, 3300}
 	usualHoldback  = []float64{5, 10, 15, 30, 60}
 )
 
@@ -26,14 +22,21 @@ func (f *filter) sightAdaptive(w *way) fit {
 	}
 	start := noise{firstHeard, 0.1, max(2, f.s.floor)}
 	slows := f.restIntervals(w)
+	f.at = f.window(w)
 	var best fit
-	for _, metres := range f.metres(w) {
+	for _, holdback := range []float64{5, 15, 30} {
 		for _, fast := range []float64{30, 60, 120} {
-			f.better(&best, f.plainAdapt(w, slows[0], fast, metres), start)
+			for _, metres := range usualMetres {
+				f.better(&best, plainAdapt(w, slows[0], fast, metres, holdback), start)
+			}
 		}
 	}
-	f.turnScrews(&best, slows)
-	return f.learn(best.rule, best.noise, f.s.at, 2)
+	for range 2 {
+		f.turnScrews(&best, slows)
+		best = f.learn(best.rule, best.noise, 1)
+	}
+	f.at = f.s.at
+	return f.learn(best.rule, best.noise, 2)
 }
 
 // fitAdaptive goes on from a first fit until no parameter gets better.
@@ -42,19 +45,19 @@ func (f *filter) fitAdaptive(best fit, w *way) fit {
 	for range 4 {
 		before := best.tally.logL
 		f.turnScrews(&best, slows)
-		best = f.learn(best.rule, best.noise, f.s.at, 1)
+		best = f.learn(best.rule, best.noise, 1)
 		if best.tally.logL < before+0.5 {
 			break
 		}
 	}
 	f.refine(&best)
-	return f.learn(best.rule, best.noise, f.s.at, 3)
+	return f.learn(best.rule, best.noise, 3)
 }
 
-func (f *filter) plainAdapt(w *way, slow, fast, metres float64) *adaptRule {
+func plainAdapt(w *way, slow, fast, metres, holdback float64) *adaptRule {
 	return &adaptRule{
 		slow: slow, fast: fast, slowSpeed: 5 / 3.6, fastSpeed: metres / fast,
-		corner: corner{on: true, min: 28, slope: 240 / 3.6, holdback: 15},
+		corner: corner{on: true, min: 28, slope: 240 / 3.6, holdback: holdback},
 		way:    w,
 	}
 }
@@ -127,22 +130,4 @@ func (f *filter) restIntervals(w *way) []float64 {
 		all = append(all, 600)
 	}
 	return append(all, usualSlow...)
-}
-
-// metres gives candidate distances between beacons: the clusters of what was driven between heard ones, and their halves.
-func (f *filter) metres(w *way) []float64 {
-	var driven []float64
-	for i, g := range f.s.gaps {
-		if w.movingTime(f.s.at[i], f.s.at[i+1]) > g-1 {
-			driven = append(driven, w.distance(f.s.at[i], f.s.at[i+1]))
-		}
-	}
-	if len(driven) == 0 {
-		return []float64{1000}
-	}
-	all := []float64{quantile(driven, 0.5), quantile(driven, 0.75)}
-	for _, c := range clusters(driven)[:min(3, len(driven))] {
-		all = append(all, c)
-	}
-	return distinct(slices.DeleteFunc(all, math.IsNaN), 30, 0.1)
 }

@@ -21,22 +21,42 @@ func (f *filter) sightDecaying(w *way, fixed fit) []fit {
 	if f.steady(w, fixed) {
 		return nil
 	}
+	f.at = f.window(w)
+	tried := f.coarse(f.bases(w), w)
+	f.at = f.s.at
+	for i, t := range tried {
+		tried[i] = f.learn(t.rule, t.noise, 2)
+	}
+	sortFits(tried)
+	return tried
+}
+
+// coarse looks at every base with few holds and longest intervals, those that the gaps show most and doubled ones, and
+// keeps the best bases.
+func (f *filter) coarse(bases []float64, w *way) []fit {
 	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
 	shown := clusters(f.s.gaps)
 	shown = shown[:min(2, len(shown))]
 	var tried []fit
-	for _, base := range f.bases(w) {
-		if t := f.coarse(base, shown, w, start); t.rule != nil {
-			tried = append(tried, t)
+	top := math.Inf(-1)
+	for _, base := range bases {
+		var best fit
+		for _, longest := range append([]float64{4 * base, 16 * base}, shown...) {
+			for _, hold := range []int{1, 3} {
+				f.bar = top - 3*farBehind
+				if longest > 1.5*base {
+					f.better(&best, newDecay(base, hold, longest, w), start)
+				}
+			}
+		}
+		if best.rule != nil {
+			tried = append(tried, best)
+			top = max(top, best.tally.logL)
 		}
 	}
+	f.bar = math.Inf(-1)
 	sortFits(tried)
-	tried = tried[:min(len(tried), keepBases)]
-	for i, t := range tried {
-		tried[i] = f.learn(t.rule, t.noise, f.s.at, 2)
-	}
-	sortFits(tried)
-	return tried
+	return tried[:min(len(tried), keepBases)]
 }
 
 // fitDecaying searches in full what was sighted and is not far behind the best of it.
@@ -107,36 +127,23 @@ func (f *filter) movingGaps(w *way) []float64 {
 	return all
 }
 
-// coarse looks at a base with few holds and longest intervals: those that the gaps show most, and doubled ones.
-func (f *filter) coarse(base float64, shown []float64, w *way, n noise) fit {
-	var best fit
-	for _, hold := range []int{1, 3} {
-		for _, longest := range append([]float64{4 * base, 16 * base}, shown...) {
-			if longest > 1.5*base {
-				f.better(&best, newDecay(base, hold, longest, w), n)
-			}
-		}
-	}
-	return best
-}
-
 // better tries a rule and keeps it when it explains more.
 func (f *filter) better(best *fit, r rule, n noise) {
-	f.bar = math.Inf(-1)
+	bar := f.bar
 	if best.rule != nil {
-		f.bar = best.tally.logL
+		f.bar = max(bar, best.tally.logL)
 	}
-	if t := f.over(r, n, f.s.at); best.rule == nil || t.logL > best.tally.logL {
+	if t := f.over(r, n); best.rule == nil || t.logL > best.tally.logL {
 		*best = fit{r, n, t}
 	}
-	f.bar = math.Inf(-1)
+	f.bar = bar
 }
 
 // search goes over hold and longest interval in turn, fits scale and noise, and ends when nothing gets better.
 func (f *filter) search(best fit, w *way) fit {
 	for range 4 {
 		before := best.tally.logL
-		best = f.learn(best.rule, best.noise, f.s.at, 3)
+		best = f.learn(best.rule, best.noise, 3)
 		r := best.rule.(*decayRule)
 		for _, longest := range f.longests(r.base) {
 			f.better(&best, newDecay(r.base, r.hold, longest, w), best.noise)
@@ -149,7 +156,7 @@ func (f *filter) search(best fit, w *way) fit {
 			break
 		}
 	}
-	return f.fine(f.learn(best.rule, best.noise, f.s.at, 6), w)
+	return f.fine(f.learn(best.rule, best.noise, 6), w)
 }
 
 // longests gives candidate longest intervals above a base.

@@ -16,15 +16,16 @@ const (
 // multiple of the period. The likelihood decides between them, also between a period and its half.
 func (f *filter) fitFixed() fit {
 	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
-	screen := f.s.at[:min(len(f.s.at), screenGaps+1)]
+	f.at = f.s.at[:min(len(f.s.at), screenGaps+1)]
 	var tried []fit
 	for _, period := range f.periods() {
-		tried = append(tried, f.learn(fixedRule{period}, start, screen, 2))
+		tried = append(tried, f.learn(fixedRule{period}, start, 2))
 	}
-	slices.SortStableFunc(tried, func(a, b fit) int { return compareDown(a.tally.logL, b.tally.logL) })
+	f.at = f.s.at
+	sortFits(tried)
 	var best fit
 	for i, t := range tried[:min(len(tried), keepPeriods)] {
-		t = f.learn(t.rule, t.noise, f.s.at, 12)
+		t = f.learn(t.rule, t.noise, 12)
 		if i == 0 || t.tally.logL > best.tally.logL {
 			best = t
 		}

@@ -34,15 +34,15 @@ func (f *filter) widest(interval float64) float64 {
 }
 
 // learn fits the noise of a rule, and its scale when it has one, by expectation and maximisation; rounds bounds the work.
-func (f *filter) learn(r rule, n noise, at []float64, rounds int) fit {
-	best := fit{r, n, f.over(r, n, at)}
+func (f *filter) learn(r rule, n noise, rounds int) fit {
+	best := fit{r, n, f.over(r, n)}
 	for range rounds {
 		rule := best.rule
 		if s, ok := rule.(scalable); ok {
 			rule = s.scaled(best.scale())
 		}
 		n := f.suited(best)
-		next := fit{rule, n, f.over(rule, n, at)}
+		next := fit{rule, n, f.over(rule, n)}
 		gain := next.tally.logL - best.tally.logL
 		if gain > 0 {
 			best = next
@@ -67,7 +67,7 @@ func (b fit) scale() float64 {
 
 // suited gives the noise that the expected counts of a pass speak for, held within its limits.
 func (f *filter) suited(b fit) noise {
-	t, gaps := b.tally, float64(len(f.s.gaps))
+	t, gaps := b.tally, float64(len(f.at)-1)
 	if t.on < 1e-9 {
 		return b.noise
 	}

@@ -29,7 +29,7 @@ type link struct {
 func (f *filter) trace(b fit) []mark {
 	f.links = f.links[:0]
 	f.tracing = true
-	f.over(b.rule, b.noise, f.s.at)
+	f.over(b.rule, b.noise)
 	f.tracing = false
 	best := 0
 	for i, g := range f.now {

@@ -15,12 +15,14 @@ type way struct {
 	step   float64
 	speed  []float64 // m/s, median of three cells; 0 where nothing is known
 	course []float64 // degrees, NaN where not known
+	awake  []int32   // for each cell the first one from it on that is faster than resting
 	known  bool      // speeds are known at all
 }
 
 type stretch struct{ from, to float64 }
 
 const (
+	resting   = 0.5   // m/s; below it no adaptive schedule looks at the speed
 	gridStep  = 5.0   // s
 	mostCells = 40000 // longer spans get a wider step
 )
@@ -68,6 +70,14 @@ func (w *way) lay(s *series, m motion.Timeline) {
 	}
 	w.speed = medians(raw)
 	w.holdCourse()
+	w.awake = make([]int32, cells)
+	next = cells
+	for i := cells - 1; i >= 0; i-- {
+		if w.speed[i] >= resting {
+			next = i
+		}
+		w.awake[i] = int32(next)
+	}
 }
 
 // between reads speed and course at t; samples[next] is the first at or after t. Course is that of the sample before.
@@ -150,14 +160,4 @@ func (w *way) longestRest(from, to float64) float64 {
 		from = max(from, m.to)
 	}
 	return max(longest, to-from)
-}
-
-// distance gives the metres travelled between two times, as far as speeds tell.
-func (w *way) distance(from, to float64) float64 {
-	sum := 0.0
-	for i := w.cell(from); i <= w.cell(to); i++ {
-		begin := w.start + float64(i)*w.step
-		sum += w.speed[i] * max(0, min(to, begin+w.step)-max(from, begin))
-	}
-	return sum
 }
