@@ -43,7 +43,7 @@ func AppendPlain(dst []byte, r Report) []byte {
 		dst = appendPadded(append(dst, '/'), min(999, whole(r.Speed*3600/1852)), 3)
 	}
 	dst = appendAltitude(dst, r.Altitude)
-	return r.appendDigits(append(dst, r.Comment...))
+	return r.appendDigits(append(dst, r.Comment...), lat, lon)
 }
 
 // AppendCompressed appends the information field of r as a compressed position. Source: 1.0.1 ch.9.
@@ -65,7 +65,7 @@ func AppendCompressed(dst []byte, r Report) []byte {
 }
 
 // AppendMicE appends the information field of r as Mic-E and gives the destination that carries the rest of it. Altitudes
-// are sent in whole metres, and longitudes from 180 on as 179 59.99. Source: 1.0.1 ch.10.
+// are sent in whole metres, and a longitude of 180 as the last that can be written below it. Source: 1.0.1 ch.10.
 func AppendMicE(dst []byte, r Report) (info []byte, to ax25.Call) {
 	lat, lon := r.written()
 	lon = min(lon, 180*60000-1)
@@ -91,7 +91,7 @@ func AppendMicE(dst []byte, r Report) (info []byte, to ax25.Call) {
 	if !math.IsNaN(r.Altitude) {
 		dst = append(appendBase91(dst, whole(r.Altitude)+10000, 3), '}')
 	}
-	dst = r.appendDigits(append(dst, r.Comment...))
+	dst = r.appendDigits(append(dst, r.Comment...), lat, lon)
 	return append(dst, r.TypeLast...), micETo(lat, degree, r)
 }
 
@@ -207,11 +207,10 @@ func (r Report) course() int {
 }
 
 // appendDigits appends the third decimals of the minutes as !WXX!.
-func (r Report) appendDigits(dst []byte) []byte {
+func (r Report) appendDigits(dst []byte, lat, lon int) []byte {
 	if !r.Digits || r.Ambiguity > 0 {
 		return dst
 	}
-	lat, lon := r.written()
 	return append(dst, '!', 'W', '0'+byte(lat%10), '0'+byte(lon%10), '!')
 }
 

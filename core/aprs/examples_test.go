@@ -107,7 +107,7 @@ func facts(p *aprs.Packet) map[string]any {
 		"placed": p.Placed, "lat": math.NaN(), "lon": math.NaN(), "amb": float64(p.Ambiguity),
 		"messaging": p.Messaging, "table": string(p.Symbol[:1]), "code": string(p.Symbol[1:]),
 		"course": p.Course, "speed_kn": p.Speed / knot, "speed_kmh": math.Round(p.Speed * 3.6),
-		"alt_m": p.Altitude, "alt_ft": math.Floor(p.Altitude/foot+1e-6), "range_mi": round(p.Range/mile, 0.01),
+		"alt_m": p.Altitude, "alt_ft": math.Floor(p.Altitude/foot + 1e-6), "range_mi": round(p.Range/mile, 0.01),
 		"comment": string(p.Comment), "status": string(p.Comment), "extension": string(p.Extension),
 		"fix": string(p.Fix), "flaw": p.Flaw, "kind": string(p.Kind),
 		"mtype": string(p.MicE), "prefix": string(rune(p.TypeFirst)), "suffix": string(p.TypeLast), "datum": string(rune(p.Datum)),

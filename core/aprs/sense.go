@@ -74,7 +74,8 @@ func word(ch byte) bool {
 	return digit(ch) || ch|0x20 >= 'a' && ch|0x20 <= 'z' || ch >= 0x80 && ch != 0xb0
 }
 
-// labelBefore gives the word that stands ahead of a number, with '=', ':' or blanks between.
+// labelBefore gives the word that stands ahead of a number, with '=', ':' or blanks between. The unit of an earlier number
+// is no label.
 func labelBefore(t []byte) string {
 	t = bytes.TrimRight(t, "=: ")
 	i := len(t)
@@ -82,6 +83,10 @@ func labelBefore(t []byte) string {
 		i--
 	}
 	if i > 0 && digit(t[i-1]) || len(t)-i > 12 {
+		return ""
+	}
+	ahead := bytes.TrimRight(t[:i], " ")
+	if _, unit := unitAt(t[i:]); unit && len(ahead) > 0 && digit(ahead[len(ahead)-1]) {
 		return ""
 	}
 	return string(t[i:])

@@ -142,7 +142,7 @@ func TestAsSent(t *testing.T) {
 }
 
 func FuzzParseHeader(f *testing.F) {
-	for _, s := range []string{"QX1ABC>APZ001,QD1A*,WIDE2-1:!x", ">:", "a>b:", "QX1ABC>APZ001,TCPIP*,qAC,QSRV::\x00", "Q>Q,Q,I:"} {
+	for _, s := range []string{"QX1ABC>APZ001,QD1A*,WIDE2-1:!x", ">:", "a>b:", "QX1ABC>APZ001,TCPIP*,qAC,QSRV::\x00", "Q>Q,Q,I:", "0>0000,0*,AAAAAAA1:"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, line []byte) {

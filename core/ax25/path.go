@@ -47,7 +47,7 @@ func (c Call) Q() bool { return c.n == 3 && c.b[0] == 'q' && c.b[1] == 'A' }
 func (c Call) alias() (n, left int, ok bool) {
 	base := c.Base()
 	k := base.Len() - 1
-	if k < 1 || base.Byte(k) < '1' || base.Byte(k) > '7' {
+	if !c.OnAir() || k < 1 || base.Byte(k) < '1' || base.Byte(k) > '7' {
 		return 0, 0, false
 	}
 	for i := range k {
