@@ -50,31 +50,25 @@ func (rd *reading) read(r *bufio.Reader) error {
 
 // unknown counts the lines of a file of no known format and says what each candidate missed.
 func (rd *reading) unknown(r *bufio.Reader, formats []Format) error {
-	head, _ := r.Peek(maxExcerpt)
-	first, _, _ := bytes.Cut(head, []byte("\n"))
-	first = bytes.Clone(first)
+	lacks := make([]string, len(formats))
+	for i, c := range formats {
+		lacks[i] = c.Name + ": " + c.Lacks
+	}
+	why := texts["file.unknown"].text + " (" + strings.Join(lacks, "; ") + ")"
+	head, _ := r.Peek(headSize)
 	in := newLines(r, head)
 	f := &rd.src.File
-	for {
-		b, _, ok := in.next()
-		if !ok {
-			break
-		}
+	for b, _, ok := in.next(); ok; b, _, ok = in.next() {
 		f.Lines++
 		if len(bytes.TrimSpace(b)) == 0 {
 			f.Empty++
 			continue
 		}
 		f.NotUsed++
+		rd.notes.add(note{code: "file.unknown", line: rd.line(in.no).No, excerpt: b, unused: true, text: why})
 	}
 	if f.Format == "" {
 		f.Format = "unknown"
 	}
-	var lacks []string
-	for _, c := range formats {
-		lacks = append(lacks, c.Name+": "+c.Lacks)
-	}
-	rd.notes.add(note{code: "file.unknown", line: int32(rd.base + 1), excerpt: first, unused: true, count: max(f.NotUsed, 1),
-		text: texts["file.unknown"].text + " (" + strings.Join(lacks, "; ") + ")"})
 	return nil
 }

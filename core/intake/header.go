@@ -64,6 +64,16 @@ func (s *splitter) quick(line []byte) (found, bool) {
 	return f, true
 }
 
+// behindStamp gives where a packet is expected: behind the stamp that the line begins with.
+func behindStamp(line []byte) int {
+	at := opening(line)
+	if _, n := clock.ScanStamp(line[at:]); n > 0 {
+		at += n
+		at += closing(line[at:])
+	}
+	return min(at, max(0, len(line)-1))
+}
+
 // opening counts the bytes ahead of a stamp: blanks, quote marks of mail, one kind of bracket.
 func opening(b []byte) int {
 	i := 0
@@ -118,10 +128,7 @@ const (
 
 // search finds a packet anywhere in the line, with tags ahead of it or inside its header.
 func (s *splitter) search(line []byte) found {
-	best := found{fault: "header.no-arrow", column: 1}
-	if at := opening(line); at < len(line) {
-		best.column = at + 1
-	}
+	best := found{fault: "header.no-arrow", column: behindStamp(line) + 1}
 	if f, ok := s.spelled(line); ok {
 		return f
 	}

@@ -13,6 +13,7 @@ import (
 	"hash"
 	"io"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
@@ -28,9 +29,16 @@ type Settings struct {
 
 // Keep says which receptions are held: all of them while they take up to Budget bytes, beyond that only those of stations
 // that Station accepts. A nil Station accepts none.
+//
+// The other fields let a host follow the reading; each may be nil. Begin is given the file's description, whose counts grow
+// while the file is read. Each is given every packet with its information decoded, Refused every line that was not used and
+// the code that says why; what they are given holds only during the call.
 type Keep struct {
 	Budget  int64
 	Station func(ax25.Call) bool
+	Begin   func(*evidence.File)
+	Each    func(*evidence.Reception, *aprs.Packet)
+	Refused func(line int32, code string)
 }
 
 // A ReadAgain error says that a late line overturned what was assumed of the earlier ones. The file must be read again with
@@ -102,7 +110,10 @@ type reading struct {
 func newReading(name string, id evidence.FileID, set Settings, keep Keep) *reading {
 	rd := &reading{name: name, set: set, src: &evidence.Source{}}
 	rd.src.File = evidence.File{ID: id, Name: name, Kind: evidence.Nothing, First: clock.None, Last: clock.None}
-	rd.notes = notes{file: id}
+	rd.notes = notes{file: id, refused: keep.Refused}
+	if keep.Begin != nil {
+		keep.Begin(&rd.src.File)
+	}
 	rd.store = newStore(rd.src, keep)
 	rd.dates = newDating(name, set, &rd.notes)
 	return rd

@@ -21,8 +21,9 @@ type note struct {
 // notes collects the notes of one file: equal ones are counted, the first is quoted. At most maxNotes differ; what comes
 // beyond is counted in one last note, so that a file of rubbish costs no more than a sound one.
 type notes struct {
-	file evidence.FileID
-	list []evidence.Note
+	file    evidence.FileID
+	list    []evidence.Note
+	refused func(line int32, code string) // told of every line that was not used; may be nil
 }
 
 const (
@@ -31,6 +32,9 @@ const (
 )
 
 func (n *notes) add(o note) {
+	if o.unused && n.refused != nil && o.line > 0 {
+		n.refused(o.line, o.code)
+	}
 	o.count = max(o.count, 1)
 	if i := n.find(o); i >= 0 {
 		n.list[i].Count += int32(o.count)

@@ -44,6 +44,9 @@ func (s *store) add(at clock.Instant, line evidence.Line, h *ax25.Header, raw []
 	s.relays(h)
 	s.sign(&r)
 	s.src.File.Packets++
+	if s.keep.Each != nil {
+		s.keep.Each(&r, &s.packet)
+	}
 	if s.wants(&r) {
 		s.hold(r)
 	}
