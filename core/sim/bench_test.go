@@ -27,7 +27,7 @@ func TestPlacesLieInTheirCells(t *testing.T) {
 			st.Packet = Packet{Encoding: e, To: "APZ001", Altitude: true, Comment: "on trial"}
 			life := Live(1, sc.Begin, st.Unit)
 			b := bench{Scenario: sc, seed: 1, lives: []*Life{life}}
-			b.transmit(0, *st, life)
+			b.transmit(0, *st, life, nil)
 			for i, p := range b.air {
 				checkPacket(t, e, p, life.Way.step(life.Sent[i].t))
 			}

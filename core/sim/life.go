@@ -16,6 +16,7 @@ const (
 	Due     Cause = iota // by the rule, corners included
 	Stray                // by hand
 	Restart              // by a pack that was spent before
+	Relay                // to repeat another's packet
 )
 
 // Sent is one transmission. Used is the charge gone after it, in mAh, of the run's battery.
@@ -26,6 +27,7 @@ type Sent struct {
 	Fix   bool // the radio had a fix
 	Used  float64
 	t     float64
+	relay int // index in Unit.Relays
 }
 
 // A Ran is one charge as it was lived. End is the last moment at which the unit could have transmitted, its afterlife apart.
@@ -36,7 +38,8 @@ type Ran struct {
 	Battery    Battery
 	Used       float64 // mAh
 	Awake      float64 // seconds between Start and End in which it did not sleep
-	Sent       int     // afterlife apart
+	Sent       int     // beacons, afterlife apart
+	Relayed    int     // packets of others
 	span       span
 }
 
@@ -73,6 +76,7 @@ type runner struct {
 	ran    Ran
 	fixAt  float64
 	stop   float64 // it ends here at the latest
+	relay  int     // the next of Relays
 	last   float64 // last transmission
 }
 
@@ -126,6 +130,9 @@ func (r *runner) beacons(p pacer) (end float64) {
 		if stray < at {
 			at, cause = stray, Stray
 		}
+		if relay := r.nextRelay(); relay < at {
+			at, cause = relay, Relay
+		}
 		if end, spent := r.drain.empty(min(at, r.stop)); spent {
 			r.ran.Cause = "spent"
 			return end
@@ -137,11 +144,14 @@ func (r *runner) beacons(p pacer) (end float64) {
 			r.ran.Cause = "spent"
 			return end
 		}
-		if cause == Stray {
+		switch cause {
+		case Stray:
 			stray = r.stray(at)
-			continue
+		case Relay:
+			r.relay++
+		default:
+			due = p.next(r.countsFrom(due, at), r.life.Way)
 		}
-		due = p.next(r.countsFrom(due, at), r.life.Way)
 	}
 }
 
@@ -162,6 +172,16 @@ func (r *runner) countsFrom(due, at float64) float64 {
 		return at
 	}
 	return due
+}
+
+// nextRelay gives when it next repeats a packet; what others send while it is off or asleep is lost on it.
+func (r *runner) nextRelay() float64 {
+	for ; r.relay < len(r.Relays); r.relay++ {
+		if at := r.Relays[r.relay]; at > r.last+1 && !anyHolds(r.drain.naps, at) {
+			return at
+		}
+	}
+	return never
 }
 
 func (r *runner) stray(after float64) float64 {
@@ -192,13 +212,17 @@ func (r *runner) send(at float64, cause Cause) (end float64, off bool) {
 		return at, true
 	}
 	r.last = at
-	r.ran.Sent++
+	if cause == Relay {
+		r.ran.Relayed++
+	} else {
+		r.ran.Sent++
+	}
 	r.log(at, cause, at >= r.fixAt)
 	return at + onAir, did == sendsAndOff
 }
 
 func (r *runner) log(at float64, cause Cause, fix bool) {
-	r.life.Sent = append(r.life.Sent, Sent{At: r.life.At(at), Run: r.run, Cause: cause, Fix: fix, Used: r.drain.used, t: at})
+	r.life.Sent = append(r.life.Sent, Sent{At: r.life.At(at), Run: r.run, Cause: cause, Fix: fix, Used: r.drain.used, t: at, relay: r.relay})
 }
 
 func (r *runner) finish(end float64) {

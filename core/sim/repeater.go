@@ -3,6 +3,7 @@ package sim
 import (
 	"math/rand/v2"
 	"slices"
+	"sort"
 	"strings"
 
 	"lastbeacon/core/ax25"
@@ -27,9 +28,6 @@ func (b *bench) repeat() {
 	r := stream(b.seed, "repeaters", 0)
 	type work struct{ origin, repeater int }
 	done := map[work]bool{}
-	for i := range b.air {
-		b.air[i].origin = i
-	}
 	fresh := b.air
 	for range hops {
 		var copies []packet
@@ -58,6 +56,35 @@ func (rep Repeater) copy(r *rand.Rand, p packet) (packet, bool) {
 	}
 	p.loss, p.copied = rep.Loss, true
 	return p, true
+}
+
+// relays gives the packets of others that a station repeats while it lives, with their paths rewritten, and when it does so.
+func (st Station) relays(r *rand.Rand, others []packet) (packets []packet, at []float64) {
+	if st.Repeats == 0 {
+		return nil, nil
+	}
+	for _, p := range others {
+		path, ok := repeated(p.header.Path, call(st.Call))
+		if ok && r.Float64() < st.Repeats {
+			p.header.Path = path
+			packets, at = append(packets, p), append(at, p.t+between(r, 1, 2))
+		}
+	}
+	sort.Sort(byTime{packets, at})
+	return packets, at
+}
+
+// byTime sorts packets by the moments at which they are repeated.
+type byTime struct {
+	packets []packet
+	at      []float64
+}
+
+func (b byTime) Len() int           { return len(b.at) }
+func (b byTime) Less(i, j int) bool { return b.at[i] < b.at[j] }
+func (b byTime) Swap(i, j int) {
+	b.packets[i], b.packets[j] = b.packets[j], b.packets[i]
+	b.at[i], b.at[j] = b.at[j], b.at[i]
 }
 
 // repeated gives the path as a repeater leaves it: its call stands before an alias that has hops left and replaces one that

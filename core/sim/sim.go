@@ -36,6 +36,7 @@ type Station struct {
 	GPS     GPS
 	Packet  Packet
 	Channel Channel // to every ear that hears it directly
+	Repeats float64 // share of the Others' packets with a hop left that it repeats, each at the charge of a beacon
 	Unit    Unit
 }
 
@@ -48,16 +49,22 @@ type File struct {
 // Bench runs a scenario: the files of its recorders and trackers in the order in which they stand there, and the truth.
 func Bench(seed uint64, sc Scenario) ([]File, Truth) {
 	b := bench{Scenario: sc, seed: seed, truth: Truth{Seed: seed}}
+	for i, o := range sc.Others {
+		for _, p := range o.transmissions(stream(seed, "other", i), sc) {
+			p.origin = len(b.air)
+			b.air = append(b.air, p)
+		}
+	}
+	others := b.air[:len(b.air):len(b.air)]
 	for i, st := range sc.Stations {
+		var relayed []packet
+		relayed, st.Unit.Relays = st.relays(stream(seed, "relay", i), others)
 		l := Live(seed+uint64(i)*0x9e3779b97f4a7c15, sc.Begin, st.Unit)
 		b.lives = append(b.lives, l)
-		b.transmit(i, st, l)
+		b.transmit(i, st, l, relayed)
 		if st.Name != "" {
 			b.truth.add(sc.Label, st, l)
 		}
-	}
-	for i, o := range sc.Others {
-		b.air = append(b.air, o.transmissions(stream(seed, "other", i), sc)...)
 	}
 	if sc.Collisions {
 		b.collide()
@@ -87,16 +94,21 @@ type packet struct {
 	origin  int // the same for a packet and its copies
 }
 
-// transmit puts a station's life on the air.
-func (b *bench) transmit(i int, st Station, l *Life) {
+// transmit puts a station's life on the air; relayed are the packets of others that it may have repeated.
+func (b *bench) transmit(i int, st Station, l *Life, relayed []packet) {
 	if len(l.Sent) == 0 {
 		return
 	}
 	s := st.GPS.follow(stream(b.seed, "gps", i), l.Way, l.Sent[len(l.Sent)-1].t)
 	w := writer{Packet: st.Packet, header: header(st.Call, st.Packet.To, st.Path)}
 	for n, sent := range l.Sent {
-		p := packet{t: sent.t + onAir, station: i, sent: n}
-		p.header, p.info = w.write(s.at(sent.t), sent, l.Runs[sent.Run].Battery)
+		p := packet{t: sent.t + onAir, station: i, sent: n, origin: len(b.air)}
+		if sent.Cause == Relay {
+			was := relayed[sent.relay]
+			p.header, p.info, p.origin = was.header, was.info, was.origin
+		} else {
+			p.header, p.info = w.write(s.at(sent.t), sent, l.Runs[sent.Run].Battery)
+		}
 		b.air = append(b.air, p)
 	}
 }

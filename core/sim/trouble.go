@@ -88,6 +88,11 @@ func Travels(unit string, legs ...Leg) Trouble {
 	return onUnit(unit, func(s *Station) { s.Unit.Journey = legs })
 }
 
+// Repeats has a unit repeat a share of the others' packets: work that its beacons do not show.
+func Repeats(unit string, share float64) Trouble {
+	return onUnit(unit, func(s *Station) { s.Repeats = share })
+}
+
 // NotRecorded stops a recorder from one moment to another; until +Inf it does not come back.
 func NotRecorded(file string, from, until float64) Trouble {
 	return onRecorder(file, func(r *Recorder) { r.Outages = append(r.Outages, Outage{from, until}) })

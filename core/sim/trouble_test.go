@@ -149,6 +149,28 @@ func TestFadesAndCovered(t *testing.T) {
 	}
 }
 
+func TestRepeats(t *testing.T) {
+	sc := desk()
+	busy := weather
+	busy.Every = 60
+	sc.Others = []Other{ridge, busy}
+	files, truth := Bench(1, sc.With(Repeats("Dunlin", 0.5)))
+	run, idle := truth.Units[1].Runs[0], truth.Units[0].Runs[0]
+	relayed := 0
+	for _, l := range read(t, files[0]) {
+		if header, _, _ := strings.Cut(l.text, ":"); strings.Contains(header, ",QX1ABC-8*") {
+			relayed++
+		}
+	}
+	if relayed != run.Relayed || relayed < 60 || idle.Relayed != 0 {
+		t.Errorf("%d packets repeated, truly %d and %d", relayed, run.Relayed, idle.Relayed)
+	}
+	want := run.IdleMA*run.AwakeS/3600 + run.MAhPerBeacon*float64(len(run.Sent)+run.Relayed)
+	if math.Abs(run.UsedMAh-want) > 0.01 || run.RuntimeS >= idle.RuntimeS {
+		t.Errorf("%v mAh used, should be %v; %v s against %v s", run.UsedMAh, want, run.RuntimeS, idle.RuntimeS)
+	}
+}
+
 func TestNotRecorded(t *testing.T) {
 	files, truth := Bench(1, desk().With(NotRecorded("desk.log", 6000, 9000), NotRecorded("desk.log", 15000, math.Inf(1))))
 	for _, l := range read(t, files[0]) {

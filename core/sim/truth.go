@@ -40,6 +40,7 @@ type RunTruth struct {
 	Schedule     ScheduleTruth `json:"schedule"`
 	Periods      []PeriodTruth `json:"periods"`
 	Sent         []float64     `json:"sent_s"`      // seconds after Start
+	Relayed      int           `json:"relayed"`     // packets of others, each at the charge of a beacon
 	Afterlife    []float64     `json:"afterlife_s"` // seconds after Start
 }
 
@@ -136,13 +137,13 @@ func (l *Life) truth(i int, label string) RunTruth {
 		IdleMA: b.Idle, AsleepMA: b.Asleep, MAhPerBeacon: b.Beacon,
 		PrintedMAh: b.Printed, CapacityMAh: b.True, UsedMAh: round3(ran.Used),
 		MeanMA: round3(ran.Used / hours), RatePerH: round3(float64(ran.Sent) / hours),
-		Schedule: ScheduleTruth{ran.Rule.Kind(), ran.Rule},
-		Periods:  l.periods(ran),
+		Relayed: ran.Relayed, Schedule: ScheduleTruth{ran.Rule.Kind(), ran.Rule},
+		Periods: l.periods(ran),
 	}
 	for _, s := range l.Sent {
 		after := round3(s.At.Sub(ran.Start).Seconds())
 		switch {
-		case s.Run != i:
+		case s.Run != i || s.Cause == Relay:
 		case s.Cause == Restart:
 			t.Afterlife = append(t.Afterlife, after)
 		default:

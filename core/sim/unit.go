@@ -14,11 +14,12 @@ type Unit struct {
 	Rule       Rule
 	Timing     Timing
 	First      Habit
-	FixAfter   float64 // median time from power-on to the first fix
-	Strays     float64 // beacons sent by hand, an hour; they leave the schedule as it was
-	SleepAfter float64 // asleep after so long at one place, until it moves; 0 never
-	AutoOff    float64 // switches itself off so long after power-on; 0 never
-	Until      float64 // the simulation ends here; 0: when the charge is spent, at most 60 days after power-on
+	FixAfter   float64   // median time from power-on to the first fix
+	Strays     float64   // beacons sent by hand, an hour; they leave the schedule as it was
+	Relays     []float64 // moments at which it repeats others' packets, in order; each costs what a beacon costs
+	SleepAfter float64   // asleep after so long at one place, until it moves; 0 never
+	AutoOff    float64   // switches itself off so long after power-on; 0 never
+	Until      float64   // the simulation ends here; 0: when the charge is spent, at most 60 days after power-on
 }
 
 // A Charge is a battery from the moment On at which the unit is switched on with it. It ends when spent, when switched
