@@ -42,7 +42,7 @@ func (p *Packet) cut(t []byte, from, to int) []byte {
 // findDAO gives the place of the last !DAO! of t that a position in minutes can carry, else -1. A capital D has two digits
 // or two blanks, a small one two base-91 bytes.
 func (p *Packet) findDAO(t []byte) int {
-	if p.Datum != 0 || p.Encoding == Base91 || p.Encoding == NMEASentence {
+	if p.Encoding != PlainText && p.Encoding != MicEncoder || bytes.IndexByte(t, '!') < 0 {
 		return -1
 	}
 	for end := len(t); ; {

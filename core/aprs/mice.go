@@ -58,31 +58,30 @@ func micEDestination(to ax25.Call) (l micELatitude, code string) {
 	}
 	value, standard, custom := 0, 0, 0
 	for i, unit := range [...]int{60000, 6000, 1000, 100, 10, 1} {
-		digit, blank, set, special, ok := micEChar(to.Byte(i))
-		if !ok || special && i > 2 {
+		c := micEChars[to.Byte(i)]
+		switch {
+		case !c.valid || c.custom && i > 2:
 			return l, FlawDestination
-		}
-		if blank && i < 2 || !blank && l.void > 0 {
+		case c.blank && i < 2 || !c.blank && l.void > 0:
 			return l, FlawAmbiguity
-		}
-		if blank {
-			l.void++
-		}
-		if i == 2 && digit > 5 {
+		case i == 2 && c.digit > 5:
 			return l, FlawRange
 		}
-		value += digit * unit
+		if c.blank {
+			l.void++
+		}
+		value += int(c.digit) * unit
 		switch {
-		case i < 3 && special:
+		case i < 3 && c.custom:
 			custom |= 4 >> i
-		case i < 3 && set:
+		case i < 3 && c.set:
 			standard |= 4 >> i
 		case i == 3:
-			l.south = !set
+			l.south = !c.set
 		case i == 4:
-			l.far = set
+			l.far = c.set
 		case i == 5:
-			l.west = set
+			l.west = c.set
 		}
 	}
 	if value > 90*6000 {
@@ -102,25 +101,25 @@ func micEMessage(standard, custom int) MicEStatus {
 	return micEStandard[standard]
 }
 
-// micEChar reads one character of a destination: its digit, whether it stands for a blank, the bit it sets, and whether it
-// belongs to the custom messages. Source: 1.0.1 p.43.
-func micEChar(ch byte) (n int, blank, set, custom, ok bool) {
-	switch {
-	case ch >= '0' && ch <= '9':
-		return int(ch - '0'), false, false, false, true
-	case ch >= 'A' && ch <= 'J':
-		return int(ch - 'A'), false, true, true, true
-	case ch >= 'P' && ch <= 'Y':
-		return int(ch - 'P'), false, true, false, true
-	case ch == 'K':
-		return 0, true, true, true, true
-	case ch == 'L':
-		return 0, true, false, false, true
-	case ch == 'Z':
-		return 0, true, true, false, true
-	}
-	return 0, false, false, false, false
+// A micEChar is what one character of a destination says: a digit or a blank, the bit it sets, and whether it belongs to the
+// custom messages.
+type micEChar struct {
+	digit                     uint8
+	valid, blank, set, custom bool
 }
+
+// micEChars is the table of 1.0.1 p.43.
+var micEChars = func() (t [256]micEChar) {
+	for d := range uint8(10) {
+		t['0'+d] = micEChar{digit: d, valid: true}
+		t['A'+d] = micEChar{digit: d, valid: true, set: true, custom: true}
+		t['P'+d] = micEChar{digit: d, valid: true, set: true}
+	}
+	t['K'] = micEChar{valid: true, blank: true, set: true, custom: true}
+	t['L'] = micEChar{valid: true, blank: true}
+	t['Z'] = micEChar{valid: true, blank: true, set: true}
+	return t
+}()
 
 // micERange checks the six data bytes by their raw ranges. Source: 1.0.1 p.47-52.
 func micERange(b []byte) bool {

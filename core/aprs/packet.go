@@ -152,12 +152,15 @@ func Decode(to ax25.Call, info []byte, p *Packet) {
 func (p *Packet) OwnPlace() bool { return p.Placed && p.Kind != ThirdParty && len(p.Name) == 0 }
 
 func (p *Packet) reset() {
-	nan := math.NaN()
-	*p = Packet{
-		Kind: Other, Course: nan, Speed: nan, Altitude: nan, Range: nan,
-		Telemetry: noChannels, Weather: noConditions, Status: Station{Heading: nan, Power: nan},
-		inner: p.inner, text: p.text[:0],
-	}
+	inner, text := p.inner, p.text
+	*p = empty
+	p.inner, p.text = inner, text[:0]
+}
+
+// empty is a Packet that tells nothing.
+var empty = Packet{
+	Kind: Other, Course: math.NaN(), Speed: math.NaN(), Altitude: math.NaN(), Range: math.NaN(),
+	Telemetry: noChannels, Weather: noConditions, Status: Station{Heading: math.NaN(), Power: math.NaN()},
 }
 
 // flaw notes what is wrong, unless something is noted already.

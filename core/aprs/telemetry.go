@@ -82,6 +82,9 @@ func parseBits(b []byte) (bits uint8, ok bool) {
 // end; gateways that put their own text behind it push it into the middle, so that the last one counts.
 // Source: Base91 comment telemetry, 2012; 1.2 draft c p.68-70.
 func (p *Packet) takeTelemetry(t []byte) []byte {
+	if bytes.IndexByte(t, '|') < 0 { // far faster than from the end, and seldom found
+		return t
+	}
 	for end := bytes.LastIndexByte(t, '|'); p.Telemetry.N == 0 && end > 0; {
 		open := bytes.LastIndexByte(t[:end], '|')
 		if open < 0 {

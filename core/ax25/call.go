@@ -17,7 +17,7 @@ func ParseCall(s []byte) (Call, bool) {
 	}
 	var c Call
 	for i, ch := range s {
-		if ch <= ' ' || ch >= 0x7f || ch == '>' || ch == ',' || ch == ':' || ch == '*' {
+		if !callByte[ch] {
 			return Call{}, false
 		}
 		c.b[i] = ch
@@ -25,6 +25,14 @@ func ParseCall(s []byte) (Call, bool) {
 	c.n = uint8(len(s))
 	return c, true
 }
+
+// callByte tells the bytes that a call may hold.
+var callByte = func() (t [256]bool) {
+	for ch := byte('!'); ch <= '~'; ch++ {
+		t[ch] = ch != '>' && ch != ',' && ch != ':' && ch != '*'
+	}
+	return t
+}()
 
 // String gives the call as sent; "" for the zero Call.
 func (c Call) String() string { return string(c.b[:c.n]) }

@@ -57,40 +57,50 @@ func ParseHeader(line []byte, h *Header) (info int, err error) {
 	if end < 0 {
 		return 0, NoEnd
 	}
-	to, path, more := bytes.Cut(line[from+1:end], comma)
+	to := line[from+1 : end]
+	comma := bytes.IndexByte(to, ',')
+	if comma >= 0 {
+		to = to[:comma]
+	}
 	if h.To, ok = ParseCall(to); !ok {
 		return 0, BadTo
 	}
-	if more {
-		if err := h.parsePath(path); err != nil {
+	if comma >= 0 {
+		if err := h.parsePath(line[from+1+comma : end]); err != nil {
 			return 0, err
 		}
 	}
 	return end + 1, nil
 }
 
-var comma = []byte{','}
-
-func (h *Header) parsePath(path []byte) error {
-	last := -1
-	for more := true; more; {
-		var entry []byte
-		entry, path, more = bytes.Cut(path, comma)
+// parsePath reads entries with a comma ahead of each.
+func (h *Header) parsePath(b []byte) error {
+	used := 0
+	for i := 0; i < len(b); {
 		if len(h.Path) == MaxPath {
 			return LongPath
 		}
-		starred := len(entry) > 0 && entry[len(entry)-1] == '*'
-		if starred {
-			entry = entry[:len(entry)-1]
-			last = len(h.Path)
+		var hop Hop
+		n := 0
+		for i++; i < len(b) && callByte[b[i]]; i++ {
+			if n == len(hop.Call.b) {
+				return BadHop
+			}
+			hop.Call.b[n] = b[i]
+			n++
 		}
-		call, ok := ParseCall(entry)
-		if !ok {
+		hop.Call.n = uint8(n)
+		if i < len(b) && b[i] == '*' {
+			hop.Starred = true
+			used = len(h.Path) + 1
+			i++
+		}
+		if n == 0 || i < len(b) && b[i] != ',' {
 			return BadHop
 		}
-		h.Path = append(h.Path, Hop{Call: call, Starred: starred})
+		h.Path = append(h.Path, hop)
 	}
-	for i := 0; i <= last; i++ {
+	for i := range h.Path[:used] {
 		h.Path[i].Used = true
 	}
 	return nil
