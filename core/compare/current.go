@@ -134,7 +134,7 @@ func logDraws(runs []Run, charged, energy bool) (laws []estimate.Law, ok bool) {
 		if energy {
 			ln += math.Log(r.Draw.Volts)
 		}
-		l := r.Draw.TimeLaw.Log().Times(-1).Map(func(x float64) float64 { return x + ln })
+		l := r.Draw.TimeLaw.Log().Times(-1).Plus(ln)
 		if r.Draw.Charge.Own { // measured for this very run: its error is the run's own
 			l = estimate.Sum(l, centred(r.Draw.Charge.Law))
 		}

@@ -37,15 +37,17 @@ func StudentLaw(mean, scale, df float64) Law {
 	return tabulate(mean, scale, StudentQuantile(0.9999, df), func(t float64) float64 { return studentBelow(t, df) })
 }
 
-// tabulate turns a standardised distribution into a Law of 201 points between -reach and reach.
+// tabulate turns a standardised distribution into a Law of 201 points between -reach and reach, close together where most
+// of the chance lies.
 func tabulate(mean, scale, reach float64, below func(float64) float64) Law {
 	if scale <= 0 {
 		return ExactLaw(mean)
 	}
 	const n = 200
+	stretch := math.Asinh(reach)
 	l := Law{make([]float64, n+1), make([]float64, n+1)}
 	for i := range l.X {
-		z := reach * (2*float64(i)/n - 1)
+		z := math.Sinh(stretch * (2*float64(i)/n - 1))
 		l.X[i], l.P[i] = mean+scale*z, below(z)
 	}
 	l.P[0], l.P[n] = 0, 1
@@ -122,11 +124,32 @@ func (l Law) Moments() (mean, sd float64) {
 	return at + m1, math.Sqrt(max(0, m2-m1*m1))
 }
 
-// Map gives the law of f of the quantity; f must rise. Between its points the new law is straight again.
+// Map gives the law of f of the quantity; f must rise. Between its points, of which there are enough for any f that bends
+// gently, the new law is straight again.
 func (l Law) Map(f func(float64) float64) Law {
+	l = l.refined()
 	out := Law{make([]float64, len(l.X)), l.P}
 	for i, x := range l.X {
 		out.X[i] = f(x)
+	}
+	return out
+}
+
+// refined puts further points on the straight pieces of a law that has few.
+func (l Law) refined() Law {
+	const fine = 48
+	pieces := len(l.X) - 1
+	if pieces < 1 || pieces >= fine {
+		return l
+	}
+	k := (fine + pieces - 1) / pieces
+	out := Law{[]float64{l.X[0]}, []float64{l.P[0]}}
+	for i := 1; i <= pieces; i++ {
+		for j := 1; j <= k; j++ {
+			t := float64(j) / float64(k)
+			out.X = append(out.X, l.X[i-1]+t*(l.X[i]-l.X[i-1]))
+			out.P = append(out.P, l.P[i-1]+t*(l.P[i]-l.P[i-1]))
+		}
 	}
 	return out
 }
@@ -141,6 +164,15 @@ func (l Law) Log() Law {
 
 // Exp gives the law of the exponential.
 func (l Law) Exp() Law { return l.Map(math.Exp) }
+
+// Plus gives the law of the quantity moved by d.
+func (l Law) Plus(d float64) Law {
+	out := Law{make([]float64, len(l.X)), l.P}
+	for i, x := range l.X {
+		out.X[i] = x + d
+	}
+	return out
+}
 
 // Times gives the law of f times the quantity; f may be negative.
 func (l Law) Times(f float64) Law {
@@ -175,10 +207,10 @@ func convolve(a, b Law) Law {
 		return Law{}
 	}
 	if len(a.X) == 1 {
-		return b.Map(func(x float64) float64 { return x + a.X[0] })
+		return b.Plus(a.X[0])
 	}
 	if len(b.X) == 1 {
-		return a.Map(func(x float64) float64 { return x + b.X[0] })
+		return a.Plus(b.X[0])
 	}
 	h := (a.width() + b.width()) / cells
 	if h <= 0 {

@@ -8,10 +8,10 @@ import (
 // A Fit is a weighted least-squares fit of coefficients: their values and covariance for weights that are 1/u², the sum
 // of weighted squared residuals and its degrees of freedom.
 type Fit struct {
-	Coef  []float64
-	Cov   [][]float64
-	Chi2  float64
-	DF    int
+	Coef []float64
+	Cov  [][]float64
+	Chi2 float64
+	DF   int
 }
 
 // ErrSingular says that the columns do not tell the coefficients apart.

@@ -40,19 +40,20 @@ type ShiftAnswer struct {
 // Lasts answers a shift. It is a prediction for single further units, not the limit of a mean: three runs of 12.1, 12.6 and
 // 12.3 h promise 11.5 h, not 11.9.
 func Lasts(lives []Life, s Shift) ShiftAnswer {
-	logs := perSpecimen(lives)
-	a := ShiftAnswer{Projection: Projection{Kind: "shift", Of: ItsKind}, Need: s.Seconds * (1 + s.Reserve), Specimens: len(logs)}
-	if len(logs) == 0 {
+	all := perSpecimen(lives)
+	a := ShiftAnswer{Projection: Projection{Kind: "shift", Of: ItsKind}, Need: s.Seconds * (1 + s.Reserve), Specimens: len(all)}
+	if len(all) == 0 {
 		a.Refused = "no_run"
 		return a
 	}
-	law, tolerance := predict(logs, s.spread())
-	a.Assumed, a.Spread = len(logs) < enough, s.spread()
-	if !a.Assumed {
-		a.Spread = math.Sqrt(sampleOf(logs).Var)
+	law, tolerance := predict(all, s.spread())
+	if _, sd, n := scatter(all); n >= enough {
+		a.Spread = sd
+	} else {
+		a.Assumed, a.Spread = true, s.spread()
 	}
 	factor := s.factor()
-	law = law.Map(func(x float64) float64 { return x + math.Log(factor) })
+	law = law.Plus(math.Log(factor))
 	a.Runtime = law.Exp().Estimate()
 	a.Reach, a.Tolerance = math.Exp(law.Quantile(0.05)), tolerance*factor
 	if a.Need > 0 {
@@ -79,61 +80,91 @@ func (s Shift) factor() float64 {
 	return 1
 }
 
-// perSpecimen gives the law of the mean logarithm of each specimen's run times, in order of first mention. An open run counts
-// with what it has lasted so far, which can only make the answer shorter.
-func perSpecimen(lives []Life) []estimate.Law {
+// A specimen is what its run times say of it: the law of the mean logarithm, and the limits between which it lies; high is
+// +Inf while one of its runs has no end.
+type specimen struct {
+	law       estimate.Law
+	low, high float64
+}
+
+// perSpecimen sums up each specimen's run times, in order of first mention. In its law an open run counts with what it has
+// lasted so far, which can only make the answer shorter.
+func perSpecimen(lives []Life) []specimen {
 	var names []string
-	sums := map[string][]estimate.Law{}
+	runs := map[string][]estimate.Estimate{}
 	for _, l := range lives {
 		if !l.Time.Known || !(l.Time.Low > 0) {
 			continue
 		}
-		law := estimate.ExactLaw(math.Log(l.Time.Low))
-		if !l.Time.Open() {
-			law = estimate.LawOf(estimate.Of(math.Log(l.Time.Low), math.Log(l.Time.Best), math.Log(l.Time.High)))
-		}
-		if sums[l.Unit] == nil {
+		if runs[l.Unit] == nil {
 			names = append(names, l.Unit)
 		}
-		sums[l.Unit] = append(sums[l.Unit], law)
+		runs[l.Unit] = append(runs[l.Unit], l.Time)
 	}
-	logs := make([]estimate.Law, len(names))
+	out := make([]specimen, len(names))
 	for i, name := range names {
-		for j := range sums[name] {
-			sums[name][j] = sums[name][j].Times(1 / float64(len(sums[name])))
-		}
-		logs[i] = estimate.Sum(sums[name]...)
+		out[i] = newSpecimen(runs[name])
 	}
-	return logs
+	return out
 }
 
-func sampleOf(logs []estimate.Law) estimate.Sample {
-	means := make([]float64, len(logs))
-	for i, l := range logs {
-		means[i], _ = l.Moments()
+func newSpecimen(runs []estimate.Estimate) specimen {
+	var laws []estimate.Law
+	n := 1 / float64(len(runs))
+	open := false
+	for _, t := range runs {
+		law := estimate.ExactLaw(math.Log(t.Low))
+		if open = open || t.Open(); !t.Open() {
+			law = estimate.LawOf(estimate.Of(math.Log(t.Low), math.Log(t.Best), math.Log(t.High)))
+		}
+		laws = append(laws, law.Times(n))
 	}
-	return estimate.SampleOf(means)
+	s := specimen{law: estimate.Sum(laws...)}
+	s.low, s.high = math.Exp(s.law.Quantile(0.025)), math.Exp(s.law.Quantile(0.975))
+	if open {
+		s.high = math.Inf(1)
+	}
+	return s
+}
+
+// scatter gives the mean and standard deviation of the specimens' logarithms and how many of them tell it. Those still
+// running enter as lasting longer than so far, not as ended.
+func scatter(all []specimen) (mean, sd float64, n int) {
+	var low, high, means []float64
+	for _, s := range all {
+		low, high = append(low, s.low), append(high, s.high)
+		if !math.IsInf(s.high, 1) {
+			m, _ := s.law.Moments()
+			means = append(means, m)
+		}
+	}
+	n = len(means)
+	if n < len(all) {
+		if mu, sigma, ok := estimate.LogNormal(low, high); ok {
+			return mu, sigma * math.Sqrt(float64(n)/float64(n-1)), n
+		}
+	}
+	s := estimate.SampleOf(means)
+	return s.Mean, math.Sqrt(s.Var), n
 }
 
 // predict gives the law of the logarithm of one further specimen's life, and the tolerance limit in seconds.
-func predict(logs []estimate.Law, spread float64) (law estimate.Law, tolerance float64) {
-	s := sampleOf(logs)
-	n := float64(s.N)
-	if s.N >= enough {
-		sd := math.Sqrt(s.Var)
-		law = estimate.StudentLaw(s.Mean, sd*math.Sqrt(1+1/n), n-1)
-		return law, math.Exp(s.Mean - estimate.ToleranceFactor(s.N)*sd)
+func predict(all []specimen, spread float64) (law estimate.Law, tolerance float64) {
+	if mean, sd, n := scatter(all); n >= enough {
+		law = estimate.StudentLaw(mean, sd*math.Sqrt(1+1/float64(n)), float64(n-1))
+		return law, math.Exp(mean - estimate.ToleranceFactor(n)*sd)
 	}
+	n := float64(len(all))
 	laws := []estimate.Law{estimate.NormalLaw(0, spread*math.Sqrt(1+1/n))}
-	for _, l := range logs {
-		laws = append(laws, l.Times(1/n))
+	for _, s := range all {
+		laws = append(laws, s.law.Times(1/n))
 	}
 	return estimate.Sum(laws...), math.NaN()
 }
 
-// SlowestNeeded gives the shortest interval in seconds at which a unit that reaches `reach` seconds at its rate per hour
+// ShortestInterval gives the shortest interval in seconds at which a unit that reaches `reach` seconds at its rate per hour
 // would still last `need`; ok is false when it would not last even without beacons.
-func SlowestNeeded(s draw.Split, perHour, reach, need float64) (intervalS float64, ok bool) {
+func ShortestInterval(s draw.Split, perHour, reach, need float64) (intervalS float64, ok bool) {
 	if !s.Resolved || !(need > 0) {
 		return 0, false
 	}
