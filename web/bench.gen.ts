@@ -9,6 +9,7 @@ export interface Bench {
   files?: File[]
   units?: Unit[]
   compare?: Compare | null
+  outlook?: Outlook | null
   options?: Options | null
 }
 
@@ -133,4 +134,33 @@ export interface Compare {
 export interface Options {
   duplicate_window_s?: number | null
   default_zone?: string
+}
+
+export interface Outlook {
+  packs?: Battery[]
+  intervals_s?: number[]
+  routes?: Route[]
+  duties?: Duty[]
+  shift?: Shift | null
+}
+
+export interface Route {
+  file: string
+  unit?: string
+}
+
+export interface Duty {
+  tx_pct: number
+  rx_pct: number
+  tx_ma?: number | null
+  rx_ma?: number | null
+  standby_ma?: number | null
+}
+
+export interface Shift {
+  hours: number
+  reserve_pct?: number
+  units?: number
+  spread_pct?: number
+  cold?: boolean
 }

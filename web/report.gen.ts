@@ -331,6 +331,7 @@ export interface Outlook {
 
 export interface Question {
   id: string
+  code: string
   file: string
   unit: string
   run: number

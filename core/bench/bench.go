@@ -15,6 +15,7 @@ type Bench struct {
 	Files       []File   `json:"files,omitempty"`
 	Units       []Unit   `json:"units,omitempty"`
 	Compare     *Compare `json:"compare,omitempty"`
+	Outlook     *Outlook `json:"outlook,omitempty"`
 	Options     *Options `json:"options,omitempty"`
 }
 
@@ -155,4 +156,37 @@ type Compare struct {
 type Options struct {
 	DuplicateWindowS *float64 `json:"duplicate_window_s,omitempty"`
 	DefaultZone      string   `json:"default_zone,omitempty"` // of files that state none and are not listed
+}
+
+// Outlook holds what is to be projected: other packs, other intervals, routes, duty shares, a shift.
+type Outlook struct {
+	Packs      []Battery `json:"packs,omitempty"`
+	IntervalsS []float64 `json:"intervals_s,omitempty"`
+	Routes     []Route   `json:"routes,omitempty"`
+	Duties     []Duty    `json:"duties,omitempty"`
+	Shift      *Shift    `json:"shift,omitempty"`
+}
+
+// A Route is a track to be replayed against the schedule of a unit's latest run.
+type Route struct {
+	File string `json:"file"`
+	Unit string `json:"unit,omitempty"` // empty: every unit
+}
+
+// A Duty is a split of time into transmitting, receiving and standby, in percent, with the currents of each.
+type Duty struct {
+	TXPct     float64  `json:"tx_pct"`
+	RXPct     float64  `json:"rx_pct"`
+	TXMA      *float64 `json:"tx_ma,omitempty"`
+	RXMA      *float64 `json:"rx_ma,omitempty"`
+	StandbyMA *float64 `json:"standby_ma,omitempty"`
+}
+
+// A Shift is what units of a kind must last, with a reserve.
+type Shift struct {
+	Hours      float64 `json:"hours"`
+	ReservePct float64 `json:"reserve_pct,omitempty"`
+	Units      int     `json:"units,omitempty"`
+	SpreadPct  float64 `json:"spread_pct,omitempty"`
+	Cold       bool    `json:"cold,omitempty"`
 }

@@ -96,6 +96,7 @@ func (b *Bench) check() error {
 		c.within("compare.margin_pct", b.Compare.MarginPct, 0, 100)
 		c.within("compare.assumed_cv_pct", b.Compare.AssumedCVPct, 0, 100)
 	}
+	c.outlook(b.Outlook)
 	if b.Options != nil {
 		c.within("options.duplicate_window_s", b.Options.DuplicateWindowS, 0, 3600)
 		c.zone("options.default_zone", b.Options.DefaultZone)
@@ -197,6 +198,33 @@ func (c *checker) unit(at string, u *Unit) {
 	}
 	for i := range u.Runs {
 		c.run(fmt.Sprintf("%s.runs[%d]", at, i), &u.Runs[i])
+	}
+}
+
+func (c *checker) outlook(o *Outlook) {
+	if o == nil {
+		return
+	}
+	for i := range o.Packs {
+		c.battery(fmt.Sprintf("outlook.packs[%d]", i), &o.Packs[i])
+	}
+	for i := range o.IntervalsS {
+		c.above(fmt.Sprintf("outlook.intervals_s[%d]", i), &o.IntervalsS[i], 1e6)
+	}
+	for i := range o.Duties {
+		at, d := fmt.Sprintf("outlook.duties[%d]", i), &o.Duties[i]
+		c.within(at+".tx_pct", &d.TXPct, 0, 100)
+		c.within(at+".rx_pct", &d.RXPct, 0, 100-max(d.TXPct, 0))
+		c.above(at+".tx_ma", d.TXMA, 1e6)
+		c.above(at+".rx_ma", d.RXMA, 1e6)
+		c.above(at+".standby_ma", d.StandbyMA, 1e6)
+	}
+	if s := o.Shift; s != nil {
+		c.above("outlook.shift.hours", &s.Hours, 10000)
+		c.within("outlook.shift.reserve_pct", &s.ReservePct, 0, 1000)
+		c.within("outlook.shift.spread_pct", &s.SpreadPct, 0, 100)
+		units := float64(s.Units)
+		c.within("outlook.shift.units", &units, 0, 1e5)
 	}
 }
 

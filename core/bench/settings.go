@@ -101,7 +101,7 @@ func (m Moment) moment() endurance.Moment {
 
 // Draw gives the settings of one run of the unit by its place among the noted runs; -1 is a run that nobody noted.
 func (u *Unit) Draw(run int) draw.Settings {
-	set := draw.Settings{Battery: u.Battery.battery()}
+	set := draw.Settings{Battery: u.Battery.Battery()}
 	if run < 0 || run >= len(u.Runs) {
 		return set
 	}
@@ -119,7 +119,8 @@ func (u *Unit) Draw(run int) draw.Settings {
 	return set
 }
 
-func (b *Battery) battery() draw.Battery {
+// Battery gives b as the draw stage knows it; nil is a battery of which nothing is stated.
+func (b *Battery) Battery() draw.Battery {
 	if b == nil {
 		return draw.Battery{}
 	}

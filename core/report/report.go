@@ -368,9 +368,11 @@ type Outlook struct {
 	Extrapolated  bool      `json:"extrapolated"`
 }
 
-// A Question asks one thing, in place: Path is where the answer goes in the bench file, Gain what it brings.
+// A Question asks one thing, in place: Code says what (power_on, capacity, watched_until ...), File, Unit and Run where the
+// answer goes, Why what it brings.
 type Question struct {
 	ID   string `json:"id"`
+	Code string `json:"code"`
 	File string `json:"file"`
 	Unit string `json:"unit"`
 	Run  int    `json:"run"`

@@ -1,0 +1,160 @@
+package session
+
+import (
+	"slices"
+	"time"
+
+	"lastbeacon/core/bench"
+	"lastbeacon/core/clock"
+	"lastbeacon/core/compare"
+	"lastbeacon/core/draw"
+	"lastbeacon/core/endurance"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/motion"
+	"lastbeacon/core/report"
+	"lastbeacon/core/schedule"
+	"lastbeacon/core/traffic"
+)
+
+// An analysis is what all stages made of the evidence under one bench, stage by stage.
+type analysis struct {
+	bench       *bench.Bench
+	evidence    *evidence.Evidence
+	watch       endurance.Watch
+	units       []traffic.Unit
+	timelines   []motion.Timeline
+	habits      []habits
+	runs        [][]endurance.Run
+	loads       [][]draw.Load
+	draws       [][]draw.Draw
+	splits      []draw.Split
+	subjects    []compare.Subject
+	comparisons []compare.Comparison
+	ours        map[evidence.Line]bool // lines that a unit counts
+	partial     bool                   // some file holds more packets than were kept
+	report      *report.Report
+}
+
+func (s *Session) analyse(files []*file) *analysis {
+	a := &analysis{bench: s.bench, ours: map[evidence.Line]bool{}}
+	sources := make([]*evidence.Source, len(files))
+	for i, f := range files {
+		sources[i] = f.source
+		a.partial = a.partial || !f.source.Whole
+	}
+	a.evidence = evidence.Gather(sources)
+	a.watch = a.watching()
+	a.units = traffic.Units(a.evidence, s.bench.Traffic())
+	for i := range a.units {
+		for k := range a.units[i].Transmissions {
+			for _, r := range a.units[i].Transmissions[k].Heard {
+				a.ours[r.Line] = true
+			}
+		}
+	}
+	a.endure(&s.memory)
+	a.cost()
+	a.comparisons = compare.All(a.subjects, s.bench.Settings())
+	a.report = a.compose(s.version)
+	return a
+}
+
+// watching gives when somebody or something listened.
+func (a *analysis) watching() endurance.Watch {
+	w := endurance.Watch{Files: a.evidence.Files, Presence: a.evidence.Presence}
+	for _, f := range a.evidence.Files {
+		if known := a.bench.FileOf(f.Name, f.SHA256); known != nil {
+			w.Stated = append(w.Stated, known.Stated(f.ID)...)
+		}
+	}
+	return w
+}
+
+// endure finds how each unit moved, and its runs.
+func (a *analysis) endure(memory *memory) {
+	subjects := make([]endurance.Subject, len(a.units))
+	for i := range a.units {
+		track, alive := a.track(&a.bench.Units[i])
+		t := memory.timeline(track, beacons(&a.units[i]))
+		a.timelines = append(a.timelines, t)
+		subjects[i] = endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: a.bench.Units[i].Notes(), Alive: alive,
+			Fit: func(times []clock.Instant, resolution time.Duration, t motion.Timeline) schedule.Schedule {
+				return memory.fit(times, resolution, t)
+			}}
+	}
+	a.runs = endurance.Of(subjects, a.watch)
+}
+
+// track gives the fixes of the tracks that travelled with a unit, in order of time, and the stretches in which its own log
+// proves that it was on.
+func (a *analysis) track(u *bench.Unit) (fixes []evidence.Fix, alive []evidence.Span) {
+	for _, t := range a.evidence.Tracks {
+		f := &a.evidence.Files[t.File]
+		if !slices.Contains(u.Tracks, f.Name) || len(t.Fixes) == 0 {
+			continue
+		}
+		fixes = append(fixes, t.Fixes...)
+		if known := a.bench.FileOf(f.Name, f.SHA256); known != nil && known.RecordedBy == "unit" {
+			alive = append(alive, evidence.Span{Start: t.Fixes[0].At, End: t.Fixes[len(t.Fixes)-1].At})
+		}
+	}
+	slices.SortStableFunc(fixes, func(a, b evidence.Fix) int { return int(min(max(int64(a.At-b.At), -1), 1)) })
+	return fixes, alive
+}
+
+// beacons gives the places that a unit sent.
+func beacons(u *traffic.Unit) []evidence.Fix {
+	var fixes []evidence.Fix
+	for i := range u.Transmissions {
+		if f := u.Transmissions[i].Fix; f != nil {
+			fixes = append(fixes, *f)
+		}
+	}
+	return fixes
+}
+
+// cost works out draw, split and what the comparison needs of every unit.
+func (a *analysis) cost() {
+	for i := range a.units {
+		u := &a.bench.Units[i]
+		tx := u.Transmit()
+		a.habits = append(a.habits, habitsOf(&a.units[i], u))
+		var loads []draw.Load
+		var draws []draw.Draw
+		var points []draw.Point
+		for k := range a.runs[i] {
+			run := &a.runs[i][k]
+			set := u.Draw(run.Noted)
+			set.Meter = a.meter(u, run)
+			load := a.load(i, run)
+			d := draw.Of(load, set)
+			loads, draws = append(loads, load), append(draws, d)
+			points = append(points, draw.Point{Load: load, Draw: d, Pack: set.Battery.Pack})
+		}
+		a.loads, a.draws = append(a.loads, loads), append(a.draws, draws)
+		a.splits = append(a.splits, draw.SplitOf(points, tx, a.repeatability()))
+		a.subjects = append(a.subjects, a.subject(i))
+	}
+}
+
+func (a *analysis) repeatability() float64 {
+	if cv := a.bench.Settings().CV; cv > 0 {
+		return cv
+	}
+	return compare.DefaultCV
+}
+
+// meter integrates the meter logs of a unit over a run.
+func (a *analysis) meter(u *bench.Unit, run *endurance.Run) draw.Meter {
+	var readings []evidence.Reading
+	for _, r := range a.evidence.Readings {
+		if slices.Contains(u.Meters, a.evidence.Files[r.Line.File].Name) {
+			readings = append(readings, r)
+		}
+	}
+	from, to := run.Start.Best, run.End.Best
+	if len(readings) == 0 || !from.Known() || !to.Known() {
+		return draw.Meter{}
+	}
+	return draw.Integrate(readings, from, to)
+}

@@ -1,0 +1,259 @@
+package session
+
+import (
+	"math"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/endurance"
+	"lastbeacon/core/motion"
+	"lastbeacon/core/report"
+	"lastbeacon/core/schedule"
+	"lastbeacon/core/sentence"
+	"lastbeacon/core/traffic"
+)
+
+// mostStations is how many stations a report lists, the most heard first; StationsAll counts all.
+const mostStations = 200
+
+// compose puts what the stages found into the shape of the answer.
+func (a *analysis) compose(version string) *report.Report {
+	r := &report.Report{Schema: report.Schema, Version: version, Title: a.bench.Title, DisplayZone: a.zone().Name(),
+		StationsAll: len(a.evidence.Stations)}
+	for i := range a.evidence.Files {
+		f := fileOf(i, &a.evidence.Files[i], a.evidence.Again[i])
+		f.Watched = a.watched(i)
+		r.Evidence = append(r.Evidence, f)
+	}
+	for i := range a.evidence.Notes {
+		r.Notes = append(r.Notes, noteOf(a.evidence, &a.evidence.Notes[i]))
+	}
+	r.Stations = a.stations()
+	r.Proposals = a.proposals()
+	r.Tracks = a.tracks()
+	for i := range a.units {
+		r.Units = append(r.Units, a.unit(i))
+	}
+	for i := range a.comparisons {
+		r.Comparisons = append(r.Comparisons, a.comparison(&a.comparisons[i]))
+	}
+	r.Outlook = a.outlook()
+	r.Questions = a.questions()
+	if len(a.units) > 0 {
+		for _, c := range sentence.Cautions() {
+			r.Cautions = append(r.Cautions, report.Caution{Topic: c.Topic, Text: c.Text})
+		}
+	}
+	return r
+}
+
+// zone gives the zone in which moments are worded.
+func (a *analysis) zone() *clock.Zone {
+	z, err := clock.ZoneNamed(a.bench.DisplayZone)
+	if err != nil || a.bench.DisplayZone == "" {
+		z, _ = clock.ZoneNamed("UTC")
+	}
+	return z
+}
+
+// watched lists when the recorder of a file was known to listen: as stated, and by the signs of life of the file itself.
+func (a *analysis) watched(i int) []report.Watch {
+	var out []report.Watch
+	f := &a.evidence.Files[i]
+	for _, s := range a.watch.Stated {
+		if s.File != f.ID {
+			continue
+		}
+		from, until := s.Span.Start, s.Span.End
+		if !from.Known() {
+			from = f.First
+		}
+		if !until.Known() {
+			until = f.Last
+		}
+		out = append(out, report.Watch{From: from.String(), Until: until.String(), Basis: "stated"})
+	}
+	return out
+}
+
+func (a *analysis) stations() []report.Station {
+	claimed := map[string][]string{}
+	for i := range a.units {
+		for _, call := range a.calls(i) {
+			claimed[call] = append(claimed[call], a.units[i].Name)
+		}
+	}
+	var out []report.Station
+	for i := range a.evidence.Stations[:min(mostStations, len(a.evidence.Stations))] {
+		s := &a.evidence.Stations[i]
+		out = append(out, stationOf(s, claimed[s.Call.String()]))
+	}
+	return out
+}
+
+// calls lists the stations under which a unit was heard, in order of time.
+func (a *analysis) calls(unit int) []string {
+	var calls []string
+	seen := map[string]bool{}
+	for i := range a.units[unit].Transmissions {
+		call := a.units[unit].Transmissions[i].Heard[0].From.String()
+		if !seen[call] {
+			seen[call] = true
+			calls = append(calls, call)
+		}
+	}
+	return calls
+}
+
+func (a *analysis) proposals() []report.Proposal {
+	var out []report.Proposal
+	for _, p := range traffic.Propose(a.evidence) {
+		o := report.Proposal{Name: p.Spec.Name, Transmissions: p.Transmissions, Strong: p.Strong, Text: sentence.Proposed(p.Transmissions, p.Typical, p.Direct)}
+		for _, m := range p.Spec.Rules {
+			o.Match = append(o.Match, report.Match{Station: m.Station, Comment: m.Comment, Destination: m.Destination,
+				Symbol: m.Symbol, Encoding: m.Encoding, From: timeOf(m.From), Until: timeOf(m.Until)})
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+func (a *analysis) tracks() []report.Track {
+	var out []report.Track
+	for _, t := range a.evidence.Tracks {
+		f := &a.evidence.Files[t.File]
+		line := motion.OfTrack(t.Fixes)
+		o := report.Track{File: f.Name, Name: t.Name, Fixes: len(t.Fixes)}
+		for i := range a.bench.Units {
+			for _, name := range a.bench.Units[i].Tracks {
+				if name == f.Name {
+					o.Unit = a.bench.Units[i].Name
+				}
+			}
+		}
+		for _, p := range line.Periods {
+			if p.Distance.Known {
+				o.DistanceM += p.Distance.Best
+			}
+			o.Periods = append(o.Periods, periodOf(p))
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+func periodOf(p motion.Period) report.Period {
+	return report.Period{State: p.State.String(), Start: p.Start.Best.String(), End: p.End.Best.String(),
+		StartBetween: [2]*string{timeOf(p.Start.Earliest), timeOf(p.Start.Latest)},
+		EndBetween:   [2]*string{timeOf(p.End.Earliest), timeOf(p.End.Latest)},
+		Inferred:     p.Inferred, Distance: estimateOf(p.Distance), MeanSpeed: numberOf(p.MeanSpeed), MaxSpeed: numberOf(p.MaxSpeed)}
+}
+
+func (a *analysis) unit(i int) report.Unit {
+	u, known := &a.units[i], &a.bench.Units[i]
+	o := report.Unit{Name: u.Name, Kind: known.Kind, Heard: u.Heard, Duplicates: u.Duplicates, Transmissions: len(u.Transmissions),
+		Unassigned: u.Unassigned, Contested: u.Contested, Relayed: u.Relayed, Internet: u.Internet, CurrentFixPct: numberOf(u.CurrentFixPct)}
+	for k := range a.runs[i] {
+		o.Runs = append(o.Runs, a.run(i, k))
+	}
+	s := a.splits[i]
+	o.IdleAndBeacon = &report.IdleAndBeacon{IdleMA: estimateOf(s.IdleMA), MAhPerBeacon: estimateOf(s.MAhPerBeacon), Basis: s.Basis,
+		Runs: s.Runs, Resolved: s.Resolved, Text: sentence.IdleAndBeacon(sentence.Split{IdleMA: s.IdleMA, MAhPerBeacon: s.MAhPerBeacon,
+			Basis: s.Basis, Reason: s.Reason, Runs: s.Runs, Resolved: s.Resolved, Low: s.Low, High: s.High})}
+	return o
+}
+
+func (a *analysis) run(i, k int) report.Run {
+	run := &a.runs[i][k]
+	o := report.Run{Label: run.Label, FirstHeard: timeOf(run.FirstHeard), LastHeard: timeOf(run.LastHeard),
+		Runtime: estimateOf(run.Runtime), Rankable: run.Rankable, Transmissions: len(run.Transmissions),
+		Missed: estimateOf(run.Missed), ShareHeard: estimateOf(run.ShareHeard), Sent: estimateOf(run.Sent), Rate: estimateOf(run.Rate),
+		Schedule: scheduleOf(run.Schedule), Airtime: estimateOf(a.habits[i].airtime)}
+	o.Start = report.Start{Earliest: timeOf(run.Start.Earliest), Best: timeOf(run.Start.Best), Latest: timeOf(run.Start.Latest),
+		Basis: string(run.Basis), Law: lawOf(run.StartLaw)}
+	z := a.zone()
+	o.End = report.End{Earliest: timeOf(run.End.Earliest), Best: timeOf(run.End.Best), Latest: timeOf(run.End.Latest),
+		State: string(run.State), Law: lawOf(run.EndLaw), Text: sentence.EndOf(sentence.End{State: string(run.State),
+			LastHeard: z.Show(run.LastHeard), Earliest: z.Show(run.End.Earliest), Latest: z.Show(run.End.Latest)})}
+	for _, t := range run.Periods {
+		o.Periods = append(o.Periods, tallyOf(t))
+	}
+	for _, e := range run.Events {
+		o.Events = append(o.Events, report.Event{At: e.At.String(), PrecisionS: e.Precision.Seconds(), What: string(e.What),
+			Basis: string(e.Basis), Text: e.Text})
+	}
+	for _, f := range run.Flags {
+		if f.Code == endurance.FlagAsFarAsHeard {
+			continue // the schedule itself says so
+		}
+		o.Flags = append(o.Flags, report.Flag{Code: f.Code, Text: sentence.FlagOf(sentence.Flag{Code: f.Code, Number: f.Number, When: z.Show(f.At)})})
+	}
+	o.Series = a.series(i, run)
+	a.addDraw(&o, i, k)
+	return o
+}
+
+func (a *analysis) addDraw(o *report.Run, i, k int) {
+	d := &a.draws[i][k]
+	if d.Charge.MAh.Known {
+		o.Charge = &report.Charge{MAh: estimateOf(d.Charge.MAh), Basis: string(d.Charge.Basis)}
+	}
+	o.Draw = &report.Draw{MeanMA: estimateOf(d.MeanMA), MAhPerMin: estimateOf(d.MAhPerMin), MeanMW: estimateOf(d.MeanMW),
+		EnergyMWh: estimateOf(d.EnergyMWh), CRate: estimateOf(d.CRate), MAhPerTransmission: estimateOf(d.MAhPerTransmission),
+		Text: sentence.RunDraw(sentence.Draw{MeanMA: d.MeanMA, Charge: d.Charge.MAh, Basis: string(d.Charge.Basis),
+			Inferred: d.Charge.Inferred, Refused: d.Refused})}
+	for _, p := range d.Budget {
+		o.Budget = append(o.Budget, report.Part{Source: p.Source, Type: string(p.Type), RelativePct: 100 * p.Relative})
+	}
+}
+
+func lawOf(points []endurance.LawPoint) []report.LawPoint {
+	var out []report.LawPoint
+	for _, p := range points {
+		out = append(out, report.LawPoint{At: p.At.String(), P: p.P})
+	}
+	return out
+}
+
+func tallyOf(t endurance.Tally) report.Period {
+	o := periodOf(t.Period)
+	o.Transmissions, o.Missed, o.Rate = t.Transmissions, estimateOf(t.Missed), estimateOf(t.Rate)
+	if t.Interval.Max > 0 {
+		o.Interval = &report.Interval{Min: t.Interval.Min, Median: t.Interval.Median, Mean: t.Interval.Mean, Max: t.Interval.Max}
+	}
+	return o
+}
+
+func scheduleOf(s schedule.Schedule) report.Schedule {
+	o := report.Schedule{Kind: s.Kind.String(), Interval: estimateOf(s.Interval), Jitter: positive(s.Jitter), Resolved: s.Resolved,
+		AsFarAsHeard: s.AsFarAsHeard, Growth: positive(s.Growth), Longest: positive(s.Longest), SlowInterval: positive(s.Slow),
+		FastInterval: positive(s.Fast), SlowSpeed: positive(s.SlowSpeed), FastSpeed: positive(s.FastSpeed),
+		MetresBetweenBeacons: positive(s.MetresBetween())}
+	if s.Kind == schedule.Decaying && s.BeaconsBeforeDecay > 0 {
+		n := s.BeaconsBeforeDecay
+		o.BeaconsBeforeDecay = &n
+	}
+	o.Text = sentence.ScheduleOf(sentence.Schedule{Kind: o.Kind, Interval: s.Interval, BeaconsBeforeDecay: s.BeaconsBeforeDecay,
+		Growth: s.Growth, Longest: s.Longest, SlowInterval: s.Slow, Fast: s.Fast, SlowSpeed: s.SlowSpeed, FastSpeed: s.FastSpeed,
+		Corners: s.Corners, AsFarAsHeard: s.AsFarAsHeard, Resolved: s.Resolved, Reason: s.Reason, MetresBetween: s.MetresBetween(),
+		Received: s.Received})
+	return o
+}
+
+// series gives what the beacons told of the battery over a run.
+func (a *analysis) series(i int, run *endurance.Run) []report.Series {
+	s := report.Series{Name: "voltage", Unit: "V", Source: "comments"}
+	for _, n := range run.Transmissions {
+		t := &a.units[i].Transmissions[n]
+		if !math.IsNaN(t.Volts) {
+			s.Points = append(s.Points, report.SeriesPoint{At: t.At.String(), V: t.Volts})
+		}
+	}
+	if len(s.Points) < 3 {
+		return nil
+	}
+	s.First, s.Last = s.Points[0].V, s.Points[len(s.Points)-1].V
+	if s.First == s.Last {
+		return nil
+	}
+	return []report.Series{s}
+}

@@ -1,0 +1,210 @@
+package session
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lastbeacon/core/ax25"
+	"lastbeacon/core/bench"
+	"lastbeacon/core/clock"
+	"lastbeacon/core/compare"
+	"lastbeacon/core/draw"
+	"lastbeacon/core/endurance"
+	"lastbeacon/core/estimate"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/motion"
+	"lastbeacon/core/traffic"
+)
+
+// habits are what a unit's packets tell of how it transmits: the seconds that one transmission takes on the air, and the path
+// that most of its packets asked for.
+type habits struct {
+	airtime   estimate.Estimate
+	path      string
+	pathKnown bool
+}
+
+// unknownDelay is by how much the transmit delay may differ where nobody stated it, in seconds (common practice, no source).
+const unknownDelay = 0.15
+
+func habitsOf(u *traffic.Unit, known *bench.Unit) habits {
+	modem, stated := known.Modem()
+	var h habits
+	var header ax25.Header
+	var buf [ax25.MaxPath]ax25.Hop
+	paths := map[string]int{}
+	var seconds []float64
+	for i := range u.Transmissions {
+		first := u.Transmissions[i].Heard[0]
+		info, err := ax25.ParseHeader(first.Raw, &header)
+		if err != nil {
+			continue
+		}
+		sent, certain := ax25.AsSent(header, buf[:0])
+		if certain {
+			paths[pathText(sent.Path)]++
+		}
+		if d, ok := modem.Airtime(sent, first.Raw[info:]); ok {
+			seconds = append(seconds, d.Seconds())
+		}
+	}
+	h.path, h.pathKnown = mostFrequent(paths)
+	if len(seconds) > 0 {
+		h.airtime = meanOf(seconds, stated)
+	}
+	return h
+}
+
+func meanOf(seconds []float64, stated bool) estimate.Estimate {
+	sum := 0.0
+	for _, s := range seconds {
+		sum += s
+	}
+	mean := sum / float64(len(seconds))
+	if stated {
+		return estimate.Exact(mean)
+	}
+	return estimate.Of(mean-unknownDelay, mean, mean+unknownDelay)
+}
+
+func pathText(path []ax25.Hop) string {
+	var text []byte
+	for i, hop := range path {
+		if i > 0 {
+			text = append(text, ',')
+		}
+		text = hop.Call.AppendTo(text)
+	}
+	return string(text)
+}
+
+// mostFrequent gives the text that was counted most often; of equal ones the first in alphabetical order.
+func mostFrequent(counts map[string]int) (text string, any bool) {
+	most := 0
+	for t, n := range counts {
+		if n > most || n == most && t < text {
+			text, most = t, n
+		}
+	}
+	return text, most > 0
+}
+
+// load gives what the draw of a run is worked out from.
+func (a *analysis) load(unit int, run *endurance.Run) draw.Load {
+	l := draw.Load{Time: run.Runtime, Sent: run.Sent, Rate: run.Rate, AirtimeS: a.habits[unit].airtime}
+	if run.State == endurance.Stopped && run.Start.Best.Known() && run.End.Best.Known() {
+		l.Over = secondsBetween(run.Start, run.End)
+	}
+	if run.Rankable || run.State.Closed() {
+		l.Relayed = a.relayedIn(unit, run)
+	}
+	return l
+}
+
+// relayedIn shares out what a unit repeated for others over its runs by their length.
+func (a *analysis) relayedIn(unit int, run *endurance.Run) int {
+	all := 0.0
+	for i := range a.runs[unit] {
+		all += a.runs[unit][i].Runtime.Best
+	}
+	if all <= 0 || !run.Runtime.Known {
+		return 0
+	}
+	return int(math.Round(float64(a.units[unit].Relayed) * run.Runtime.Best / all))
+}
+
+// secondsBetween gives the time between two moments known within bounds.
+func secondsBetween(start, end clock.Between) estimate.Estimate {
+	best := end.Best.Sub(start.Best).Seconds()
+	spread := 0.0
+	for _, b := range []clock.Between{start, end} {
+		if w, ok := b.Width(); ok {
+			spread += w.Seconds() * w.Seconds() / 4
+		}
+	}
+	half := math.Sqrt(spread)
+	return estimate.Of(best-half, best, best+half)
+}
+
+// subject gives what the comparison needs of one unit.
+func (a *analysis) subject(i int) compare.Subject {
+	s := compare.Subject{Name: a.units[i].Name, Split: a.splits[i]}
+	for k := range a.runs[i] {
+		run := &a.runs[i][k]
+		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: run.Rankable, Time: run.Runtime, Rate: run.Rate,
+			Draw: a.draws[i][k], Pack: a.bench.Units[i].Draw(run.Noted).Battery.Pack, Facts: a.facts(i, run)})
+	}
+	return s
+}
+
+// facts gathers the circumstances of a run: what was noted, and what the evidence shows.
+func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
+	u := &a.bench.Units[i]
+	f := compare.Facts{Start: run.Start.Best, End: run.End.Best, AirtimeS: a.habits[i].airtime, Path: a.habits[i].path,
+		PathKnown: a.habits[i].pathKnown, Schedule: run.Schedule.Kind.String(), MovingPct: movingShare(run.Periods),
+		FixPct: fixShare(&a.units[i]), BusyPct: a.busy(run), Relayed: a.units[i].Relayed, RelaysKnown: a.units[i].Heard > 0,
+		Supply: string(u.Draw(run.Noted).Battery.Supply)}
+	if tx := u.Transmit(); tx.PowerW > 0 {
+		f.PowerW, f.PowerMeasured, f.MeterPct = tx.PowerW, tx.PowerBasis == "measured", tx.MeterPct
+	}
+	if c := u.Conditions; c != nil {
+		f.Fix, f.SecondReceiver, f.Audio, f.PowerSaver = c.Fix, c.SecondReceiver, c.Audio, c.PowerSaver
+		f.AutoPowerOff, f.Repeating, f.Antenna = c.AutoPowerOff, c.Repeating, c.Antenna
+		if c.TemperatureC != nil {
+			f.TemperatureC = estimate.Exact(*c.TemperatureC)
+		}
+	}
+	return f
+}
+
+func fixShare(u *traffic.Unit) estimate.Estimate {
+	if math.IsNaN(u.CurrentFixPct) {
+		return estimate.Unknown
+	}
+	return estimate.Exact(u.CurrentFixPct)
+}
+
+// movingShare gives the percentage of the known time that a run spent moving.
+func movingShare(periods []endurance.Tally) estimate.Estimate {
+	moving, known := 0.0, 0.0
+	for _, p := range periods {
+		s := p.End.Best.Sub(p.Start.Best).Seconds()
+		if p.State != motion.Unknown {
+			known += s
+		}
+		if p.State == motion.Moving {
+			moving += s
+		}
+	}
+	if known <= 0 {
+		return estimate.Unknown
+	}
+	return estimate.Exact(100 * moving / known)
+}
+
+// busy gives the percentage of a run in which packets of others were heard on the channel. It counts what the receivers held,
+// each packet with the airtime of the usual 1200 baud modem, and is unknown where only some stations were held.
+func (a *analysis) busy(run *endurance.Run) estimate.Estimate {
+	from, to := run.FirstHeard, run.LastHeard
+	if !from.Known() || to <= from || a.partial {
+		return estimate.Unknown
+	}
+	modem, _ := (&bench.Unit{}).Modem()
+	at, _ := slices.BinarySearchFunc(a.evidence.Receptions, from, func(r evidence.Reception, t clock.Instant) int { return cmp.Compare(r.At, t) })
+	var header ax25.Header
+	seconds := 0.0
+	for i := at; i < len(a.evidence.Receptions) && a.evidence.Receptions[i].At <= to; i++ {
+		r := &a.evidence.Receptions[i]
+		if r.Heard == evidence.Internet || a.ours[r.Line] {
+			continue
+		}
+		if info, err := ax25.ParseHeader(r.Raw, &header); err == nil {
+			header.Path = header.Path[:header.RadioHops()]
+			if d, ok := modem.Airtime(header, r.Raw[info:]); ok {
+				seconds += d.Seconds()
+			}
+		}
+	}
+	return estimate.Exact(100 * seconds / to.Sub(from).Seconds())
+}

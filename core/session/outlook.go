@@ -1,0 +1,135 @@
+package session
+
+import (
+	"slices"
+
+	"lastbeacon/core/bench"
+	"lastbeacon/core/estimate"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/motion"
+	"lastbeacon/core/outlook"
+	"lastbeacon/core/report"
+	"lastbeacon/core/schedule"
+	"lastbeacon/core/sentence"
+)
+
+// outlook makes every projection that the bench asks for.
+func (a *analysis) outlook() []report.Outlook {
+	o := a.bench.Outlook
+	if o == nil {
+		return nil
+	}
+	var out []report.Outlook
+	for i := range a.units {
+		u := a.projected(i)
+		for k := range o.Packs {
+			pack := o.Packs[k].Battery()
+			w := sentence.Projection{CapacityMAh: pack.CapacityMAh}
+			out = append(out, projection(u.Name, outlook.Pack(u, pack), w))
+		}
+		for _, s := range o.IntervalsS {
+			w := sentence.Projection{IntervalS: s, PerHour: 3600 / s}
+			out = append(out, projection(u.Name, outlook.Schedule(u, 3600/s), w))
+		}
+		for _, d := range o.Duties {
+			w := sentence.Projection{TX: d.TXPct, RX: d.RXPct, Standby: 100 - d.TXPct - d.RXPct}
+			out = append(out, projection(u.Name, outlook.Share(duty(d), u.Battery), w))
+		}
+		for _, r := range o.Routes {
+			if r.Unit == "" || r.Unit == u.Name {
+				out = append(out, a.route(i, u, r))
+			}
+		}
+	}
+	if o.Shift != nil {
+		out = append(out, a.shifts(o.Shift)...)
+	}
+	return out
+}
+
+// projected gives what a projection of a unit rests on: its runs that ended.
+func (a *analysis) projected(i int) outlook.Unit {
+	u := outlook.Unit{Name: a.units[i].Name, Split: a.splits[i], Battery: a.bench.Units[i].Draw(-1).Battery, CV: a.repeatability()}
+	for k := range a.runs[i] {
+		if run := &a.runs[i][k]; run.Rankable {
+			u.Runs = append(u.Runs, outlook.Run{Time: run.Runtime, Rate: run.Rate, Draw: a.draws[i][k]})
+		}
+	}
+	return u
+}
+
+func projection(unit string, p outlook.Projection, w sentence.Projection) report.Outlook {
+	w.Unit, w.Kind, w.Of, w.Runtime, w.DrawMA, w.Transmissions = unit, p.Kind, p.Of, p.Runtime, p.DrawMA, p.Transmissions
+	w.Share, w.Extrapolated, w.Refused, w.Assumed, w.Spread = p.Share, p.Extrapolated, p.Refused, p.Assumed, p.Spread
+	return report.Outlook{Unit: unit, Kind: p.Kind, Of: p.Of, Text: sentence.Outlook(w), Runtime: estimateOf(p.Runtime),
+		DrawMA: estimateOf(p.DrawMA), Transmissions: estimateOf(p.Transmissions), Extrapolated: p.Extrapolated}
+}
+
+// currentPct is the half-width, in percent, put to a stated current (common practice, no source).
+const currentPct = 10
+
+func duty(d bench.Duty) outlook.Duty {
+	stated := func(ma *float64) estimate.Estimate {
+		if ma == nil {
+			return estimate.Unknown
+		}
+		return estimate.Of(*ma*(1-currentPct/100.0), *ma, *ma*(1+currentPct/100.0))
+	}
+	return outlook.Duty{TX: d.TXPct / 100, RX: d.RXPct / 100, Standby: 1 - (d.TXPct+d.RXPct)/100,
+		TXmA: stated(d.TXMA), RXmA: stated(d.RXMA), StandbyMA: stated(d.StandbyMA)}
+}
+
+// route replays a track against the schedule of a unit's latest run.
+func (a *analysis) route(i int, u outlook.Unit, r bench.Route) report.Outlook {
+	fixes := a.fixesOf(r.File)
+	if len(fixes) < 2 || len(a.runs[i]) == 0 {
+		return projection(u.Name, outlook.Projection{Kind: "route", Of: outlook.ThisUnit, Refused: "no_run"}, sentence.Projection{})
+	}
+	t := motion.OfTrack(fixes)
+	first, last, _ := t.Span()
+	rule := a.runs[i][len(a.runs[i])-1].Schedule
+	n := float64(len(rule.Walk(first, last, t)))
+	plan := outlook.Plan{Seconds: last.Sub(first).Seconds(), Beacons: estimate.Exact(n)}
+	if rule.Kind == schedule.Adaptive && !rule.Corners {
+		plan.Beacons = estimate.Of(n, n, 2*n) // corner beacons come on top where they are used
+	}
+	return projection(u.Name, outlook.Route(u, plan), sentence.Projection{})
+}
+
+func (a *analysis) fixesOf(name string) []evidence.Fix {
+	var fixes []evidence.Fix
+	for _, t := range a.evidence.Tracks {
+		if a.evidence.Files[t.File].Name == name {
+			fixes = append(fixes, t.Fixes...)
+		}
+	}
+	return fixes
+}
+
+// shifts says, kind by kind, whether further units last a shift. A unit without a kind stands for itself.
+func (a *analysis) shifts(s *bench.Shift) []report.Outlook {
+	var kinds []string
+	lives := map[string][]outlook.Life{}
+	for i := range a.units {
+		kind := a.bench.Units[i].Kind
+		if kind == "" {
+			kind = a.units[i].Name
+		}
+		if !slices.Contains(kinds, kind) {
+			kinds = append(kinds, kind)
+		}
+		for k := range a.runs[i] {
+			if run := &a.runs[i][k]; run.Rankable {
+				lives[kind] = append(lives[kind], outlook.Life{Unit: a.units[i].Name, Time: run.Runtime})
+			}
+		}
+	}
+	var out []report.Outlook
+	for _, kind := range kinds {
+		answer := outlook.Lasts(lives[kind], outlook.Shift{Seconds: s.Hours * 3600, Reserve: s.ReservePct / 100, Spread: s.SpreadPct / 100, Units: s.Units})
+		w := sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need, ReachS: answer.Reach,
+			SparePacks: answer.SparePacks, Runs: len(lives[kind]), Cold: s.Cold}
+		out = append(out, projection(kind, answer.Projection, w))
+	}
+	return out
+}

@@ -1,0 +1,69 @@
+package session
+
+import (
+	"strings"
+
+	"lastbeacon/core/compare"
+	"lastbeacon/core/report"
+	"lastbeacon/core/sentence"
+)
+
+func (a *analysis) comparison(c *compare.Comparison) report.Comparison {
+	o := report.Comparison{A: c.A, B: c.B, Label: c.Label, RateRatio: estimateOf(c.RateRatio), RateExplainsMA: estimateOf(c.ExplainsMA)}
+	words := map[string]sentence.Condition{}
+	for _, k := range c.Conditions {
+		w := sentence.Condition{Check: k.Check, State: string(k.State), Reason: k.Reason, A: sentence.Value(k.A), B: sentence.Value(k.B),
+			Gap: k.Gap, GapUnit: k.GapUnit}
+		words[k.Check] = w
+		o.Conditions = append(o.Conditions, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State),
+			A: w.A.String(), B: w.B.String(), Text: w.Text()})
+	}
+	o.Fairness = fairness(c.Conditions, words)
+	runtime, draw := verdictWords(c, &c.Runtime, words), verdictWords(c, &c.Draw, words)
+	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
+		Basis: runtime.RuntimeBasis(), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
+	o.Draw = report.Verdict{Ratio: estimateOf(c.Draw.Ratio), Verdict: string(c.Draw.Code), Text: draw.Draw(),
+		Basis: strings.TrimSpace(draw.DrawBasis() + " " + sentence.RateExplains(c.ExplainsMA, c.Draw.A, c.Draw.B)),
+		A:     estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
+	if c.AtOneRate != nil {
+		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
+	}
+	o.Alike = a.alike(c)
+	for i := range c.Groups {
+		o.Groups = append(o.Groups, a.comparison(&c.Groups[i]))
+	}
+	return o
+}
+
+func fairness(conditions []compare.Condition, words map[string]sentence.Condition) string {
+	var list []sentence.Condition
+	for _, k := range conditions {
+		list = append(list, words[k.Check])
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return sentence.Fairness(list)
+}
+
+func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition) sentence.Verdict {
+	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
+		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Smallest: v.Smallest,
+		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
+		SamePack: v.SamePack, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
+	if v.Energy {
+		w.Unit = "mW"
+	}
+	if c.AtOneRate != nil {
+		w.PerHour, w.AtOneRate, w.EqualA, w.EqualB = c.AtOneRate.PerHour, c.AtOneRate.Ratio, c.AtOneRate.A, c.AtOneRate.B
+	}
+	for _, check := range v.Mismatches {
+		w.Mismatches = append(w.Mismatches, conditions[check])
+	}
+	return w
+}
+
+// alike says whether the two units beacon alike.
+func (a *analysis) alike(c *compare.Comparison) report.Alike {
+	return report.Alike{Verdict: "too_early", Text: sentence.AlikeOf("too_early", "")}
+}

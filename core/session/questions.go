@@ -1,0 +1,107 @@
+package session
+
+import (
+	"fmt"
+
+	"lastbeacon/core/endurance"
+	"lastbeacon/core/report"
+	"lastbeacon/core/sentence"
+)
+
+// questions asks what is missing, most useful first; each goes into one place of the bench file.
+func (a *analysis) questions() []report.Question {
+	var q asking
+	for i := range a.evidence.Files {
+		for _, ask := range a.evidence.Files[i].Ask {
+			q.ask(ask.Field, report.Question{File: a.evidence.Files[i].Name}, sentence.Asked{})
+		}
+	}
+	for i := range a.units {
+		for k := range a.runs[i] {
+			a.askAboutRun(&q, i, k)
+		}
+	}
+	for i := range a.units {
+		a.askAboutUnit(&q, i)
+	}
+	return q.list
+}
+
+// asking collects questions without asking one twice.
+type asking struct {
+	list []report.Question
+	seen map[string]bool
+}
+
+func (q *asking) ask(code string, about report.Question, a sentence.Asked) {
+	id := fmt.Sprintf("%s/%s/%s/%d", code, about.File, about.Unit, about.Run)
+	if q.seen[id] {
+		return
+	}
+	if q.seen == nil {
+		q.seen = map[string]bool{}
+	}
+	q.seen[id] = true
+	a.Unit, a.File = about.Unit, about.File
+	words, ok := sentence.Ask(code, a)
+	if !ok {
+		return
+	}
+	about.ID, about.Code, about.Ask, about.Why = id, code, words.Ask, words.Why
+	q.list = append(q.list, about)
+}
+
+// askAboutRun asks for what bounds a run.
+func (a *analysis) askAboutRun(q *asking, i, k int) {
+	run := &a.runs[i][k]
+	about := report.Question{Unit: a.units[i].Name, Run: k}
+	if run.State == endurance.OnAirAtLogEnd && len(run.Transmissions) > 0 {
+		t := a.units[i].Transmissions[run.Transmissions[len(run.Transmissions)-1]]
+		file := a.evidence.Files[t.Heard[0].Line.File].Name
+		about.File = file
+		q.ask("watched_until", about, sentence.Asked{})
+		about.File = ""
+	}
+	if run.Basis == endurance.FirstHeard {
+		width := 0.0
+		if w, ok := run.Start.Width(); ok {
+			width = w.Seconds()
+		}
+		if width > 0 {
+			q.ask("power_on", about, sentence.Asked{When: a.zone().Show(run.FirstHeard), Seconds: width / 2})
+		}
+	}
+	for _, f := range run.Flags {
+		if f.Code == endurance.FlagHabitUnknown {
+			q.ask("first_beacon", report.Question{Unit: a.units[i].Name}, sentence.Asked{})
+		}
+	}
+	if a.draws[i][k].Refused == "no_capacity" {
+		q.ask("capacity", report.Question{Unit: a.units[i].Name}, sentence.Asked{})
+	}
+}
+
+// askAboutUnit asks for the conditions that decide whether draw may be ranked.
+func (a *analysis) askAboutUnit(q *asking, i int) {
+	if len(a.units) < 2 || len(a.runs[i]) == 0 {
+		return
+	}
+	u := &a.bench.Units[i]
+	about := report.Question{Unit: u.Name}
+	if tx := u.Transmit(); tx.PowerW == 0 || tx.PowerBasis != "measured" {
+		q.ask("rf_power", about, sentence.Asked{})
+	}
+	for _, c := range []struct {
+		code  string
+		known bool
+	}{
+		{"second_receiver", u.Conditions != nil && u.Conditions.SecondReceiver != ""},
+		{"fix", u.Conditions != nil && u.Conditions.Fix != ""},
+		{"audio", u.Conditions != nil && u.Conditions.Audio != ""},
+		{"temperature", u.Conditions != nil && u.Conditions.TemperatureC != nil},
+	} {
+		if !c.known {
+			q.ask(c.code, about, sentence.Asked{})
+		}
+	}
+}

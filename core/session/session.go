@@ -1,0 +1,180 @@
+// Package session runs the stages over dropped files and a bench: it holds the evidence between questions, says which files
+// must be read again when a decision about them changed, and remembers what is costly to find (motion, schedules).
+package session
+
+import (
+	"cmp"
+	"encoding/json"
+	"slices"
+	"time"
+
+	"lastbeacon/core/bench"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/intake"
+)
+
+// Budget is how many bytes of receptions of one file are held before only those of the units' stations are.
+const Budget = 24 << 20
+
+// A Session holds the evidence of one sheet. It serves one caller at a time.
+type Session struct {
+	version string
+	bench   *bench.Bench
+	files   map[int]*file
+	last    *analysis
+	memory  memory
+}
+
+// A file is one dropped file: what it held, and the decisions and stations that its reading rested on.
+type file struct {
+	id      int
+	name    string
+	source  *evidence.Source
+	set     intake.Settings
+	offset  time.Duration // how far its clock is ahead
+	turned  string        // day order that its own lines decided against what was assumed
+	kept    map[string]bool
+	failure string
+}
+
+// New gives an empty session; version is shown in reports.
+func New(version string) *Session {
+	return &Session{version: version, bench: &bench.Bench{Schema: bench.Schema}, files: map[int]*file{}, memory: newMemory()}
+}
+
+// Prepare takes a bench before files are read, so that they are read under its settings.
+func (s *Session) Prepare(text []byte) error {
+	b, err := bench.Parse(text)
+	if err != nil {
+		return err
+	}
+	s.bench = b
+	return nil
+}
+
+// Forget takes a file's evidence away.
+func (s *Session) Forget(id int) {
+	delete(s.files, id)
+	s.last = nil
+}
+
+// An answer is what Analyse gives: a report, or the files that must be read again first. Files lists the host's numbers of the
+// files in the order of the report's evidence.
+type answer struct {
+	Report    json.RawMessage `json:"report"`
+	ReadAgain []int           `json:"read_again"`
+	Files     []int           `json:"files"`
+}
+
+// Analyse runs all stages under a bench and gives the answer as JSON.
+func (s *Session) Analyse(text []byte) ([]byte, error) {
+	if err := s.Prepare(text); err != nil {
+		return nil, err
+	}
+	if again := s.stale(); len(again) > 0 {
+		return json.Marshal(answer{ReadAgain: again})
+	}
+	files := s.ordered()
+	s.last = s.analyse(files)
+	written, err := s.last.written()
+	if err != nil {
+		return nil, err
+	}
+	out := answer{Report: written, ReadAgain: []int{}, Files: []int{}}
+	for _, f := range files {
+		out.Files = append(out.Files, f.id)
+	}
+	return json.Marshal(out)
+}
+
+// stale lists the files whose reading rested on other decisions than the bench's, or lacks the packets of a new unit.
+func (s *Session) stale() []int {
+	var again []int
+	for _, f := range s.files {
+		if f.source == nil {
+			continue
+		}
+		if set, offset := s.settings(f); !same(set, f.set) || offset != f.offset || !f.source.Whole && !s.keeps(f) {
+			again = append(again, f.id)
+		}
+	}
+	slices.Sort(again)
+	return again
+}
+
+// keeps tells whether all stations of the bench's units were asked for when the file was read.
+func (s *Session) keeps(f *file) bool {
+	for call := range s.wanted() {
+		if !f.kept[call] {
+			return false
+		}
+	}
+	return true
+}
+
+// wanted gives the stations whose packets are to be held: those of the units' rules.
+func (s *Session) wanted() map[string]bool {
+	calls := map[string]bool{}
+	for i := range s.bench.Units {
+		for _, m := range s.bench.Units[i].Match {
+			calls[m.Station] = true
+		}
+	}
+	return calls
+}
+
+// settings gives what the bench decides about a file, else what its own lines decided.
+func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) {
+	set = intake.Settings{DayOrder: f.turned}
+	if s.bench.Options != nil {
+		set.Zone = s.bench.Options.DefaultZone
+	}
+	digest := ""
+	if f.source != nil {
+		digest = f.source.File.SHA256
+	}
+	known := s.bench.FileOf(f.name, digest)
+	if known == nil {
+		return set, 0
+	}
+	set.Zone = cmp.Or(known.Zone, set.Zone)
+	set.DayOrder = cmp.Or(known.DayOrder, set.DayOrder)
+	set.Date = known.Date
+	for _, c := range known.Columns {
+		if set.Columns == nil {
+			set.Columns = map[string]string{}
+		}
+		set.Columns[c.Meaning] = c.Header
+	}
+	return set, known.Offset()
+}
+
+func same(a, b intake.Settings) bool {
+	if a.Zone != b.Zone || a.DayOrder != b.DayOrder || a.Date != b.Date || len(a.Columns) != len(b.Columns) {
+		return false
+	}
+	for k, v := range a.Columns {
+		if b.Columns[k] != v {
+			return false
+		}
+	}
+	return true
+}
+
+// ordered gives the files that were read, by name and content, so that the order of dropping changes nothing; their lines
+// are renumbered to that order.
+func (s *Session) ordered() []*file {
+	var files []*file
+	for _, f := range s.files {
+		if f.source != nil {
+			files = append(files, f)
+		}
+	}
+	slices.SortFunc(files, func(a, b *file) int {
+		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.source.File.SHA256, b.source.File.SHA256), cmp.Compare(a.id, b.id))
+	})
+	for i, f := range files {
+		f.source.Renumber(evidence.FileID(i))
+	}
+	return files
+}
