@@ -3,6 +3,7 @@ package aprs
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -81,20 +82,24 @@ func equations(b []byte) (e [5]Equation) {
 	return e
 }
 
-// AppendReadings appends the values of a sample whose unit says that they are a voltage, a charge or a temperature, with
-// the equations applied.
+// AppendReadings appends the values of a sample with the equations applied: in V, per cent or degrees Celsius where the
+// unit says that it is one of these, else as they are.
 func (d *Definitions) AppendReadings(dst []Reading, c Channels) []Reading {
 	for i := range min(c.N, len(c.Values)) {
 		v := d.Equations[i].Of(c.Values[i])
-		q, scale, offset := quantity(d.Units[i])
-		if q == "" || v != v {
+		if math.IsNaN(v) {
 			continue
 		}
 		label := d.Names[i]
 		if label == "" {
 			label = fmt.Sprintf("channel %d", i+1)
 		}
-		dst = append(dst, Reading{q, label, (v - offset) * scale})
+		q, scale, offset := quantity(d.Units[i])
+		if q == Untold {
+			dst = append(dst, Reading{Untold, label, d.Units[i], v})
+			continue
+		}
+		dst = append(dst, readingIn(q, label, (v-offset)*scale))
 	}
 	return dst
 }
@@ -117,5 +122,5 @@ func quantity(unit string) (q Quantity, scale, offset float64) {
 	case "f", "\u00b0f", "\xb0f", "fahrenheit":
 		return Temperature, 1 / 1.8, 32
 	}
-	return "", 0, 0
+	return Untold, 1, 0
 }

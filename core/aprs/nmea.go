@@ -38,9 +38,9 @@ func (p *Packet) nmea(b []byte) {
 	case "VTG":
 		p.track(f[1], f[5])
 	case "WPL":
-		if code = p.fixed(f[1], f[2], f[3], f[4]); code == "" {
-			p.Name, p.Fix = f[5], ""
-		}
+		p.elsewhere = true
+		code = p.fixed(f[1], f[2], f[3], f[4])
+		p.Name, p.Fix = f[5], ""
 	}
 	if code != "" {
 		p.flaw(code)

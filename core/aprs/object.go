@@ -6,7 +6,7 @@ const objectNameLen = 9
 
 // object reads name (nine bytes), * or _ for live or withdrawn, time, position. Source: 1.0.1 ch.11 p.58.
 func (p *Packet) object(b []byte) {
-	p.Kind = Object
+	p.Kind, p.elsewhere = Object, true
 	if len(b) < objectNameLen+1+stampLen {
 		p.flaw(FlawShort)
 		return
@@ -27,7 +27,7 @@ func (p *Packet) object(b []byte) {
 // item reads a name of up to nine bytes that ! or _ ends, for live or withdrawn, and a position. The standard asks for three
 // bytes; shorter names occur. Source: 1.0.1 ch.11 p.59.
 func (p *Packet) item(b []byte) {
-	p.Kind = Item
+	p.Kind, p.elsewhere = Item, true
 	end := bytes.IndexAny(b[:min(len(b), objectNameLen+1)], "!_")
 	if end < 1 {
 		p.flaw(FlawName)

@@ -126,6 +126,7 @@ type Packet struct {
 	inner       ax25.Header
 	text        []byte
 	south, west bool // the hemisphere as written, which a place on the equator does not show
+	elsewhere   bool // the place is that of an object, item or waypoint
 }
 
 // Decode reads the information field of a packet to the destination to, whose call Mic-E uses for data, into p. It never
@@ -149,7 +150,7 @@ func Decode(to ax25.Call, info []byte, p *Packet) {
 
 // OwnPlace tells whether p's place is that of the station that sent it: not that of an object, item or waypoint, nor one
 // that it passes on for another station.
-func (p *Packet) OwnPlace() bool { return p.Placed && p.Kind != ThirdParty && len(p.Name) == 0 }
+func (p *Packet) OwnPlace() bool { return p.Placed && p.Kind != ThirdParty && !p.elsewhere }
 
 func (p *Packet) reset() {
 	inner, text := p.inner, p.text

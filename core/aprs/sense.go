@@ -8,19 +8,32 @@ import (
 // A Quantity is what a Reading measures.
 type Quantity string
 
-// Quantities that tell of a battery and its surroundings.
+// Quantities that tell of a battery and its surroundings; Untold is a telemetry value whose unit tells nothing of them.
 const (
 	Voltage     Quantity = "voltage"     // V
 	Charge      Quantity = "charge"      // per cent
 	Temperature Quantity = "temperature" // degrees Celsius
+	Untold      Quantity = ""
 )
 
 // A Reading is a value that a unit sent of itself, in telemetry or as free text. Label is what the sender calls it, "" if
-// nothing.
+// nothing. Unit is V, % or °C for the quantities above, and the sender's own, or "", for Untold.
 type Reading struct {
 	Quantity Quantity
 	Label    string
+	Unit     string
 	Value    float64
+}
+
+func readingIn(q Quantity, label string, v float64) Reading {
+	unit := "V"
+	switch q {
+	case Charge:
+		unit = "%"
+	case Temperature:
+		unit = "°C"
+	}
+	return Reading{q, label, unit, v}
 }
 
 // AppendReadings appends what free text such as "Bat=4.01", "7.8V", "83%" or "21C" tells. The standard has no field for it:
@@ -43,20 +56,18 @@ func AppendReadings(dst []Reading, text []byte) []Reading {
 	return dst
 }
 
-// numeral gives the length of a decimal number that begins at i and stands by itself on its left side.
+// numeral gives the length of a decimal number that begins at i and stands by itself on its left side, or right behind a
+// battery's name, as in BAT7.8V.
 func numeral(t []byte, i int) int {
-	if i > 0 && (word(t[i-1]) && !letters(t, i) || t[i-1] == '.' || t[i-1] == '/' || t[i-1] == '-') {
-		return 0
-	}
 	j := i
 	if t[j] == '-' || t[j] == '+' {
 		j++
 	}
 	start := j
-	for j < len(t) && (digit(t[j]) || t[j] == '.' && j+1 < len(t) && digit(t[j+1])) {
+	for j < len(t) && (digit(t[j]) || t[j] == '.' && j > start && j+1 < len(t) && digit(t[j+1])) {
 		j++
 	}
-	if j == start || j-start > 6 || !digit(t[start]) {
+	if j == start || j-start > 6 || i > 0 && !free(t[:i]) {
 		return 0
 	}
 	if _, ok := decimal(t[i:j]); !ok {
@@ -65,9 +76,15 @@ func numeral(t []byte, i int) int {
 	return j - i
 }
 
-// letters tells whether the word that ends at i is a battery's name, as in BAT7.8V or B83%.
-func letters(t []byte, i int) bool {
-	return battery(labelBefore(t[:i]))
+// free tells whether a number may begin behind t.
+func free(t []byte) bool {
+	switch last := t[len(t)-1]; {
+	case last == '.' || last == '/' || last == '-' || last == '+':
+		return false
+	case word(last):
+		return battery(labelBefore(t))
+	}
+	return true
 }
 
 func word(ch byte) bool {
@@ -78,11 +95,12 @@ func word(ch byte) bool {
 // is no label.
 func labelBefore(t []byte) string {
 	t = bytes.TrimRight(t, "=: ")
+	const longest = 12
 	i := len(t)
-	for i > 0 && t[i-1]|0x20 >= 'a' && t[i-1]|0x20 <= 'z' {
+	for i > 0 && len(t)-i <= longest && t[i-1]|0x20 >= 'a' && t[i-1]|0x20 <= 'z' {
 		i--
 	}
-	if i > 0 && digit(t[i-1]) || len(t)-i > 12 {
+	if i > 0 && digit(t[i-1]) || len(t)-i > longest {
 		return ""
 	}
 	ahead := bytes.TrimRight(t[:i], " ")
@@ -105,17 +123,17 @@ func readingOf(v float64, after []byte, label string, point bool) (Reading, bool
 	unit, ok := unitAt(after)
 	switch {
 	case ok && unit == "V" && v > 0 && v <= 60:
-		return Reading{Voltage, label, v}, true
+		return readingIn(Voltage, label, v), true
 	case ok && unit == "mV" && v > 0 && v <= 60000:
-		return Reading{Voltage, label, v / 1000}, true
+		return readingIn(Voltage, label, v/1000), true
 	case ok && unit == "%" && v >= 0 && v <= 100 && !humidity(label):
-		return Reading{Charge, label, v}, true
+		return readingIn(Charge, label, v), true
 	case ok && unit == "C" && v >= -60 && v <= 125:
-		return Reading{Temperature, label, v}, true
+		return readingIn(Temperature, label, v), true
 	case ok && unit == "F" && v >= -76 && v <= 257:
-		return Reading{Temperature, label, (v - 32) / 1.8}, true
+		return readingIn(Temperature, label, (v-32)/1.8), true
 	case !ok && point && battery(label) && v > 0 && v <= 60 && (len(after) == 0 || !word(after[0])):
-		return Reading{Voltage, label, v}, true
+		return readingIn(Voltage, label, v), true
 	}
 	return Reading{}, false
 }
@@ -130,12 +148,12 @@ func unitAt(b []byte) (string, bool) {
 	b = bytes.TrimPrefix(b, blank)
 	b = bytes.TrimPrefix(bytes.TrimPrefix(b, []byte{0xc2}), []byte{0xb0})
 	b = bytes.TrimPrefix(b, []byte("deg"))
-	for _, unit := range [...]string{"Volt", "volt", "mV", "V", "v", "%", "C", "F"} {
+	for _, unit := range [...]string{"Volts", "volts", "Volt", "volt", "mV", "V", "v", "%", "C", "F"} {
 		if !bytes.HasPrefix(b, []byte(unit)) || len(b) > len(unit) && word(b[len(unit)]) {
 			continue
 		}
 		switch unit {
-		case "Volt", "volt", "v":
+		case "Volts", "volts", "Volt", "volt", "v":
 			return "V", true
 		}
 		return unit, true

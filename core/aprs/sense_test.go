@@ -49,6 +49,9 @@ func readings(all []aprs.Reading) string {
 	var parts []string
 	for _, r := range all {
 		s := string(r.Quantity)
+		if r.Quantity == aprs.Untold {
+			s = "untold"
+		}
 		if r.Label != "" {
 			s += " " + r.Label
 		}
@@ -81,7 +84,7 @@ func TestDefinitions(t *testing.T) {
 		t.Errorf("bits %b, title %q, names %q, units %q", d.True, d.Title, d.Names, d.Units)
 	}
 	sample := decode(t, "Q0QBF-11>APZ001:T#005,199,180,,073,123,01101001").Telemetry
-	if got, want := readings(d.AppendReadings(nil, sample)), "voltage Battery 10.348, temperature Btemp 17.444444"; got != want {
+	if got, want := readings(d.AppendReadings(nil, sample)), "voltage Battery 10.348, temperature Btemp 17.444444, untold Pres -170291, untold Alt 15378"; got != want {
 		t.Errorf("readings %q, want %q", got, want)
 	}
 }
