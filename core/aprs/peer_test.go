@@ -27,6 +27,7 @@ type peerRow struct {
 	Table     string   `json:"table"`
 	Code      string   `json:"code"`
 	Comment   string   `json:"comment"`
+	Extension string   `json:"extension"`
 	Name      string   `json:"name"`
 	Text      string   `json:"text"`
 	To        string   `json:"to"`
@@ -67,7 +68,7 @@ func peerCorpus(t *testing.T, rnd *rand.Rand, n int) (rows []peerRow) {
 		}
 		row := peerRow{Line: line, Form: form, Placed: p.Placed, Ambiguity: p.Ambiguity, Course: told(p.Course), Speed: told(p.Speed),
 			Altitude: told(p.Altitude), Range: told(p.Range), Table: strings.Trim(string(p.Symbol[:1]), "\x00"), Code: strings.Trim(string(p.Symbol[1:]), "\x00"),
-			Comment: string(p.Comment), Name: string(p.Name), Text: string(p.Message.Text), To: string(p.Message.To), ID: string(p.Message.ID), Sequence: p.Telemetry.Sequence}
+			Comment: string(p.Comment), Extension: string(p.Extension), Name: string(p.Name), Text: string(p.Message.Text), To: string(p.Message.To), ID: string(p.Message.ID), Sequence: p.Telemetry.Sequence}
 		for _, v := range p.Telemetry.Values[:p.Telemetry.N] {
 			row.Values = append(row.Values, v)
 		}
@@ -89,7 +90,31 @@ func told(v float64) *float64 {
 const peerHead = "QX1ABC-7>APZ001,QD1A*,WIDE2-1,qAR,QG1AAA:"
 
 func peerPlain(rnd *rand.Rand) (string, string) {
-	return "plain", peerHead + string(aprs.AppendPlain(nil, randomReport(rnd)))
+	r := randomReport(rnd)
+	if rnd.IntN(2) == 0 {
+		return "plain", peerHead + string(aprs.AppendPlain(nil, r))
+	}
+	r.Digits, r.Ambiguity, r.Speed, r.Course = false, 0, math.NaN(), math.NaN()
+	r.Comment = []string{"PHG5132", "RNG0050", "DFS2360", ""}[rnd.IntN(4)] + "text" + peerFields(rnd)
+	r.Altitude = math.NaN()
+	return "plain", peerHead + string(aprs.AppendPlain(nil, r))
+}
+
+// peerFields makes base-91 telemetry and !DAO! digits, either or both or none.
+func peerFields(rnd *rand.Rand) string {
+	digit := func() byte { return '!' + byte(rnd.IntN(91)) }
+	var b []byte
+	if rnd.IntN(2) == 0 {
+		b = append(b, '|')
+		for range 2 * (2 + rnd.IntN(5)) {
+			b = append(b, digit())
+		}
+		b = append(b, '|')
+	}
+	if rnd.IntN(2) == 0 {
+		b = append(b, '!', 'w', digit(), digit(), '!')
+	}
+	return string(b)
 }
 
 func peerCompressed(rnd *rand.Rand) (string, string) {

@@ -34,17 +34,19 @@ function peerReading(line) {
     placed: p.latitude !== undefined && p.latitude !== null,
     lat: number(p.latitude), lon: number(p.longitude), ambiguity: p.posambiguity ?? 0, course_deg: number(p.course),
     speed_mps: p.speed === undefined ? undefined : Number(p.speed) / 3.6, altitude_m: number(p.altitude),
-    symbol: (p.symboltable ?? "") + (p.symbolcode ?? ""), comment: p.comment ?? "", name: (p.objectname ?? p.itemname ?? "").trimEnd(),
+    range_m: p.radiorange === undefined ? undefined : Number(p.radiorange) * 1000, phg: p.phg, symbol: (p.symboltable ?? "") + (p.symbolcode ?? ""), comment: p.comment ?? "", name: (p.objectname ?? p.itemname ?? "").trimEnd(),
     text: p.message ?? "", to: p.type === "message" ? p.destination : "", id: p.messageId ?? "", values: values?.length ? values : null,
   }
 }
 
-const ourReading = (row) => ({ ...row, symbol: row.table + row.code })
+const ourReading = (row) => ({
+  ...row, symbol: row.table + row.code, phg: row.extension.startsWith("PHG") ? row.extension.slice(3) : undefined,
+})
 
-const tolerance = { lat: 3e-7, lon: 3e-7, course_deg: 1e-9, speed_mps: 1e-3, altitude_m: 1e-3 }
+const tolerance = { lat: 3e-7, lon: 3e-7, course_deg: 1e-9, speed_mps: 1e-3, altitude_m: 1e-3, range_m: 1 }
 
 /** The other decoder applies the altitude and telemetry of a packet it refuses; only what both can say is compared. */
-const positionFields = ["lat", "lon", "ambiguity", "course_deg", "speed_mps", "altitude_m", "symbol", "comment", "name"]
+const positionFields = ["lat", "lon", "ambiguity", "course_deg", "speed_mps", "altitude_m", "range_m", "phg", "symbol", "comment", "name"]
 const textFields = ["text", "to", "id", "values"]
 
 function differences(ours, other) {
@@ -97,6 +99,10 @@ const deviations = [
   {
     field: "comment", why: "1.2 draft c p.54-56: type bytes ahead of and behind a Mic-E text are no comment; they leave them in",
     holds: (row, theirValue) => row.form === "mic-e" && (theirValue === `'${row.comment}|3` || telemetryAcrossTypeBytes(row)),
+  },
+  {
+    field: "comment", why: "p.29: DFSshgd is a data extension as PHG is; they leave it in the comment",
+    holds: (row, theirValue) => row.extension.startsWith("DFS") && theirValue === row.extension + row.comment,
   },
   {
     field: "values", why: "1.2 draft c p.54-56: the bar of a Mic-E type byte opens no telemetry; they read text up to it as values",
