@@ -19,7 +19,8 @@ type feed struct {
 	want   chan struct{}
 	done   chan struct{}
 	rest   []byte
-	stop   error // what Read gives when the chunks end; nil means io.EOF
+	ended  bool  // no chunk will come any more
+	stop   error // what Read gives then; nil means io.EOF
 	fault  error // what the reader ended with
 }
 
@@ -42,16 +43,16 @@ func (f *feed) run() {
 
 // Read gives the reader the chunk at hand; the host's buffer stays untouched until the whole chunk is taken.
 func (f *feed) Read(p []byte) (int, error) {
-	if len(f.rest) == 0 {
+	if len(f.rest) == 0 && !f.ended {
 		f.want <- struct{}{}
 		chunk, open := <-f.chunks
-		if !open {
-			if f.stop != nil {
-				return 0, f.stop
-			}
-			return 0, io.EOF
+		f.rest, f.ended = chunk, !open
+	}
+	if f.ended {
+		if f.stop != nil {
+			return 0, f.stop
 		}
-		f.rest = chunk
+		return 0, io.EOF
 	}
 	n := copy(p, f.rest)
 	f.rest = f.rest[n:]

@@ -1,0 +1,130 @@
+// Builds the page (one HTML file), the headless command, and the logic tests. `node build.mjs` builds page and command,
+// `node build.mjs tests` the tests. The engine must lie in ../dist/engine.wasm.
+import { createHash } from "node:crypto"
+import { execFileSync } from "node:child_process"
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs"
+import { join } from "node:path"
+import { fileURLToPath } from "node:url"
+import { gzipSync } from "node:zlib"
+import * as esbuild from "esbuild"
+
+const web = fileURLToPath(new URL(".", import.meta.url))
+const top = join(web, "..")
+const dist = join(top, "dist")
+const sheets = ["tokens.css", "page.css", "figure.css", "narrow.css"]
+
+const sha256 = (data, form) => createHash("sha256").update(data).digest(form)
+const packed = (bytes) => gzipSync(bytes, { level: 9 }).toString("base64")
+const sheetCSS = () => sheets.map((name) => styleText(name)).join("")
+
+/** A style file as it lies in the page: without comments and needless space. */
+function styleText(name) {
+  const text = readFileSync(join(web, "css", name), "utf8")
+  return esbuild.transformSync(text, { loader: "css", minify: true, target: "es2022" }).code
+}
+
+const styles = {
+  name: "styles",
+  setup(build) {
+    build.onLoad({ filter: /\.css$/ }, ({ path }) => ({ contents: styleText(path.split("/").at(-1)), loader: "text" }))
+  },
+}
+
+function bundle(entry, options) {
+  return esbuild.build({
+    entryPoints: [join(web, entry)], bundle: true, write: false, minify: true, legalComments: "none", target: "es2022", charset: "utf8",
+    jsx: "automatic", jsxImportSource: "preact", plugins: [styles], logLevel: "warning", absWorkingDir: web, ...options,
+  })
+}
+
+const textOf = (result) => result.outputFiles[0].text
+
+function goRuntime() {
+  const root = execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" }).trim()
+  return join(root, "lib", "wasm", "wasm_exec.js")
+}
+
+/** The files of the example in one block: a line of JSON with names and sizes, then their bytes. */
+function folded(folder) {
+  const names = existsSync(folder) ? readdirSync(folder).filter((n) => /\.(log|gpx|csv|json|gz|txt)$/.test(n) && !n.startsWith("truth")).sort() : []
+  const files = names.map((name) => ({ name, bytes: readFileSync(join(folder, name)) }))
+  const head = JSON.stringify(files.map(({ name, bytes }) => ({ name, size: bytes.length }))) + "\n"
+  return Buffer.concat([Buffer.from(head), ...files.map((f) => f.bytes)])
+}
+
+/** Script text that stands in a script element must neither end it nor begin a comment in it. */
+function harmless(script, id) {
+  const text = script.replaceAll("<!--", "<\\!--")
+  if (/<\/script|<!--/i.test(text)) throw new Error(`the block ${id} holds text that would end its element`)
+  return text
+}
+
+async function build() {
+  const engine = readFileSync(join(dist, "engine.wasm"))
+  const alias = { "go-runtime": goRuntime() }
+  const css = sheetCSS()
+  const SHEET_HASH = JSON.stringify(`sha256-${sha256(css, "base64")}`)
+  const worker = harmless(textOf(await bundle("worker.ts", { format: "iife", alias })), "worker")
+  const blocks = { worker, engine: packed(engine), example: packed(folded(join(top, "testdata", "example"))) }
+  const digests = Object.fromEntries(Object.entries(blocks).map(([id, text]) => [id, sha256(text, "hex")]))
+  const script = harmless(textOf(await bundle("main.tsx", { format: "iife", define: { BLOCK_DIGESTS: JSON.stringify(digests), SHEET_HASH } })), "page")
+  writeFileSync(join(dist, "lastbeacon.html"), page(css, script, blocks))
+
+  const host = await bundle("host-node.ts", {
+    format: "esm", platform: "node", target: "node20", alias,
+    define: { ENGINE_GZIP_BASE64: JSON.stringify(blocks.engine), BLOCK_DIGESTS: "{}", SHEET_HASH },
+  })
+  writeFileSync(join(dist, "lastbeacon.mjs"), textOf(host))
+}
+
+function page(css, script, blocks) {
+  const policy = [
+    "default-src 'none'", `script-src 'sha256-${sha256(script, "base64")}' 'wasm-unsafe-eval'`, "worker-src blob:",
+    `style-src 'sha256-${sha256(css, "base64")}'`, "img-src data: blob:", "connect-src 'none'", "base-uri 'none'", "form-action 'none'",
+  ].join("; ")
+  const block = ([id, text]) => `<script type="text/plain" id="${id}">${text}</script>`
+  return `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="${policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>Lastbeacon</title>
+<style id="sheet">${css}</style>
+</head>
+<body>
+<div id="root"></div>
+<noscript>This page works its results out in the browser and needs JavaScript; it makes no network request.</noscript>
+<script id="page">${script}</script>
+${Object.entries(blocks).map(block).join("\n")}
+</body>
+</html>
+`
+}
+
+/** Each test file as one module, so that Node can run TypeScript of any syntax. */
+async function buildTests() {
+  const out = join(web, "node_modules", ".cache", "logic")
+  rmSync(out, { recursive: true, force: true })
+  mkdirSync(out, { recursive: true })
+  const tests = readdirSync(join(web, "test")).filter((n) => /\.test\.tsx?$/.test(n))
+  await bundle("", {
+    entryPoints: tests.map((n) => join(web, "test", n)), write: true, outdir: out, outExtension: { ".js": ".mjs" }, format: "esm", platform: "node",
+    target: "node20", minify: false, external: ["node:*"], alias: { "go-runtime": goRuntime() }, define: { BLOCK_DIGESTS: "{}", SHEET_HASH: '"sha256-test"' },
+  })
+}
+
+/** The sample page, for pictures and checks of form; it needs no engine. */
+async function buildSample() {
+  const css = sheetCSS()
+  const SHEET_HASH = JSON.stringify(`sha256-${sha256(css, "base64")}`)
+  const script = harmless(textOf(await bundle("test/sample-page.tsx", { format: "iife", define: { BLOCK_DIGESTS: "{}", SHEET_HASH } })), "page")
+  const out = join(web, "node_modules", ".cache")
+  mkdirSync(out, { recursive: true })
+  writeFileSync(join(out, "sample.html"), page(css, script, {}))
+}
+
+if (process.argv[2] === "tests") await buildTests()
+else if (process.argv[2] === "sample") await buildSample()
+else await build()
