@@ -68,9 +68,10 @@ func (p *Packet) positionless(b []byte) {
 	p.Comment = p.Weather.fields(b[8:])
 }
 
-// fields reads letters with their numbers until something else comes, and gives what is left.
+// fields reads letters with their numbers until something else comes, and gives what is left. The letter s is the wind's
+// speed right behind its direction c, elsewhere snow.
 func (c *Conditions) fields(b []byte) []byte {
-	windSeen := !math.IsNaN(c.Wind)
+	last := byte(0)
 	for len(b) > 1 {
 		n := fieldLen(b)
 		if n == 0 || len(b) < 1+n {
@@ -80,12 +81,12 @@ func (c *Conditions) fields(b []byte) []byte {
 		if !ok {
 			return b
 		}
-		if b[0] == 's' && !windSeen {
-			c.Wind, windSeen = v*milePerHour, true
+		if b[0] == 's' && last == 'c' {
+			c.Wind = v * milePerHour
 		} else {
 			c.take(b[0], v)
 		}
-		b = b[1+n:]
+		last, b = b[0], b[1+n:]
 	}
 	return b
 }
