@@ -1,0 +1,254 @@
+//go:build measure
+
+package compare
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"lastbeacon/core/draw"
+	"lastbeacon/core/estimate"
+)
+
+// The proof by simulation: 2,000 benches of two units with known idle current, charge per beacon and ratio. Run it with
+//
+//	go test -tags 'noasm measure' -run Benches -v ./core/compare
+
+const benches = 2000
+
+// spreadCV is the run-to-run spread of the simulated units, charge-to-charge part of the pack included.
+const spreadCV = 0.03
+
+// A truth is one simulated unit.
+type truth struct {
+	idle, beacon float64 // mA, mAh
+	interval     float64 // s
+	heard        float64
+	keyUp        bool // dies when it keys up, not at a random moment
+}
+
+func (u truth) ma(perHour float64) float64 { return u.idle + u.beacon*perHour }
+
+func newTruth(r *rand.Rand) truth {
+	return truth{idle: 60 + 90*r.Float64(), beacon: 0.2 + 0.4*r.Float64(), interval: []float64{60, 120, 300, 600}[r.IntN(4)],
+		heard: []float64{1, 0.95, 0.8, 0.6}[r.IntN(4)], keyUp: r.IntN(2) == 0}
+}
+
+// run simulates one charge: the true seconds, and the limits that an observer may claim, power-on noted.
+func (u truth) run(r *rand.Rand, mah float64) (truly float64, seen estimate.Estimate) {
+	truly = mah / u.ma(3600/u.interval) * 3600 * math.Exp(spreadCV*r.NormFloat64())
+	if u.keyUp {
+		truly = math.Ceil(truly/u.interval) * u.interval
+	}
+	last := math.Floor(truly/u.interval-1e-9) * u.interval
+	for r.Float64() > u.heard && last > 0 {
+		last -= u.interval
+	}
+	at := func(chance float64) float64 { // the end law, rounded out to due times for the limits
+		q := 1 - u.heard
+		if q <= 0 {
+			return chance
+		}
+		m := math.Floor(math.Log(1-chance)/math.Log(q) + 1e-12)
+		return m + (1-(1-chance)/math.Pow(q, m))/u.heard
+	}
+	return truly, estimate.Of(last, last+at(0.5)*u.interval, last+math.Ceil(at(0.975))*u.interval)
+}
+
+// A score counts how often limits hold the truth, and how often a claim is wrong.
+type score struct{ held, all, claimed, wrong int }
+
+func (s *score) count(e estimate.Estimate, truth float64) {
+	if !e.Known {
+		return
+	}
+	s.all++
+	if e.Low <= truth && truth <= e.High {
+		s.held++
+	}
+}
+
+func (s *score) verdict(code, more, less Code, ratio float64) {
+	if code == more || code == less {
+		s.claimed++
+		if (code == more) != (ratio > 1) {
+			s.wrong++
+		}
+	}
+}
+
+func (s score) pct() float64 { return 100 * float64(s.held) / float64(s.all) }
+
+func within(t *testing.T, name string, s score, low, high float64) {
+	t.Helper()
+	t.Logf("%-28s held %5.1f %% of %d; %d claims, %d wrong (%.2f %% of benches)", name, s.pct(), s.all, s.claimed, s.wrong, 100*float64(s.wrong)/benches)
+	if s.pct() < low || s.pct() > high {
+		t.Errorf("%s: held %.1f %%, want %g to %g", name, s.pct(), low, high)
+	}
+	if float64(s.wrong) > 0.025*benches {
+		t.Errorf("%s: %d wrong verdicts", name, s.wrong)
+	}
+}
+
+// charged gives a pack of the given basis and what it truly holds.
+func charged(r *rand.Rand, name string, basis draw.Basis, pct float64) (draw.Battery, float64) {
+	b := draw.Battery{Pack: name, CapacityMAh: 2000, Basis: basis, NominalV: 7.4}
+	return b, 2000 * (1 + pct/100*(2*r.Float64()-1))
+}
+
+func runOf(seen estimate.Estimate, u truth, b draw.Battery) (Run, draw.Point) {
+	load := draw.Load{Time: seen, Rate: estimate.Exact(3600 / u.interval)}
+	d := draw.Of(load, draw.Settings{Battery: b})
+	return Run{Rankable: true, Time: seen, Rate: load.Rate, Draw: d, Pack: b.Pack,
+		Facts: Facts{PowerW: 5, PowerMeasured: true, SecondReceiver: "off"}}, draw.Point{Load: load, Draw: d, Pack: b.Pack}
+}
+
+// nearly makes the second unit much like the first, so that verdicts are hard.
+func nearly(r *rand.Rand, a truth) truth {
+	b := newTruth(r)
+	f := math.Exp(0.1 * r.NormFloat64())
+	b.idle, b.beacon, b.interval = a.idle*f, a.beacon*f, a.interval
+	return b
+}
+
+func TestBenchesOneRunEach(t *testing.T) {
+	r := rand.New(rand.NewPCG(11, 12))
+	var life, otherPacks, samePack, mean score
+	for range benches {
+		a := newTruth(r)
+		b := nearly(r, a)
+		ratio := b.ma(3600/b.interval) / a.ma(3600/a.interval) // of lives on one charge; the draws' is its inverse
+		packA, holdsA := charged(r, "A", draw.Printed, 5)
+		packB, holdsB := charged(r, "B", draw.Printed, 5)
+		trueA, seenA := a.run(r, holdsA)
+		_, seenB := b.run(r, holdsB)
+		_, seenB1 := b.run(r, holdsA)
+		runA, _ := runOf(seenA, a, packA)
+		runB, _ := runOf(seenB, b, packB)
+		c := Pair(Subject{Name: "a", Runs: []Run{runA}}, Subject{Name: "b", Runs: []Run{runB}}, Settings{CV: spreadCV})
+		life.count(c.Runtime.Ratio, ratio*holdsA/holdsB)
+		life.verdict(c.Runtime.Code, ALastsLonger, BLastsLonger, ratio*holdsA/holdsB)
+		otherPacks.count(c.Draw.Ratio, 1/ratio)
+		otherPacks.verdict(c.Draw.Code, ADrawsMore, BDrawsMore, 1/ratio)
+		mean.count(runA.Draw.MeanMA, holdsA*math.Exp(0.01*r.NormFloat64())/trueA*3600)
+		runB1, _ := runOf(seenB1, b, packA)
+		c = Pair(Subject{Name: "a", Runs: []Run{runA}}, Subject{Name: "b", Runs: []Run{runB1}}, Settings{CV: spreadCV})
+		samePack.count(c.Draw.Ratio, 1/ratio)
+		samePack.verdict(c.Draw.Code, ADrawsMore, BDrawsMore, 1/ratio)
+	}
+	within(t, "run time, one run each", life, 93, 97.5)
+	within(t, "draw, two printed packs", otherPacks, 93, 97.5)
+	within(t, "draw, one pack", samePack, 93, 97.5)
+	within(t, "mean current of one run", mean, 93, 97.5)
+}
+
+func TestBenchesFourRunsEach(t *testing.T) {
+	r := rand.New(rand.NewPCG(21, 22))
+	var life, power score
+	for range benches {
+		a := newTruth(r)
+		b := nearly(r, a)
+		ratio := b.ma(3600/b.interval) / a.ma(3600/a.interval)
+		pack, holds := charged(r, "A", draw.Measured, 2.5)
+		side := func(u truth) Subject {
+			s := Subject{Name: "u"}
+			for range 4 {
+				_, seen := u.run(r, holds)
+				run, _ := runOf(seen, u, pack)
+				s.Runs = append(s.Runs, run)
+			}
+			return s
+		}
+		c := Pair(side(a), side(b), Settings{CV: spreadCV})
+		life.count(c.Runtime.Ratio, ratio)
+		life.verdict(c.Runtime.Code, ALastsLonger, BLastsLonger, ratio)
+		power.count(c.Draw.Ratio, 1/ratio)
+		power.verdict(c.Draw.Code, ADrawsMore, BDrawsMore, 1/ratio)
+	}
+	within(t, "run time, four runs each", life, 93, 97.5)
+	within(t, "draw, four runs each", power, 93, 97.5)
+}
+
+func TestBenchesSplit(t *testing.T) {
+	r := rand.New(rand.NewPCG(31, 32))
+	var idle, beacon, elsewhere, equal score
+	refused := 0
+	for range benches {
+		a := newTruth(r)
+		b := nearly(r, a)
+		pack, holds := charged(r, "A", draw.PrintedUsed, 10)
+		side := func(u truth) (Subject, truth) {
+			var points []draw.Point
+			s := Subject{Name: "u"}
+			for _, interval := range []float64{60, 120, 600} {
+				u.interval = interval
+				_, seen := u.run(r, holds)
+				run, point := runOf(seen, u, pack)
+				points = append(points, point)
+				s.Runs = []Run{run}
+			}
+			s.Split = draw.SplitOf(points, draw.Transmit{}, spreadCV)
+			return s, u
+		}
+		sa, ua := side(a)
+		sb, ub := side(b)
+		if !sa.Split.Resolved {
+			refused++
+		}
+		idle.count(sa.Split.IdleMA, ua.idle)
+		beacon.count(sa.Split.MAhPerBeacon, ua.beacon)
+		if sa.Split.Resolved {
+			elsewhere.count(sa.Split.At(20), ua.ma(20))
+		}
+		sb.Runs[0].Rate = estimate.Exact(3600 / ub.interval)
+		if c := Pair(sa, sb, Settings{CV: spreadCV}); c.AtOneRate != nil {
+			equal.count(c.AtOneRate.Ratio, ua.ma(c.AtOneRate.PerHour)/ub.ma(c.AtOneRate.PerHour))
+		}
+	}
+	t.Logf("split refused in %d of %d", refused, benches)
+	within(t, "idle current", idle, 93, 97.5)
+	within(t, "charge per beacon", beacon, 92, 98)
+	within(t, "draw at another rate", elsewhere, 93, 97.5)
+	within(t, "draw ratio at one rate", equal, 93, 97.5)
+}
+
+// Five equal units, one run each: every pair by itself shows a false difference in 28.6 of 100 tests (studentised range,
+// R 4.2.2: 1-ptukey(1.959964*sqrt(2), 5, Inf)); judged together in at most 5.
+func TestBenchesFiveEqualUnits(t *testing.T) {
+	var want struct{ Pct []float64 }
+	knownAnswer(t, "pairs-01", &struct{}{}, &want)
+	r := rand.New(rand.NewPCG(41, 42))
+	const tests = 400
+	alone, together := 0, 0
+	for range tests {
+		var units []Subject
+		for i := range 5 {
+			h := 12 * math.Exp(spreadCV*r.NormFloat64())
+			units = append(units, unit(string(rune('a'+i)), Run{Rankable: true, Time: estimate.Exact(h * 3600)}))
+		}
+		claim := func(list []Comparison) int {
+			for _, c := range list {
+				if c.Runtime.Code == ALastsLonger || c.Runtime.Code == BLastsLonger {
+					return 1
+				}
+			}
+			return 0
+		}
+		together += claim(All(units, Settings{CV: spreadCV}))
+		var pairs []Comparison
+		for i := range units {
+			for j := i + 1; j < 5; j++ {
+				pairs = append(pairs, Pair(units[i], units[j], Settings{CV: spreadCV}))
+			}
+		}
+		alone += claim(pairs)
+	}
+	t.Logf("a false difference: alone in %.1f %%, together in %.1f %%", 100*float64(alone)/tests, 100*float64(together)/tests)
+	if got := 100 * float64(alone) / tests; math.Abs(got-want.Pct[3]) > 7 {
+		t.Errorf("alone %.1f %%, want %.1f", got, want.Pct[3])
+	}
+	if together > 0.07*tests {
+		t.Errorf("together %d of %d", together, tests)
+	}
+}
