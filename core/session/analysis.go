@@ -55,7 +55,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	a.endure(&s.memory)
 	a.cost()
 	a.comparisons = compare.All(a.subjects, s.bench.Settings())
-	a.report = a.compose(s.version)
+	a.report = a.compose(s.version, &s.memory)
 	return a
 }
 

@@ -16,7 +16,7 @@ import (
 const mostStations = 200
 
 // compose puts what the stages found into the shape of the answer.
-func (a *analysis) compose(version string) *report.Report {
+func (a *analysis) compose(version string, memory *memory) *report.Report {
 	r := &report.Report{Schema: report.Schema, Version: version, Title: a.bench.Title, DisplayZone: a.zone().Name(),
 		StationsAll: len(a.evidence.Stations)}
 	for i := range a.evidence.Files {
@@ -29,7 +29,7 @@ func (a *analysis) compose(version string) *report.Report {
 	}
 	r.Stations = a.stations()
 	r.Proposals = a.proposals()
-	r.Tracks = a.tracks()
+	r.Tracks = a.tracks(memory)
 	for i := range a.units {
 		r.Units = append(r.Units, a.unit(i))
 	}
@@ -117,11 +117,11 @@ func (a *analysis) proposals() []report.Proposal {
 	return out
 }
 
-func (a *analysis) tracks() []report.Track {
+func (a *analysis) tracks(memory *memory) []report.Track {
 	var out []report.Track
 	for _, t := range a.evidence.Tracks {
 		f := &a.evidence.Files[t.File]
-		line := motion.OfTrack(t.Fixes)
+		line := memory.timeline(t.Fixes, nil)
 		o := report.Track{File: f.Name, Name: t.Name, Fixes: len(t.Fixes)}
 		for i := range a.bench.Units {
 			for _, name := range a.bench.Units[i].Tracks {

@@ -3,8 +3,6 @@ package session
 import (
 	"bytes"
 	"encoding/json"
-	"os"
-	"path/filepath"
 	"slices"
 	"testing"
 
@@ -41,21 +39,7 @@ type input struct {
 
 func exampleInputs(t *testing.T) (bench []byte, inputs []input) {
 	t.Helper()
-	paths, _ := filepath.Glob("../../testdata/example/*")
-	for _, p := range paths {
-		data, err := os.ReadFile(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		switch name := filepath.Base(p); name {
-		case "bench.json":
-			bench = data
-		case "truth.json":
-		default:
-			inputs = append(inputs, input{name, data})
-		}
-	}
-	return bench, inputs
+	return inputsOf(t, "../../testdata/example")
 }
 
 // answerTo analyses inputs in the order given and reads files again as asked.
