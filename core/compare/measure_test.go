@@ -137,10 +137,10 @@ func TestBenchesOneRunEach(t *testing.T) {
 		samePack.count(c.Draw.Ratio, 1/ratio)
 		samePack.verdict(c.Draw.Code, ADrawsMore, BDrawsMore, 1/ratio)
 	}
-	within(t, "run time, one run each", life, 93, 97.5)
-	within(t, "draw, two printed packs", otherPacks, 93, 97.5)
-	within(t, "draw, one pack", samePack, 93, 97.5)
-	within(t, "mean current of one run", mean, 93, 97.5)
+	within(t, "run time, one run each", life, 93, 97)
+	within(t, "draw, two printed packs", otherPacks, 93, 97)
+	within(t, "draw, one pack", samePack, 93, 97)
+	within(t, "mean current of one run", mean, 93, 97)
 }
 
 func TestBenchesFourRunsEach(t *testing.T) {
@@ -166,8 +166,8 @@ func TestBenchesFourRunsEach(t *testing.T) {
 		power.count(c.Draw.Ratio, 1/ratio)
 		power.verdict(c.Draw.Code, ADrawsMore, BDrawsMore, 1/ratio)
 	}
-	within(t, "run time, four runs each", life, 93, 97.5)
-	within(t, "draw, four runs each", power, 93, 97.5)
+	within(t, "run time, four runs each", life, 93, 97)
+	within(t, "draw, four runs each", power, 93, 97)
 }
 
 func TestBenchesSplit(t *testing.T) {
@@ -207,10 +207,10 @@ func TestBenchesSplit(t *testing.T) {
 		}
 	}
 	t.Logf("split refused in %d of %d", refused, benches)
-	within(t, "idle current", idle, 93, 97.5)
-	within(t, "charge per beacon", beacon, 92, 98)
-	within(t, "draw at another rate", elsewhere, 93, 97.5)
-	within(t, "draw ratio at one rate", equal, 93, 97.5)
+	within(t, "idle current", idle, 93, 97)
+	within(t, "charge per beacon", beacon, 93, 97)
+	within(t, "draw at another rate", elsewhere, 93, 97)
+	within(t, "draw ratio at one rate", equal, 93, 97)
 }
 
 // Five equal units, one run each: every pair by itself shows a false difference in 28.6 of 100 tests (studentised range,

@@ -108,7 +108,7 @@ func line(points []Point, repeat float64, shared bool) (estimate.Fit, error) {
 		}
 		slope = fit.Coef[1]
 	}
-	if fit.DF > 0 && fit.Residual() > 1 {
+	if fit.Scatters() {
 		fit = fit.Scaled(fit.Residual()) // the runs scatter more than was assumed
 	}
 	return fit, nil

@@ -3,6 +3,8 @@ package estimate
 import (
 	"errors"
 	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Fit is a weighted least-squares fit of coefficients: their values and covariance for weights that are 1/u², the sum
@@ -69,6 +71,11 @@ func (f Fit) Scaled(s2 float64) Fit {
 
 // Residual gives the variance of the residuals, for weights of 1; NaN without degrees of freedom.
 func (f Fit) Residual() float64 { return f.Chi2 / float64(f.DF) }
+
+// Scatters tells whether the residuals are larger than weights of 1/u² explain, which would happen by chance in 5 of 100.
+func (f Fit) Scatters() bool {
+	return f.DF > 0 && f.Chi2 > distuv.ChiSquared{K: float64(f.DF)}.Quantile(0.95)
+}
 
 // U gives the standard uncertainty of coefficient i.
 func (f Fit) U(i int) float64 { return math.Sqrt(f.Cov[i][i]) }
