@@ -19,6 +19,7 @@ func Summary(r *Report) []byte {
 		summariseUnit(&out, &r.Units[i])
 	}
 	if len(r.Units) == 0 {
+		summariseStations(&out, r)
 		summariseProposals(&out, r)
 	}
 	for i := range r.Comparisons {
@@ -52,6 +53,29 @@ func summariseEvidence(out *bytes.Buffer, r *Report) {
 		fmt.Fprintln(out)
 	}
 	fmt.Fprintf(out, "  %d stations heard\n", r.StationsAll)
+}
+
+// listed is how many stations a terminal is given; the report has them all up to its own limit.
+const listed = 40
+
+func summariseStations(out *bytes.Buffer, r *Report) {
+	if len(r.Stations) == 0 {
+		return
+	}
+	fmt.Fprintln(out, "\nStations")
+	for _, s := range r.Stations[:min(listed, len(r.Stations))] {
+		fmt.Fprintf(out, "  %-10s %6d heard, %d transmissions, %s to %s", clean(s.Station), s.Heard, s.Transmissions, short(s.First), short(s.Last))
+		if s.TypicalInterval != nil {
+			fmt.Fprintf(out, ", typically %s apart", Duration(*s.TypicalInterval))
+		}
+		for _, c := range s.Comments {
+			fmt.Fprintf(out, ", %q", clean(c))
+		}
+		fmt.Fprintln(out)
+	}
+	if more := r.StationsAll - listed; more > 0 {
+		fmt.Fprintf(out, "  and %d more\n", more)
+	}
 }
 
 func summariseProposals(out *bytes.Buffer, r *Report) {

@@ -104,9 +104,18 @@ func (a *analysis) calls(unit int) []string {
 	return calls
 }
 
+// Proposals are the strong ones, and others that were heard often enough to be anything at all.
+const (
+	mostProposals      = 40
+	fewestTransmission = 3
+)
+
 func (a *analysis) proposals() []report.Proposal {
 	var out []report.Proposal
 	for _, p := range traffic.Propose(a.evidence) {
+		if len(out) == mostProposals || !p.Strong && p.Transmissions < fewestTransmission {
+			continue
+		}
 		o := report.Proposal{Name: p.Spec.Name, Transmissions: p.Transmissions, Strong: p.Strong, Text: sentence.Proposed(p.Transmissions, p.Typical, p.Direct)}
 		for _, m := range p.Spec.Rules {
 			o.Match = append(o.Match, report.Match{Station: m.Station, Comment: m.Comment, Destination: m.Destination,
