@@ -64,6 +64,9 @@ type Verdict struct {
 	Code         Code
 	Ratio        estimate.Estimate
 	A, B         estimate.Estimate
+	Judged       estimate.Estimate // draw: the ratio that the verdict rests on, at one rate or time on the air where these differ
+	JudgedA      estimate.Estimate // and the two draws behind it
+	JudgedB      estimate.Estimate
 	RunsA, RunsB int
 	Spread       float64  // relative standard deviation from run to run that was used
 	Assumed      bool     // Spread is assumed, not seen
@@ -73,6 +76,7 @@ type Verdict struct {
 	SamePack     bool     // the capacity cancels
 	Energy       bool     // powers are compared, not currents
 	EqualRate    bool     // judged at one transmit rate
+	EqualAir     bool     // judged at one time on the air of a transmission
 	Holm         bool     // several pairs were judged together and this one did not stand
 	Tests        int      // tests (labels) pooled
 	Reason       string   //

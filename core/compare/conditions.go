@@ -66,7 +66,7 @@ type Value struct {
 
 // A Condition is one line of the like-for-like list. Gap is how far the two are apart, in GapUnit ("dB", "K", "ratio",
 // "points", "h"), where that says more than the values. Reason is a code that explains a state which the values alone
-// do not: "changes_little", "exchanged", "same_pack", "label_only", "apart", "same_hours", "energy", "fixed_schedule".
+// do not: "changes_little", "exchanged", "same_pack", "label_only", "apart", "same_hours", "energy", "fixed_schedule", "other_words".
 type Condition struct {
 	Check   string
 	State   State
@@ -122,14 +122,17 @@ func worst(a, b []Condition) []Condition {
 	return out
 }
 
-func stateOf(list []Condition, check string) State {
+// find gives a condition of the list; one that is not there is not noted.
+func find(list []Condition, check string) Condition {
 	for _, c := range list {
 		if c.Check == check {
-			return c.State
+			return c
 		}
 	}
-	return NotNoted
+	return Condition{Check: check, State: NotNoted}
 }
+
+func stateOf(list []Condition, check string) State { return find(list, check).State }
 
 // conditionsOf judges two runs.
 func (g *group) conditionsOf(a, b Run) []Condition {
@@ -144,7 +147,7 @@ func (g *group) conditionsOf(a, b Run) []Condition {
 		words(AutoPowerOff, a.Facts.AutoPowerOff, b.Facts.AutoPowerOff),
 	}
 	if noted(a.Facts.Antenna) && noted(b.Facts.Antenna) {
-		list = append(list, words(Antenna, a.Facts.Antenna, b.Facts.Antenna))
+		list = append(list, antenna(a.Facts, b.Facts))
 	}
 	return list
 }
@@ -203,7 +206,8 @@ func power(a, b Facts) Condition {
 	return c
 }
 
-// airtime compares the time on the air of one transmission. A difference that changes the draw by less than 2 % is forgiven.
+// airtime compares the time on the air of one transmission. A difference that changes the draw by less than 2 % is forgiven,
+// a larger one corrected where both units' charge per beacon is known.
 func (g *group) airtime(a, b Run) Condition {
 	x, y := a.Facts.AirtimeS, b.Facts.AirtimeS
 	c := Condition{Check: Airtime, State: NotNoted}
@@ -218,6 +222,8 @@ func (g *group) airtime(a, b Run) Condition {
 		c.State = Match
 	case changesLittle(g.splitA, a, a.Rate.Best*off) && changesLittle(g.splitB, b, b.Rate.Best*off):
 		c.State, c.Reason = Corrected, "changes_little"
+	case g.splits():
+		c.State = Corrected
 	default:
 		c.State = Mismatch
 	}
@@ -268,8 +274,7 @@ func schedule(a, b Facts, rate State) Condition {
 // fix compares the share of beacons with a current position, else what was noted; searching costs as much as having one.
 func fix(a, b Facts) Condition {
 	if a.FixPct.Known && b.FixPct.Known {
-		c := points(Fix, a.FixPct, b.FixPct)
-		return c
+		return points(Fix, a.FixPct, b.FixPct)
 	}
 	return words(Fix, a.Fix, b.Fix)
 }
@@ -308,6 +313,7 @@ func overlap(a, b Facts) Condition {
 	if !known(a.Start) || !known(a.End) || !known(b.Start) || !known(b.End) {
 		return c
 	}
+	c.A, c.B = runHours(a), runHours(b)
 	both := min(a.End, b.End).Sub(max(a.Start, b.Start))
 	shorter := min(a.End.Sub(a.Start), b.End.Sub(b.Start))
 	if shorter <= 0 {
@@ -327,6 +333,8 @@ func overlap(a, b Facts) Condition {
 	}
 	return c
 }
+
+func runHours(f Facts) Value { return Value{Number: f.End.Sub(f.Start).Hours(), Unit: "h"} }
 
 func known(t clock.Instant) bool { return t != 0 && t.Known() }
 
@@ -369,6 +377,15 @@ func words(check, a, b string) Condition {
 		c.State = Match
 	default:
 		c.State = Mismatch
+	}
+	return c
+}
+
+// antenna compares free words; other words are no proof of another load, so they do not forbid a ranking.
+func antenna(a, b Facts) Condition {
+	c := words(Antenna, a.Antenna, b.Antenna)
+	if c.State == Mismatch {
+		c.State, c.Reason = NotNoted, "other_words"
 	}
 	return c
 }

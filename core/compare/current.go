@@ -15,24 +15,23 @@ const rateEffect = 0.02
 
 // drawVerdict says which unit draws more, and fills in the comparison at one transmit rate.
 func drawVerdict(groups []group, all group, c *Comparison) Verdict {
-	r, ok := drawRatio(groups)
+	raw, ok := drawRatio(groups)
 	if !ok {
 		return Verdict{Code: CannotRank, Reason: noCharge(all), P: 1, Mismatches: all.mismatches, Unknowns: all.unknowns}
 	}
-	corrected := false
-	if eq, law, ok := atOneRate(r, all, c.RateA, c.RateB); ok {
-		c.AtOneRate, corrected = eq, stateOf(c.Conditions, TransmitRate) == Corrected
-		if corrected {
-			r.law = law
-		}
+	c.AtOneRate = atOneRate(raw, all, c.RateA, c.RateB)
+	r, lev := raw, levelOf(c)
+	if m, ok := lev.moves(all, c.RateA, c.RateB); ok {
+		r.law = m.apply(raw.law)
+	} else {
+		lev = level{}
 	}
 	v := r.verdict(ADrawsMore, BDrawsMore)
-	if corrected { // the ratio stated is the one at the rates used; the verdict rests on the other
-		raw, _ := drawRatio(groups)
-		v.Ratio, v.EqualRate = raw.estimate(), true
-	}
+	v.Ratio, v.Judged = raw.estimate(), v.Ratio // the ratio stated is the one as the units were set up
+	v.EqualRate, v.EqualAir = lev.rate, lev.air
 	v.RunsA, v.RunsB, v.Tests = len(all.a), len(all.b), len(groups)
 	v.describe(all)
+	v.JudgedA, v.JudgedB = lev.values(all, c.RateA, c.RateB, v.A, v.B)
 	switch {
 	case len(all.mismatches) > 0 || len(all.unknowns) >= 2:
 		v.Code, v.Reason = CannotRank, "conditions"
@@ -279,31 +278,3 @@ func explained(ra, rb estimate.Estimate, a, b draw.Split) estimate.Estimate {
 }
 
 func half(e estimate.Estimate) float64 { return (e.High - e.Low) / 2 }
-
-// atOneRate moves a ratio of draws to the mean of the two transmit rates. Charge per beacon over mean current is free of
-// the capacity's error, so the ratio stays so.
-func atOneRate(r ratio, g group, ra, rb estimate.Estimate) (*EqualRate, estimate.Law, bool) {
-	if !g.splitA.Resolved || !g.splitB.Resolved || !ra.Known || !rb.Known || r.bound != 0 {
-		return nil, estimate.Law{}, false
-	}
-	to := (ra.Best + rb.Best) / 2
-	fa, okA := moved(g.splitA, ra, to)
-	fb, okB := moved(g.splitB, rb, to)
-	if !okA || !okB {
-		return nil, estimate.Law{}, false
-	}
-	law := estimate.Sum(r.law, fa, fb.Times(-1))
-	eq := &EqualRate{PerHour: to, Ratio: law.Exp().Estimate(), A: g.splitA.At(to), B: g.splitB.At(to)}
-	return eq, law, true
-}
-
-// moved gives the law of the logarithm of what a unit's draw is multiplied by when its rate goes to another.
-func moved(s draw.Split, from estimate.Estimate, to float64) (estimate.Law, bool) {
-	now, _ := s.MA(from.Best)
-	then, _ := s.MA(to)
-	if !(now > 0 && then > 0) {
-		return estimate.Law{}, false
-	}
-	u := math.Hypot(math.Sqrt(s.Cov[1][1])*(to-from.Best), s.Beacon*half(from)/estimate.Z) / then
-	return estimate.NormalLaw(math.Log(then/now), u), true
-}

@@ -1,6 +1,9 @@
 package sentence
 
-import "strings"
+import (
+	"math"
+	"strings"
+)
 
 // A Value is one unit's side of a condition: a number with its unit, or words. The zero Value is not known.
 type Value struct {
@@ -39,7 +42,9 @@ func (v Value) String() string {
 	switch {
 	case v.Unit == "/h":
 		return plain(v.Number, "an hour")
-	case v.Unit != "" && v.Unit != "W" || v.Number != 0:
+	case v.Unit == "h":
+		return Span(v.Number * 3600)
+	case v.Unit == "%" || v.Unit == "packets" || v.Unit == "°C" || v.Number != 0:
 		s := plain(v.Number, v.Unit)
 		if v.Text != "" {
 			s = v.Text + ", " + s
@@ -80,15 +85,23 @@ func (c Condition) Text() string {
 	return c.unknown(name)
 }
 
+// sides gives both values and how far they are apart; a match is "both" or "and", anything else "against".
 func (c Condition) sides() string {
-	s := c.A.String() + " against " + c.B.String()
-	switch c.GapUnit {
-	case "dB":
+	a, b := c.A.String(), c.B.String()
+	s := a + " against " + b
+	switch {
+	case a == b:
+		s = a + " both"
+	case c.State == "match":
+		s = a + " and " + b
+	}
+	switch {
+	case c.GapUnit == "dB":
 		s += ", " + round(c.Gap, 2) + nbsp + "dB apart"
-	case "K":
+	case c.GapUnit == "K" && c.Gap >= 0.05:
 		s += ", " + round(c.Gap, 1) + nbsp + "K apart"
-	case "points":
-		s += ", " + round(c.Gap, 0) + nbsp + "points apart"
+	case c.GapUnit == "points" && c.Gap >= 0.5:
+		s += ", " + Count(int(math.Round(c.Gap)), "point", "points") + " apart"
 	}
 	return s
 }
@@ -125,6 +138,8 @@ func (c Condition) corrected(name string) string {
 	switch c.Check {
 	case "transmit_rate":
 		return name + " differs, " + c.sides() + "; the draw is compared at one rate."
+	case "airtime":
+		return name + " differs, " + c.sides() + "; the draw is compared at one time on the air."
 	case "pack":
 		return "Different packs, " + c.sides() + "; the capacity of each was measured and is taken out."
 	case "schedule":
@@ -142,6 +157,8 @@ func (c Condition) unknown(name string) string {
 			return "The packs differ and their capacity is only printed, not measured."
 		}
 		return name + " was not measured with a wattmeter; a setting's name or a printed figure is not a power."
+	case "other_words":
+		return name + " is noted in other words: " + c.sides() + "; whether both load a transmitter alike is not known."
 	case "apart":
 		return "The runs overlapped for " + round(c.Gap, 0) + nbsp + "% of the shorter one only; whether the channel was as busy is not known."
 	}

@@ -118,17 +118,12 @@ func Limits(e estimate.Estimate) string {
 	return "(" + round(e.Low, d) + " to " + round(e.High, d) + ")"
 }
 
-// plain writes a number without uncertainty with three digits.
+// plain writes a number without uncertainty: whole ones as they are, others with three digits.
 func plain(v float64, unit string) string {
-	return withUnit(round(v, clampDecimals(max(2-magnitude(v), trailing(v)))), unit)
-}
-
-// trailing gives 0 for whole numbers, so that 1850 is not written as 1,850.0 nor rounded to tens.
-func trailing(v float64) int {
 	if v == math.Trunc(v) {
-		return 0
+		return withUnit(round(v, 0), unit)
 	}
-	return -9
+	return withUnit(round(v, max(0, clampDecimals(2-magnitude(v)))), unit)
 }
 
 func withUnit(number, unit string) string {

@@ -23,10 +23,11 @@ type Verdict struct {
 	Unit                string // draw: "mA" or "mW"
 	Inferred            bool   // draw: from a printed capacity
 	SamePack            bool   // draw: the capacity cancels
-	EqualRate           bool   // draw: judged at one transmit rate
+	EqualRate           bool   // draw: judged at one transmit rate, PerHour
 	PerHour             float64
-	AtOneRate           estimate.Estimate // the ratio at that rate
-	EqualA, EqualB      estimate.Estimate // the draws at that rate
+	EqualAir            bool              // draw: judged at one time on the air
+	Judged              estimate.Estimate // draw: the ratio that the verdict rests on
+	JudgedA, JudgedB    estimate.Estimate // and the draws behind it
 	Margin              float64
 	Mismatches          []Condition
 	Unknowns            []string // checks
@@ -96,9 +97,9 @@ func (v Verdict) tooClose() string {
 func (v Verdict) Draw() string {
 	switch v.Code {
 	case "a_draws_more":
-		return v.more(v.A, v.ValueA, v.ValueB, v.EqualA, v.EqualB, v.judged())
+		return v.more(v.A, v.JudgedA, v.JudgedB, v.Judged)
 	case "b_draws_more":
-		return v.more(v.B, v.ValueB, v.ValueA, v.EqualB, v.EqualA, inverse(v.judged()))
+		return v.more(v.B, v.JudgedB, v.JudgedA, inverse(v.Judged))
 	case "same_within_margin":
 		return v.A + " and " + v.B + " draw the same within the margin of " + Percent(v.Margin) + " stated beforehand."
 	case "no_difference_shown":
@@ -107,24 +108,25 @@ func (v Verdict) Draw() string {
 	return "Draw cannot be ranked: " + v.whyNot() + "."
 }
 
-// judged gives the ratio that the draw verdict rests on.
-func (v Verdict) judged() estimate.Estimate {
-	if v.EqualRate {
-		return v.AtOneRate
+// levelled says at which rate, and whether at one time on the air, the draws are compared; empty when as they were set up.
+func (v Verdict) levelled() string {
+	rate := "one rate of " + plain(v.PerHour, "beacons an hour")
+	switch {
+	case v.EqualRate && v.EqualAir:
+		return " at " + rate + " and one time on the air"
+	case v.EqualRate:
+		return " at " + rate
+	case v.EqualAir:
+		return " at one time on the air for each beacon"
 	}
-	return v.Ratio
+	return ""
 }
 
-func (v Verdict) more(winner string, more, less, equalMore, equalLess, ratio estimate.Estimate) string {
-	tail := ""
-	if v.EqualRate {
-		more, less = equalMore, equalLess
-		tail = " at one rate of " + plain(v.PerHour, "beacons an hour")
-	}
+func (v Verdict) more(winner string, more, less, ratio estimate.Estimate) string {
 	if !more.Known || !less.Known {
-		return winner + " draws more: " + Number(ratio, "times") + " as much on the same pack" + tail + "."
+		return winner + " draws more: " + Number(ratio, "times") + " as much on the same pack" + v.levelled() + "."
 	}
-	s := winner + " draws more: " + Number(more, v.Unit) + " against " + Number(less, v.Unit) + tail
+	s := winner + " draws more: " + Number(more, v.Unit) + " against " + Number(less, v.Unit) + v.levelled()
 	if v.Inferred {
 		s += ", inferred from printed capacity"
 	}
@@ -135,7 +137,7 @@ func (v Verdict) bothDraws() string {
 	if !v.ValueA.Known || !v.ValueB.Known {
 		return v.A + " takes " + Bounded(v.Ratio, "times") + " what " + v.B + " takes from the same pack"
 	}
-	return v.A + " took " + Number(v.ValueA, v.Unit) + ", " + v.B + " " + Number(v.ValueB, v.Unit)
+	return v.A + " draws " + Number(v.JudgedA, v.Unit) + ", " + v.B + " " + Number(v.JudgedB, v.Unit) + v.levelled()
 }
 
 // whyNot says what keeps the draw from being ranked.
@@ -202,7 +204,12 @@ func (v Verdict) ends() string {
 	if max(a, b) < 30 {
 		return ""
 	}
-	return "The run times are known to " + Span(a) + " and " + Span(b) + ". "
+	return "The run times are known to " + wholeMinutes(a) + " and " + wholeMinutes(b) + ". "
+}
+
+// wholeMinutes rounds up, so that nothing looks better known than it is.
+func wholeMinutes(seconds float64) string {
+	return Span(60 * max(1, math.Ceil(seconds/60)))
 }
 
 // spread says what is taken for the scatter from run to run.
@@ -222,19 +229,23 @@ func (v Verdict) specimens() string {
 	return "This holds for these two specimens, not yet for their kinds."
 }
 
-// DrawBasis says what a draw verdict rests on.
+// DrawBasis says what a draw verdict rests on. Without a ranking each unit's own figure is left.
 func (v Verdict) DrawBasis() string {
-	r := v.judged()
-	if !r.Known {
+	if !v.Judged.Known {
 		return ""
 	}
-	if v.Code == "b_draws_more" {
-		r = inverse(r)
+	if v.Code == "cannot_rank" {
+		return v.ownFigures()
 	}
-	s := Number(r, "times") + " as much " + Limits(r)
+	first, second, r, raw := v.A, v.B, v.Judged, v.Ratio
+	if v.Code == "b_draws_more" {
+		first, second, r, raw = v.B, v.A, inverse(r), inverse(raw)
+	}
+	s := first + " takes " + Bounded(r, "times") + " what " + second + " takes" + v.levelled()
+	if v.EqualRate || v.EqualAir {
+		s += ", and " + Bounded(raw, "times") + " as they were set up"
+	}
 	switch {
-	case v.EqualRate:
-		s += " at one rate; " + Bounded(v.Ratio, "times") + " at the rates used, " + v.A + " over " + v.B
 	case v.SamePack:
 		s += "; both ran on the same pack, so its capacity cancels"
 	case v.Inferred:
@@ -248,9 +259,20 @@ func (v Verdict) DrawBasis() string {
 	return s + ". " + v.spread() + v.specimens()
 }
 
-// RateExplains says how much of a difference in draw the transmit rates make, in mA, a less b.
+func (v Verdict) ownFigures() string {
+	if !v.ValueA.Known || !v.ValueB.Known {
+		return ""
+	}
+	s := "Each unit's own figure stands: " + v.A + " " + Bounded(v.ValueA, v.Unit) + ", " + v.B + " " + Bounded(v.ValueB, v.Unit)
+	if v.Inferred {
+		s += ", inferred from printed capacity"
+	}
+	return s + "."
+}
+
+// RateExplains says how much of a difference in draw the transmit rates make, in mA, a less b; empty when next to nothing.
 func RateExplains(explains, a, b estimate.Estimate) string {
-	if !explains.Known {
+	if !explains.Known || a.Known && b.Known && math.Abs(explains.Best) < 0.02*math.Abs(a.Best-b.Best) {
 		return ""
 	}
 	s := "Beacons explain " + Number(absolute(explains), "mA")

@@ -54,8 +54,9 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 	if v.Energy {
 		w.Unit = "mW"
 	}
+	w.EqualAir, w.Judged, w.JudgedA, w.JudgedB = v.EqualAir, v.Judged, v.JudgedA, v.JudgedB
 	if c.AtOneRate != nil {
-		w.PerHour, w.AtOneRate, w.EqualA, w.EqualB = c.AtOneRate.PerHour, c.AtOneRate.Ratio, c.AtOneRate.A, c.AtOneRate.B
+		w.PerHour = c.AtOneRate.PerHour
 	}
 	for _, check := range v.Mismatches {
 		w.Mismatches = append(w.Mismatches, conditions[check])
