@@ -1,0 +1,109 @@
+// The page: the window as a drop target, the head, and the sheet as far as there is one.
+import { useComputed, useSignal } from "@preact/signals"
+import { useEffect, useRef } from "preact/hooks"
+import { many } from "./format.ts"
+import { Empty } from "./part/empty.tsx"
+import { Evidence } from "./part/evidence.tsx"
+import { FaultPart, Refused } from "./part/fault.tsx"
+import { Running } from "./part/running.tsx"
+import { Save } from "./part/save.tsx"
+import { Header, Title } from "./part/title.tsx"
+import { Foot, SheetParts } from "./sheet.tsx"
+import { analysing, lanes, reading, report } from "./state/engine.ts"
+import { takeDrop, takeText } from "./state/intake.ts"
+import { said } from "./state/selection.ts"
+import { settings } from "./state/settings.ts"
+import { bench, files, redo, undo, unsaved } from "./state/sheet.ts"
+import { emptyReport, ViewContext, type View } from "./view.ts"
+
+export function App() {
+  const width = useSignal(976)
+  const main = useRef<HTMLDivElement>(null)
+  useEffect(() => follow(main.current, (w) => (width.value = w)), [])
+  const view = useComputed((): View => ({
+    report: report.value ?? emptyReport, lanes: lanes.value, bench: bench.value, zone: bench.value.display_zone ?? "UTC",
+    measure: settings.value.measure, width: width.value, live: true,
+  }))
+  const empty = files.value.length === 0 && (bench.value.units?.length ?? 0) === 0
+  return (
+    <ViewContext.Provider value={view.value}>
+      <DropTarget />
+      <div class="page" ref={main}>
+        <Header />
+        <main>
+          {empty ? <><FaultPart /><Empty /></> : (
+            <>
+              <Title />
+              <FaultPart />
+              <Refused />
+              <Running />
+              {report.value ? <SheetParts /> : <Evidence />}
+              <Save />
+            </>
+          )}
+        </main>
+        <Foot />
+        <p class="sr" role="status">{said.value || (reading.value ? "Reading." : analysing.value ? "Working it out." : report.value ? "The sheet is up to date." : "")}</p>
+      </div>
+    </ViewContext.Provider>
+  )
+}
+
+/** The content column's width: 976 beside the margin of names, else the window less its margins. */
+export function columnWidth(page: number): number {
+  if (page >= 1056) return Math.min(976, page - 128 - 176)
+  return page >= 720 ? Math.min(648, page - 64) : page - 32
+}
+
+function follow(page: HTMLElement | null, told: (width: number) => void) {
+  if (!page) return
+  const tell = () => told(columnWidth(document.documentElement.clientWidth))
+  const observer = new ResizeObserver(tell)
+  observer.observe(page)
+  tell()
+  return () => observer.disconnect()
+}
+
+/** Files may be dropped anywhere; while they hang over the window a line says what will happen. */
+function DropTarget() {
+  const over = useSignal("")
+  useEffect(() => listen(over), [])
+  return over.value === "" ? null : <div class="dropping" aria-hidden="true"><p>{over.value}</p></div>
+}
+
+function listen(over: { value: string }) {
+  const control = new AbortController()
+  const on = <K extends keyof WindowEventMap>(type: K, run: (e: WindowEventMap[K]) => void) => window.addEventListener(type, run, { signal: control.signal })
+  on("dragover", (e) => {
+    e.preventDefault()
+    const n = [...(e.dataTransfer?.items ?? [])].filter((i) => i.kind === "file").length
+    over.value = n > 0 ? `adds ${many(n, "file")} to this sheet` : "adds this text to the sheet"
+  })
+  on("dragleave", (e) => {
+    if (e.relatedTarget === null) over.value = ""
+  })
+  on("drop", (e) => {
+    e.preventDefault()
+    over.value = ""
+    if (e.dataTransfer) void takeDrop(e.dataTransfer)
+  })
+  on("paste", (e) => {
+    if (typing(e.target)) return
+    const text = e.clipboardData?.getData("text/plain") ?? ""
+    if (text !== "") takeText(text)
+  })
+  on("keydown", (e) => {
+    if (typing(e.target) || !(e.ctrlKey || e.metaKey) || e.key.toLowerCase() !== "z") return
+    e.preventDefault()
+    if (e.shiftKey) redo()
+    else undo()
+  })
+  on("beforeunload", (e) => {
+    if (unsaved.value > 0) e.preventDefault()
+  })
+  return () => control.abort()
+}
+
+function typing(target: EventTarget | null): boolean {
+  return target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement
+}

@@ -1,0 +1,23 @@
+// The page's script: shows the sheet at once, then starts the engine from its block.
+import { render } from "preact"
+import { App } from "./app.tsx"
+import { blockBytes, blockText, workerFrom } from "./blocks.ts"
+import { Client } from "./client.ts"
+import { engineStopped, fault, follow } from "./state/engine.ts"
+import { followGrowth } from "./state/growth.ts"
+import { remember } from "./state/settings.ts"
+
+remember()
+const root = document.getElementById("root")
+if (root) render(<App />, root)
+
+async function start() {
+  const [worker, bytes] = await Promise.all([blockText("worker"), blockBytes("engine")])
+  const wasm = WebAssembly.compile(bytes)
+  const client = new Client(() => workerFrom(worker), wasm, engineStopped)
+  follow(client)
+  followGrowth()
+  Object.assign(window, { lastbeaconBreak: () => client.breakForTest() })
+}
+
+start().catch((reason: Error) => (fault.value = { message: reason.message, during: "starting" }))

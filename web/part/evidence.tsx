@@ -1,0 +1,232 @@
+// The evidence: a row a file with how far its reading is, what was not used and why, and what a file leaves to ask.
+import { bytes, count, listed, many, moment, stretch, withUnit, zoneName } from "../format.ts"
+import type { Ask, File as ReportFile, Note } from "../report.gen.ts"
+import { fileNamed, withFileNamed } from "../state/edits.ts"
+import { cancel, read, reading, readings, type Reading } from "../state/engine.ts"
+import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
+import { useView } from "../view.ts"
+import { zoneKnown } from "../zone.ts"
+import { AddButtons } from "./empty.tsx"
+import { Asked, Field, NumberField, WhenField } from "./field.tsx"
+import { Num } from "./number.tsx"
+import { Fold, Part } from "./part.tsx"
+import { Table, type Head, type Line } from "./table.tsx"
+
+export function Evidence() {
+  const { report, live, bench } = useView()
+  const asks = report.evidence.some((f) => f.asks.length > 0)
+  const settled = (bench.units?.length ?? 0) > 0 && !asks && !reading.value
+  return (
+    <Part id="evidence" name={reading.value ? "Reading" : "Evidence"} line={<Sum />} foldable folded={settled}>
+      {live ? <LiveFiles /> : <ReadFiles />}
+      {report.evidence.flatMap((f) => f.asks.map((a) => <FileAsk key={f.id + a.field} file={f} ask={a} />))}
+      <Notes />
+      {live && <AddButtons />}
+    </Part>
+  )
+}
+
+/** "5 files. Read 9,812 of 9,840 lines; 28 not used: 14 without a header." */
+function Sum() {
+  const { report } = useView()
+  const lines = report.evidence.reduce((n, f) => n + f.lines, 0)
+  const unused = report.evidence.reduce((n, f) => n + f.not_used, 0)
+  const kinds = report.notes.filter((n) => n.unused).slice(0, 3).map((n) => `${count(n.count)} ${n.text}`)
+  return (
+    <>
+      {many(Math.max(report.evidence.length, files.value.length), "file")}.
+      {lines > 0 && <> Read {count(lines - unused)} of {many(lines, "line")}{unused > 0 ? `; ${count(unused)} not used${kinds.length > 0 ? `: ${listed(kinds)}` : ""}` : ""}.</>}
+    </>
+  )
+}
+
+const heads: Head[] = [
+  { name: "File" }, { name: "Holds", kind: "grow" }, { name: "Lines", kind: "num" }, { name: "Not used", kind: "num" }, { name: "Seen before", kind: "num" },
+  { name: "First to last" }, { name: "Zone, and why" }, { name: "Clock ahead", kind: "num" }, { name: "Remove", kind: "action" },
+]
+
+function LiveFiles() {
+  const { report } = useView()
+  const lines = files.value.map((entry) => {
+    const now = readings.value.get(entry.id) ?? { stage: "waiting", progress: null, message: "" } as const
+    const found = report.evidence.find((f) => f.id === entry.id)
+    return now.stage === "done" && found ? doneLine(entry, found) : pendingLine(entry, now)
+  })
+  return <Table caption="Files" heads={heads} groups={[{ key: "files", name: null, lines }]} fixed="files" />
+}
+
+function ReadFiles() {
+  const { report } = useView()
+  const lines = report.evidence.map((f) => ({ key: String(f.id), cells: [...cellsOf(f), null] }))
+  return <Table caption="Files" heads={heads} groups={[{ key: "files", name: null, lines }]} />
+}
+
+function pendingLine(entry: Entry, now: Reading): Line {
+  const p = now.progress
+  const busy = now.stage === "reading" || now.stage === "waiting"
+  const size = entry.size || p?.size || 0
+  return {
+    key: String(entry.id),
+    cells: [
+      <span class="file">{entry.name}</span>,
+      busy ? <Progress done={p?.bytes ?? 0} of={size} name={entry.name} /> : <span class="aside">{now.message || (now.stage === "done" ? "being worked out" : "not read")}</span>,
+      p && busy ? count(p.lines) : "", p && busy ? count(p.notUsed) : "", "",
+      busy ? <span class="aside">{size > 0 ? `${bytes(p?.bytes ?? 0)} of ${bytes(size)}` : bytes(p?.bytes ?? 0)}</span> : "",
+      busy ? <span class="aside">{now.stage === "waiting" ? "waiting" : p?.stage ?? "reading"}</span> : "", "",
+      busy ? <button class="outline" type="button" onClick={() => cancel(entry.id)}>Cancel<span class="sr"> reading {entry.name}</span></button> : (
+        <>
+          {now.stage !== "done" && <button class="bare" type="button" onClick={() => void read(entry)}>Read again<span class="sr"> {entry.name}</span></button>}
+          <RemoveButton entry={entry} />
+        </>
+      ),
+    ],
+  }
+}
+
+/** Progress is ink in a frame. */
+function Progress({ done, of, name }: { done: number; of: number; name: string }) {
+  const share = of > 0 ? Math.min(1, done / of) : 0
+  return (
+    <svg class="progress" width="120" height="9" viewBox="0 0 120 9" role="progressbar" aria-label={`Reading ${name}`} aria-valuemin={0} aria-valuemax={100} aria-valuenow={Math.round(share * 100)}>
+      <rect class="frame" x="0.5" y="0.5" width="119" height="8" />
+      <rect class="ink" x="0" y="0" width={Math.round(share * 120)} height="9" />
+    </svg>
+  )
+}
+
+function RemoveButton({ entry }: { entry: Entry }) {
+  return <button class="bare" type="button" onClick={() => removeFile(entry.id)}>Remove<span class="sr"> {entry.name}</span></button>
+}
+
+function doneLine(entry: Entry, f: ReportFile): Line {
+  return { key: String(entry.id), cells: [...cellsOf(f), <RemoveButton entry={entry} />] }
+}
+
+function cellsOf(f: ReportFile) {
+  return [
+    <span class="file" title={f.sha256 ? `SHA-256 ${f.sha256}` : ""}>{f.file}</span>,
+    holds(f),
+    count(f.lines),
+    count(f.not_used),
+    count(f.again),
+    <Span file={f} />,
+    <ZoneOf file={f} />,
+    <ClockOf file={f} />,
+  ]
+}
+
+function Span({ file }: { file: ReportFile }) {
+  const { zone } = useView()
+  return <>{stretch(file.first, file.last, zone)}</>
+}
+
+/** What a file holds, in a few words. */
+function holds(f: ReportFile): string {
+  const parts = [
+    f.packets > 0 ? many(f.packets, "packet") : "", f.fixes > 0 ? many(f.fixes, "fix", "fixes") : "", f.readings > 0 ? many(f.readings, "reading") : "",
+  ].filter((t) => t !== "")
+  return parts.length > 0 ? listed(parts) : `nothing we can read (${f.format || f.kind})`
+}
+
+function ZoneOf({ file }: { file: ReportFile }) {
+  const { live } = useView()
+  const known = fileNamed(bench.value, file.file).zone ?? ""
+  if (!live || (file.zone_basis.startsWith("stated") && known === "")) return <>{zoneName(file.zone)}, {file.zone_basis}</>
+  const commit = (text: string) => {
+    const zone = text.replaceAll(" ", "_")
+    if (zone !== "" && !zoneKnown(zone)) return "a zone is wanted, such as Europe/Oslo or +02:00"
+    changeBench(`change the zone of ${file.file}`, withFileNamed(bench.value, file.file, (f) => ({ ...f, zone })))
+    return null
+  }
+  return <><Field label={`Zone of ${file.file}`} value={zoneName(known || file.zone)} size={Math.max(6, file.zone.length)} list="zones" onCommit={commit} /> <span class="aside">{file.zone_basis}</span></>
+}
+
+function ClockOf({ file }: { file: ReportFile }) {
+  const { live, bench: shown } = useView()
+  const ahead = fileNamed(live ? bench.value : shown, file.file).clock_offset_s ?? 0
+  if (!live) return <>{withUnit(String(ahead), "s")}</>
+  const set = (v: number | null) => changeBench(`change the clock of ${file.file}`, withFileNamed(bench.value, file.file, (f) => ({ ...f, clock_offset_s: v ?? 0 })))
+  return <NumberField label={`How far the clock of ${file.file} is ahead`} value={ahead} unit="s" least={-86400 * 400} most={86400 * 400} size={4} onChange={set} />
+}
+
+const askWords: Record<string, string> = {
+  day_order: "Which comes first in %, day or month?", zone: "In which zone did % write its times?", date: "On which day does % begin?",
+  columns: "What do the columns of % mean?",
+}
+
+const choiceWords: Record<string, string> = { dmy: "Day first", mdy: "Month first", ymd: "Year first" }
+
+/** What the file's own lines leave open, with two of them to look at. */
+function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
+  const { live } = useView()
+  if (!live) return null
+  const set = (value: string) => {
+    const edit = ask.field === "zone" ? { zone: value } : ask.field === "date" ? { date: value } : { day_order: value }
+    changeBench(`answer for ${file.file}`, withFileNamed(bench.value, file.file, (f) => ({ ...f, ...edit })))
+  }
+  const free = (text: string) => {
+    if (ask.field === "zone" && !zoneKnown(text.replaceAll(" ", "_"))) return "a zone is wanted, such as Europe/Oslo or +02:00"
+    if (ask.field === "date" && !/^\d{4}-\d\d-\d\d$/.test(text)) return "a date is wanted, such as 2031-05-02"
+    set(text.replaceAll(" ", "_"))
+    return null
+  }
+  return (
+    <Asked question={(askWords[ask.field] ?? `What is the ${ask.field} of %?`).replace("%", file.file)} why={`${ask.why}${ask.taken ? ` Meanwhile taken: ${choiceWords[ask.taken] ?? zoneName(ask.taken)}.` : ""}`}>
+      {ask.choices.length === 0 && <Field label={`${ask.field} of ${file.file}`} value="" asked size={14} onCommit={free} {...(ask.field === "zone" ? { list: "zones" } : {})} />}
+      {ask.samples.length > 0 && <pre class="rawlines" tabIndex={0} role="region" aria-label={`Lines of ${file.file}`}>{ask.samples.join("\n")}</pre>}
+      {ask.choices.length > 0 && <span class="buttons">{ask.choices.map((c) => <button key={c} class="outline" type="button" onClick={() => set(c)}>{choiceWords[c] ?? zoneName(c)}</button>)}</span>}
+    </Asked>
+  )
+}
+
+/** Notes grouped by kind: how many lines, why, the first of them, what to do. */
+export function Notes() {
+  const { report } = useView()
+  const unused = report.notes.filter((n) => n.unused)
+  const odd = report.notes.filter((n) => !n.unused)
+  const total = unused.reduce((n, note) => n + note.count, 0)
+  return (
+    <>
+      {unused.length > 0 && <><h3>{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /></>}
+      {odd.length > 0 && <Fold title={`${many(odd.reduce((n, note) => n + note.count, 0), "line")} used, with a remark`}><NoteTable caption="Remarks on lines" notes={odd} /></Fold>}
+    </>
+  )
+}
+
+const noteHeads: Head[] = [{ name: "Lines", kind: "num" }, { name: "Why" }, { name: "The first of them", kind: "grow" }, { name: "What to do" }]
+
+function NoteTable({ caption, notes }: { caption: string; notes: readonly Note[] }) {
+  const { report } = useView()
+  const lines = notes.map((n, i) => {
+    const id = report.evidence.find((f) => f.file === n.file)?.id
+    return {
+      key: String(i), place: `note ${n.file} ${n.line} ${n.code}`,
+      cells: [
+        count(n.count), n.text,
+        <span class="quoted">
+          <span class="aside">{n.file}{n.line > 0 && <>, line{" "}{id === undefined ? count(n.line) : (
+            <Num place={`note ${n.file} ${n.line} ${n.code}`} number="line" title={`${n.file}, line ${count(n.line)} and around`} query={{ file: id, line: n.line }}>{count(n.line)}</Num>
+          )}</>}</span>
+          {n.excerpt !== "" && <span class="raw">{n.excerpt}</span>}
+        </span>,
+        n.help,
+      ],
+    }
+  })
+  return <Table caption={caption} heads={noteHeads} groups={[{ key: "notes", name: null, lines }]} fixed="notes" />
+}
+
+/** Asks until when a recorder is known to have listened, in place. */
+export function WatchedAsk({ file, question, why }: { file: string; question: string; why: string }) {
+  const { report, zone } = useView()
+  const found = report.evidence.find((f) => f.file === file)
+  const last = found?.last ? Date.parse(found.last) : 0
+  const watched = fileNamed(bench.value, file).watched ?? []
+  const until = watched.at(-1)?.until
+  return (
+    <Asked question={question} why={`${why}${last > 0 ? ` The file ends at ${moment(last, zone)}.` : ""}`}>
+      <WhenField label={`Watched until, ${file}`} value={until ? { at: until } : null} near={last} asked
+        onChange={(v) => changeBench(`note until when ${file} was watched`, withFileNamed(bench.value, file, (f) => ({ ...f, watched: v ? [{ until: v.at }] : [] })))} />
+    </Asked>
+  )
+}

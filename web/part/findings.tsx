@@ -1,0 +1,241 @@
+// The findings: figures of each test, the draw of each run, the ratios, and beneath folds what they are made of.
+import { inOne, instant, many, quantity, spanOf } from "../format.ts"
+import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interval.tsx"
+import { Figure } from "../figure/frame.tsx"
+import { Strip, lettersOf, stripHeight } from "../figure/strip.tsx"
+import type { FigureTable } from "../figure/table.ts"
+import { testsOf, type Test } from "../figure/tests.ts"
+import type { Window } from "../figure/time.ts"
+import { Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx"
+import { eventLabel, scheduleInShort, stateName } from "../figure/words.ts"
+import { UnitName } from "../figure/mark.tsx"
+import type { Comparison, Report } from "../report.gen.ts"
+import { windows, pair } from "../state/selection.ts"
+import { useView, type View } from "../view.ts"
+import { Key } from "./key.tsx"
+import { Fold, Part } from "./part.tsx"
+import { Periods } from "./periods.tsx"
+import { NoteEvent } from "./events.tsx"
+import { Series } from "./series.tsx"
+import { Table } from "./table.tsx"
+import { plotOf, ZoomTools } from "./zoom.tsx"
+
+export function Findings() {
+  const view = useView()
+  const { report, lanes, zone } = view
+  const tests = testsOf(report, lanes, zone)
+  if (tests.length === 0) return null
+  return (
+    <Part id="findings" name="Findings" line={summary(report)} foldable>
+      {tests.map((test) => <TestFigures key={test.key} test={test} />)}
+      <DrawFigure />
+      <RatioFigure />
+      <Fold title="How the draw was worked out, and what its uncertainty is made of"><Budgets /></Fold>
+      <Periods />
+    </Part>
+  )
+}
+
+/** The most important thing in one line. */
+function summary(report: Report): string {
+  const split = report.units.flatMap((u) => (u.idle_and_beacon?.text ? [u.idle_and_beacon.text] : []))
+  if (split.length > 0) return split.join(" ")
+  const runs = report.units.flatMap((u) => u.runs.map((r) => ({ name: u.name, time: spanOf(r.runtime_s) }))).slice(0, 4)
+  return runs.map((r) => `${r.name} ran ${inOne(r.time)}`).join("; ") + "."
+}
+
+function TestFigures({ test }: { test: Test }) {
+  const view = useView()
+  const window = windows.value.get(test.key) ?? test.whole
+  return (
+    <>
+      <StripFigure test={test} window={window} view={view} />
+      {test.runs.some((r) => (r.lane?.sent.length ?? 0) > 2) && <IntervalFigure test={test} window={window} view={view} />}
+      <Series test={test} window={window} />
+    </>
+  )
+}
+
+interface TestProps {
+  test: Test
+  window: Window
+  view: View
+}
+
+function idOf(test: Test, kind: string): string {
+  return `${kind}-${test.key.replace(/\W/g, "")}`
+}
+
+function StripFigure({ test, window, view }: TestProps) {
+  const { width, zone, measure, live } = view
+  const id = idOf(test, "strip")
+  const letters = lettersOf(test, window, width, zone)
+  return (
+    <Figure id={id} title={`What each unit did, ${test.name}`} says={stripSays(test)} describes={stripWords(test, view)} width={width} height={stripHeight(test, width)}
+      table={stripTable(test)} tools={<ZoomTools test={test} window={window} />} {...(live ? { plot: plotOf(test, window, width), plotHint: zoomHint } : {})}
+      under={
+        <>
+          {letters.length > 0 && <ol class="letters">{letters.map((l) => <li key={l.letter}><span class="letterkey">{l.letter}</span> {l.text}</li>)}</ol>}
+          <Key test={test} id={id} />
+          {live && <NoteEvent test={test} />}
+        </>
+      }>
+      <Strip test={test} window={window} width={width} zone={zone} measure={measure} id={id} />
+    </Figure>
+  )
+}
+
+export const zoomHint = "Arrow keys move, plus and minus zoom, 0 shows all; drag over a stretch to zoom into it."
+
+function stripSays(test: Test): string {
+  const open = test.runs.filter((r) => r.run.end.latest === null).map((r) => r.unit)
+  const base = "A tick is a transmission heard; the bar is as high as the chance that the unit was on the air."
+  return open.length > 0 ? `${base} Open ends: ${open.join(", ")} ran at least that long.` : base
+}
+
+function stripWords(test: Test, { measure }: View): string {
+  return test.runs.map((r) => `${r.unit}: ${scheduleInShort(r.run.schedule, measure)}; ${many(r.run.transmissions, "transmission")} heard; ${r.run.end.text}`).join(" ")
+}
+
+/** Events and bounds of each run; the beacons themselves stand in the drawer and in the exports. */
+function stripTable(test: Test): FigureTable {
+  const rows: FigureTable["rows"] = []
+  for (const { unit, run, lane } of test.runs) {
+    const row = (what: string, at: string | null, from: string | null, until: string | null) => rows.push([unit, what, instant(at), instant(from), instant(until)])
+    row("switched on", run.start.best, run.start.earliest, run.start.latest)
+    row("first heard", run.first_heard, null, null)
+    for (const p of run.periods) row(`${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, null, p.start, p.end)
+    for (const e of run.events) row(eventLabel(e, "UTC").replace(/ [\d:]+$/, ""), e.at, null, null)
+    for (const s of lane?.silent ?? []) rows.push([unit, "recorder silent", null, s.start, s.end])
+    row("last heard", run.last_heard, null, null)
+    row("ended", run.end.best, run.end.earliest, run.end.latest)
+  }
+  return {
+    columns: [{ head: "Unit", kind: "text" }, { head: "What", kind: "text" }, { head: "At", kind: "time" }, { head: "From", kind: "time" }, { head: "Until", kind: "time" }],
+    rows,
+  }
+}
+
+function IntervalFigure({ test, window, view }: TestProps) {
+  const { width, zone, live } = view
+  const id = idOf(test, "interval")
+  const rows = test.runs.flatMap((r) => (r.lane ? gapsOf(r.lane).map((g) => [r.unit, g.at, g.seconds, g.single ? "single" : "spans missed", r.lane ? expectedAt(r.lane, g.at - g.seconds * 1000) : null]) : []))
+  const table: FigureTable = {
+    columns: [{ head: "Unit", kind: "text" }, { head: "At", kind: "time" }, { head: "Interval", kind: "number", unit: "s", places: 1 }, { head: "Kind", kind: "text" }, { head: "Expected", kind: "number", unit: "s", places: 1 }],
+    rows,
+  }
+  return (
+    <Figure id={id} title={`Interval between beacons, ${test.name}`} says="Filled: one interval. Open: beacons were missed in between, so the gap is a sum. Line: what the schedule expects. The scale is logarithmic."
+      describes={test.runs.map((r) => `${r.unit}: ${r.run.schedule.text}`).join(" ")} width={width} height={intervalHeight(test)} table={table}
+      {...(live ? { plot: plotOf(test, window, width), plotHint: zoomHint } : {})}>
+      <Intervals test={test} window={window} width={width} zone={zone} id={id} />
+    </Figure>
+  )
+}
+
+function drawRows(report: Report): WhiskerRow[] {
+  const rows: WhiskerRow[] = []
+  report.units.forEach((u, index) => u.runs.forEach((run, no) => {
+    const value = run.draw?.mean_ma
+    if (!value) return
+    const label = [u.name, run.label || (u.runs.length > 1 ? `run ${no + 1}` : "")].filter((t) => t !== "").join(", ")
+    rows.push({ key: `${u.name} ${no}`, label, index, value, words: quantity(value, "mA"), ranked: run.rankable, gapBefore: false })
+  }))
+  return rows
+}
+
+function estimateTable(rows: readonly WhiskerRow[], unit: string, places: number): FigureTable {
+  const number = (head: string) => ({ head, kind: "number", unit, places }) as const
+  return {
+    columns: [{ head: "What", kind: "text" }, number("Low"), number("Best"), number("High"), { head: "Ranked", kind: "text" }],
+    rows: rows.map((r) => [r.label, r.value.low, r.value.best, r.value.high, r.ranked ? "yes" : "no"]),
+  }
+}
+
+function DrawFigure() {
+  const { report, width } = useView()
+  const rows = drawRows(report)
+  if (rows.length === 0) return <NoDraw />
+  const texts = report.units.flatMap((u) => u.runs.flatMap((r) => (r.draw?.text ? [r.draw.text] : [])))
+  const says = `Mean current over the charge, with its 95 % bounds.${rows.some((r) => !r.ranked) ? " Dashed: not ranked." : ""}`
+  return (
+    <Figure id="draw" title="Draw of each run" says={says} describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width}
+      height={whiskerHeight(rows, width, { name: "mean current, mA", kind: "linear" })} table={estimateTable(rows, "mA", 1)}
+      under={texts.length > 0 ? <p class="note">{[...new Set(texts)].join(" ")}</p> : null}>
+      <Whiskers rows={rows} width={width} axis={{ name: "mean current, mA", kind: "linear" }} />
+    </Figure>
+  )
+}
+
+function NoDraw() {
+  const { live } = useView()
+  return (
+    <div class="fig">
+      <h3>Draw of each run</h3>
+      <p class="figsays">The mean current is the charge of the pack over the run time, so it needs the capacity.{live && <> <a href="#units">Give the capacity of each pack</a> to see it.</>}</p>
+    </div>
+  )
+}
+
+function ratioRows(c: Comparison): WhiskerRow[] {
+  const rows: WhiskerRow[] = []
+  const add = (name: string, of: Comparison, gapBefore: boolean) => {
+    for (const [what, v] of [["Run time", of.runtime], ["Draw", of.draw]] as const) {
+      if (!v.ratio) continue
+      const ranked = v.verdict !== "cannot_rank"
+      rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: v.ratio, words: quantity(v.ratio), ranked, gapBefore: gapBefore && what === "Run time" })
+    }
+  }
+  add(c.groups.length > 0 ? "all tests" : c.label, c, false)
+  c.groups.forEach((g, i) => add(g.label || `test ${i + 1}`, g, true))
+  return rows
+}
+
+function RatioFigure() {
+  const { report, width, bench } = useView()
+  const c = report.comparisons[pair.value] ?? report.comparisons[0]
+  if (!c) return null
+  const rows = ratioRows(c)
+  if (rows.length === 0) return null
+  const margin = bench.compare?.margin_pct
+  const stated = bench.compare?.stated
+  const axis = { name: `${c.a} \u00f7 ${c.b}`, kind: "ratio", margin: margin == null ? undefined : margin / 100, sides: [`${c.b} more`, `${c.a} more`] } as const
+  return (
+    <Figure id="ratio" title={`${c.a} over ${c.b}`} says={`On the upright line they are equal.${margin == null ? "" : ` The grey band is the margin of ${margin}\u00a0%${stated ? ` stated on ${stated}` : ""}.`}`}
+      describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width} height={whiskerHeight(rows, width, axis)} table={estimateTable(rows, "", 3)}>
+      <Whiskers rows={rows} width={width} axis={axis} />
+    </Figure>
+  )
+}
+
+/** Every part of each run's uncertainty, in GUM's words. */
+function Budgets() {
+  const { report } = useView()
+  const groups = report.units.flatMap((u, index) => u.runs.flatMap((run, no) => (run.budget.length === 0 ? [] : [{
+    key: `${u.name} ${no}`, name: <><UnitName name={u.name} index={index} /> {run.label || (u.runs.length > 1 ? `run ${no + 1}` : "")}, {inOne(quantity(run.draw?.mean_ma ?? null, "mA"))}</>,
+    lines: run.budget.map((p, i) => ({ key: String(i), cells: [p.source, p.type, `${p.relative_pct.toFixed(1)}\u00a0%`] })),
+  }])))
+  return (
+    <>
+      <p class="note">Mean current is charge over run time. The standard uncertainties below are relative; type A rests on statistics of this evidence, type B on anything else. They are combined by the root of the sum of their squares and shown as bounds that hold 95 %.</p>
+      {groups.length > 0 && <Table caption="Uncertainty budget" heads={[{ name: "Part", kind: "grow" }, { name: "Type" }, { name: "Standard uncertainty", kind: "num" }]} groups={groups} />}
+      <DrawTable />
+    </>
+  )
+}
+
+/** Charge, energy and what one transmission took: on request, and named so. */
+function DrawTable() {
+  const { report } = useView()
+  const lines = report.units.flatMap((u, index) => u.runs.flatMap((run, no) => (!run.draw ? [] : [{
+    key: `${u.name} ${no}`,
+    cells: [
+      <><UnitName name={u.name} index={index} /> {run.label}</>,
+      inOne(quantity(run.charge?.mah ?? null, "mAh")), inOne(quantity(run.draw.mah_per_min, "mAh/min")), inOne(quantity(run.draw.mean_mw, "mW")),
+      inOne(quantity(run.draw.energy_mwh, "mWh")), inOne(quantity(run.draw.c_rate)), inOne(quantity(run.draw.mah_per_transmission, "mAh")), inOne(quantity(run.airtime_s, "s")),
+    ],
+  }])))
+  if (lines.length === 0) return null
+  const heads = ["Run", "Charge", "Charge a minute", "Mean power", "Energy", "C-rate", "Charge over transmissions", "Time on the air"].map((name) => ({ name }))
+  return <Table caption="Charge, power and energy" heads={heads} groups={[{ key: "draw", name: null, lines }]} fixed="wide" />
+}

@@ -1,0 +1,60 @@
+// What each unit did in each period of standing still or moving: counts and intervals.
+import { count, counted, distance, gap, inOne, instant, moment, quantity, speed } from "../format.ts"
+import { stateName } from "../figure/words.ts"
+import { UnitName } from "../figure/mark.tsx"
+import type { Period } from "../report.gen.ts"
+import { useView } from "../view.ts"
+import { Num } from "./number.tsx"
+import { Fold } from "./part.tsx"
+import { Table, type Group, type Head, type Line } from "./table.tsx"
+
+const heads: Head[] = [
+  { name: "Period" }, { name: "From", kind: "num" }, { name: "To", kind: "num" }, { name: "Heard", kind: "num" }, { name: "Due, not heard", kind: "num" },
+  { name: "Shortest", kind: "num" }, { name: "Median", kind: "num" }, { name: "Mean", kind: "num" }, { name: "Longest", kind: "num" },
+  { name: "Sent an hour", kind: "num" }, { name: "Distance", kind: "num" }, { name: "Mean speed", kind: "num" },
+]
+
+export function Periods() {
+  const { report } = useView()
+  const groups: Group[] = report.units.flatMap((u, index) => u.runs.flatMap((run, no) => (run.periods.length === 0 ? [] : [{
+    key: `${u.name} ${no}`, name: <><UnitName name={u.name} index={index} /> {run.label || (u.runs.length > 1 ? `run ${no + 1}` : "")}</>,
+    lines: run.periods.map((p, i) => lineOf(u.name, no, i, p)),
+  }])))
+  const rows = groups.reduce((n, g) => n + g.lines.length, 0)
+  if (rows === 0) return null
+  return <Fold title={`Periods: counts and intervals, ${count(rows)} rows`}><Table caption="Periods" heads={heads} groups={groups} fixed="periods" /></Fold>
+}
+
+function lineOf(unit: string, no: number, i: number, p: Period): Line {
+  const place = `period ${unit} ${no} ${i}`
+  const from = instant(p.start) ?? 0, until = instant(p.end) ?? 0
+  const gaps = p.interval_s
+  return {
+    key: place, place,
+    cells: [
+      `${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, <At ms={from} near={null} />, <At ms={until} near={from} />,
+      <Num place={place} number="heard" title={`${unit}, ${stateName(p.state)}: ${count(p.transmissions)} heard`} query={{ unit, run: no, from, until }}>{count(p.transmissions)}</Num>,
+      counted(p.missed).best,
+      gaps ? gap(gaps.min) : "", gaps ? gap(gaps.median) : "", gaps ? gap(gaps.mean) : "", gaps ? gap(gaps.max) : "",
+      p.rate_per_h ? quantity(p.rate_per_h).best : "", <Way p={p} />, <Speed mps={p.mean_mps} />,
+    ],
+  }
+}
+
+function At({ ms, near }: { ms: number; near: number | null }) {
+  const { zone } = useView()
+  return <>{moment(ms, zone, near)}</>
+}
+
+function Way({ p }: { p: Period }) {
+  const { measure } = useView()
+  if (!p.distance_m || p.state === "stationary") return null
+  const { low, best, high } = p.distance_m
+  const words = (v: number | null) => (v === null ? "" : distance(v, measure))
+  return <span title={low !== null && high !== null ? inOne({ best: words(best), bounds: `${words(low)} to ${words(high)}` }) : ""}>{words(best)}</span>
+}
+
+function Speed({ mps }: { mps: number | null }) {
+  const { measure } = useView()
+  return mps === null ? null : <>{speed(mps, measure)}</>
+}

@@ -1,0 +1,56 @@
+// What is asked of the reader: one thing at a time, with why it matters and the field for the answer. Any may stay empty.
+import type { ComponentChildren } from "preact"
+import type { Question } from "../report.gen.ts"
+import { report } from "../state/engine.ts"
+import { useView } from "../view.ts"
+import { WatchedAsk } from "./evidence.tsx"
+import { Asked } from "./field.tsx"
+import { Charge, FirstBeacon, Power, PowerOn, Switch, switches, Temperature } from "./units.tsx"
+
+/** Whether a question is open that this field answers: by its code, unit and run. */
+export function asked(code: string, unit: string, run?: number): boolean {
+  return (report.value?.questions ?? []).some((q) => q.code === code && q.unit === unit && (run === undefined || q.run === run))
+}
+
+const most = 4
+
+/** The open questions about units and the listening; those about a file's lines stand with the evidence. */
+export function Questions() {
+  const { report } = useView()
+  const open = report.questions.filter((q) => q.unit !== "" || q.code === "watched_until")
+  if (open.length === 0) return null
+  return (
+    <>
+      <div class="asks">
+        {open.slice(0, most).map((q) => (q.code === "watched_until"
+          ? <WatchedAsk key={q.id} file={q.file} question={q.ask} why={q.why} />
+          : <Asked key={q.id} question={q.ask} why={q.why}><Answer of={q} /></Asked>))}
+      </div>
+      {open.length > most && <p class="note">{open.length - most} more stand marked in the fields below, or follow when these are answered.</p>}
+    </>
+  )
+}
+
+/** The field that takes the answer. */
+function Answer({ of }: { of: Question }): ComponentChildren {
+  const { report, bench } = useView()
+  const at = (bench.units ?? []).findIndex((u) => u.name === of.unit)
+  const unit = bench.units?.[at]
+  const found = report.units.find((u) => u.name === of.unit)
+  const run = found?.runs[of.run]
+  if (!unit) return null
+  switch (of.code) {
+    case "capacity":
+      return <Charge unit={unit} at={at} />
+    case "rf_power":
+      return <Power unit={unit} at={at} />
+    case "first_beacon":
+      return <FirstBeacon unit={unit} at={at} />
+    case "temperature":
+      return <Temperature unit={unit} at={at} />
+    case "power_on":
+      return found && run ? <PowerOn unit={found} index={at} run={run} no={of.run} /> : null
+  }
+  const known = switches.find(([what]) => what === of.code)
+  return known ? <Switch unit={unit} at={at} what={known[0]} name={known[1]} /> : null
+}

@@ -1,0 +1,124 @@
+// The two verdicts, which the eye meets first, and whether the comparison was fair.
+import { VerdictBars, barsHeight, type VerdictBar } from "../figure/bars.tsx"
+import type { Comparison, Report, Verdict } from "../report.gen.ts"
+import { listed, many } from "../format.ts"
+import { pair } from "../state/selection.ts"
+import { useView } from "../view.ts"
+import { Choice } from "./field.tsx"
+import { Part } from "./part.tsx"
+import { Icon } from "./condition.tsx"
+
+export function Result() {
+  const { report } = useView()
+  const comparison = report.comparisons[pair.value] ?? report.comparisons[0]
+  if (!comparison) return <Alone />
+  return (
+    <Part id="result" name="Result" heavy>
+      {report.comparisons.length > 1 && <p class="note">Compared: <PairChoice /></p>}
+      <div class="verdicts">
+        <Claim name="Run time, as set up" verdict={comparison.runtime} bars={bars(report, comparison, comparison.runtime)} />
+        <Claim name="Draw, pack capacity taken out" verdict={comparison.draw} bars={bars(report, comparison, comparison.draw)} />
+      </div>
+      <Fairness of={comparison} />
+      <TestByTest of={comparison} />
+    </Part>
+  )
+}
+
+/** Chooses the pair, and within a pair nothing: tests of one pair stand beneath each other. */
+export function PairChoice() {
+  const { report } = useView()
+  const options = report.comparisons.map((c, i) => ({ value: String(i), text: `${c.a} and ${c.b}` }))
+  return <Choice label="Units compared" value={String(pair.value)} options={options} onChange={(v) => (pair.value = Number(v))} />
+}
+
+function Alone() {
+  const { report } = useView()
+  const only = report.units[0]
+  if (!only) return null
+  const run = only.runs[0]
+  return (
+    <Part id="result" name="Result" heavy>
+      <p class="verdict">
+        <b>{only.name} stands alone:</b> a second unit makes a comparison.
+      </p>
+      <p class="basis">{run?.end.text}</p>
+    </Part>
+  )
+}
+
+/** The claim before the colon is set in bold. */
+function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: VerdictBar[] }) {
+  const cut = verdict.text.indexOf(":")
+  const claim = cut > 0 ? verdict.text.slice(0, cut + 1) : ""
+  const width = 430
+  return (
+    <div class="claim">
+      <p class="note">{name}</p>
+      <p class="verdict"><b>{claim}</b>{verdict.text.slice(claim.length)}</p>
+      {bars.length > 0 && (
+        <svg class="figure bars" role="img" aria-label={`${name}: ${verdict.text}`} width={width} height={barsHeight(bars)} viewBox={`0 0 ${width} ${barsHeight(bars)}`}>
+          <VerdictBars bars={bars} width={width} />
+        </svg>
+      )}
+      <p class="basis">{verdict.basis}</p>
+    </div>
+  )
+}
+
+/** One bar a unit: the two values behind the verdict. */
+function bars(report: Report, c: Comparison, v: Verdict): VerdictBar[] {
+  const index = (name: string) => report.units.findIndex((u) => u.name === name)
+  if (!v.a || !v.b) return []
+  return [{ index: index(c.a), value: v.a }, { index: index(c.b), value: v.b }]
+}
+
+const order = ["mismatch", "not_noted", "corrected", "match"] as const
+const words = { match: ["condition matches", "conditions match"], corrected: ["is corrected", "are corrected"], mismatch: ["does not match", "do not match"], not_noted: ["is not noted", "are not noted"] } as const
+
+/** "9 conditions match, 1 is corrected, 1 is not noted" */
+export function tallied(c: Comparison): string {
+  const parts = [...order].reverse().flatMap((state) => {
+    const n = c.conditions.filter((k) => k.state === state).length
+    return n === 0 ? [] : [`${n} ${words[state][n === 1 ? 0 : 1]}`]
+  })
+  return parts.join(", ")
+}
+
+/** The state that counts most among a comparison's conditions. */
+export function worst(c: Comparison): string {
+  return order.find((state) => c.conditions.some((k) => k.state === state)) ?? "match"
+}
+
+function Fairness({ of }: { of: Comparison }) {
+  const { report, live } = useView()
+  if (of.conditions.length === 0) return null
+  const state = worst(of)
+  const open = report.questions.length
+  const tally = tallied(of)
+  const lead = state === "mismatch" ? "Not like for like" : state === "not_noted" ? "Like for like as far as noted" : "Like for like"
+  const bad = of.conditions.filter((c) => c.state === "mismatch").map((c) => c.check)
+  return (
+    <p class="fairness">
+      <Icon state={state} /> {lead}: {live ? <a href="#conditions">{tally}</a> : tally}{bad.length > 0 ? ` (${listed(bad)})` : ""}.
+      {" "}Holds for these two specimens, not yet for their kinds.
+      {open > 0 && live && <> <a href="#units">{many(open, "answer")}</a> would narrow it.</>}
+      {" "}Brackets hold 95 % throughout.
+    </p>
+  )
+}
+
+function TestByTest({ of }: { of: Comparison }) {
+  if (of.groups.length < 2) return null
+  return (
+    <div class="bytest">
+      {of.groups.map((g) => (
+        <div key={g.label} class="onetest">
+          <h3>{g.label || "Without a label"}</h3>
+          <p>{g.runtime.text}</p>
+          <p>{g.draw.text}</p>
+        </div>
+      ))}
+    </div>
+  )
+}

@@ -1,0 +1,329 @@
+// Units and their runs: what people know and no packet tells, in place; and what each run came to.
+import type { ComponentChildren } from "preact"
+import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
+import { counted, count, instant, many, moment, share, spanOf } from "../format.ts"
+import { UnitName } from "../figure/mark.tsx"
+import { scheduleInShort } from "../figure/words.ts"
+import type { Run, Unit as ReportUnit } from "../report.gen.ts"
+import { withoutUnit, withRunAt, withUnitAt } from "../state/edits.ts"
+import { bench, changeBench } from "../state/sheet.ts"
+import { useView } from "../view.ts"
+import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
+import { Num, Stacked } from "./number.tsx"
+import { Fold, Part } from "./part.tsx"
+import { Questions, asked } from "./questions.tsx"
+import { Facts, Table, type Group, type Head } from "./table.tsx"
+
+export function Units() {
+  const { report, bench, live } = useView()
+  const units = bench.units ?? []
+  if (units.length === 0) return null
+  const runs = report.units.reduce((n, u) => n + u.runs.length, 0)
+  const open = report.questions.length
+  const line = <>{many(units.length, "unit")}, {many(runs, "run")}.{live && open > 0 && <> <b>{many(open, "question")}</b> {open === 1 ? "is" : "are"} open; each may stay empty.</>}</>
+  return (
+    <Part id="units" name="Units and runs" line={line} foldable>
+      <UnitFacts />
+      {live && <Questions />}
+      <Runs />
+      <AboutRuns />
+    </Part>
+  )
+}
+
+type Edit<T> = (part: T) => T
+
+/** Edits of one unit, each as a step with its name. */
+function editor(at: number, name: string) {
+  const unit = (says: string, edit: Edit<Unit>) => changeBench(`${says} of ${name}`, withUnitAt(bench.value, at, edit))
+  return {
+    unit,
+    battery: (says: string, part: Partial<Battery>) => unit(says, (u) => ({ ...u, battery: { ...u.battery, ...part } })),
+    tx: (says: string, part: Partial<TX>) => unit(says, (u) => ({ ...u, tx: { ...u.tx, ...part } })),
+    conditions: (says: string, part: Partial<Conditions>) => unit(says, (u) => ({ ...u, conditions: { ...u.conditions, ...part } })),
+    match: (says: string, rule: number, part: Partial<Match>) =>
+      unit(says, (u) => ({ ...u, match: (u.match ?? []).map((m, i) => (i === rule ? { ...m, ...part } : m)) })),
+  }
+}
+
+interface CellProps {
+  unit: Unit
+  at: number
+}
+
+const bases: Option[] = [
+  { value: "", text: "basis not known" }, { value: "measured", text: "measured on an analyser" }, { value: "recharged", text: "put back by the charger" },
+  { value: "printed", text: "as printed, new pack" }, { value: "printed_used", text: "as printed, used pack" },
+]
+
+const supplies: Option[] = [
+  { value: "", text: "own pack" }, { value: "usb_bank", text: "USB power bank" }, { value: "primary", text: "primary cells" }, { value: "external", text: "outside supply" },
+]
+
+export function Charge({ unit, at }: CellProps) {
+  const edit = editor(at, unit.name)
+  return (
+    <>
+      <NumberField label={`Capacity of the pack, ${unit.name}`} value={unit.battery?.capacity_mah} unit="mAh" asked={asked("capacity", unit.name)}
+        onChange={(v) => edit.battery("change the capacity", { capacity_mah: v })} />{", "}
+      <Choice label={`What the capacity of ${unit.name} rests on`} value={unit.battery?.basis === "unknown" ? "" : unit.battery?.basis ?? ""} options={bases}
+        onChange={(basis) => edit.battery("change the basis of the capacity", { basis })} />
+    </>
+  )
+}
+
+function Pack({ unit, at }: CellProps) {
+  const edit = editor(at, unit.name)
+  return (
+    <>
+      <Field label={`Name of the pack, ${unit.name}`} value={unit.battery?.pack ?? ""} size={6} onCommit={(pack) => (edit.battery("name the pack", { pack }), null)} />{", "}
+      <NumberField label={`Nominal voltage of the pack, ${unit.name}`} value={unit.battery?.nominal_v} unit="V" size={4} most={100}
+        onChange={(v) => edit.battery("change the voltage", { nominal_v: v })} />{", "}
+      <Choice label={`Supply of ${unit.name}`} value={unit.battery?.supply === "pack" ? "" : unit.battery?.supply ?? ""} options={supplies} onChange={(supply) => edit.battery("change the supply", { supply })} />
+    </>
+  )
+}
+
+const powerBases: Option[] = [{ value: "", text: "basis not known" }, { value: "measured", text: "measured" }, { value: "printed", text: "as printed" }, { value: "setting", text: "by its setting" }]
+
+export function Power({ unit, at }: CellProps) {
+  const edit = editor(at, unit.name)
+  return (
+    <>
+      <NumberField label={`RF power of ${unit.name}`} value={unit.tx?.power_w} unit="W" size={5} most={2000} asked={asked("rf_power", unit.name)}
+        onChange={(v) => edit.tx("change the RF power", { power_w: v })} />{", "}
+      <Choice label={`What the RF power of ${unit.name} rests on`} value={unit.tx?.power_basis ?? ""} options={powerBases} onChange={(power_basis) => edit.tx("change the basis of the RF power", { power_basis })} />
+      {unit.tx?.power_basis === "measured" && <>{" \u00b1\u00a0"}<NumberField label={`Accuracy of the power meter, ${unit.name}`} value={unit.tx?.meter_pct} unit="%" size={3} most={100}
+        onChange={(v) => edit.tx("change the meter's accuracy", { meter_pct: v })} /></>}
+    </>
+  )
+}
+
+function Current({ unit, at }: CellProps) {
+  const amps = unit.tx?.current_ma == null ? null : unit.tx.current_ma / 1000
+  return <NumberField label={`Current while transmitting, ${unit.name}`} value={amps} unit="A" size={5} most={100}
+    onChange={(v) => editor(at, unit.name).tx("change the transmit current", { current_ma: v === null ? null : v * 1000 })} />
+}
+
+const modulations: Option[] = [{ value: "", text: "not noted" }, { value: "afsk1200", text: "AFSK, 1200 baud" }, { value: "fsk9600", text: "FSK, 9600 baud" }, { value: "lora", text: "LoRa" }]
+
+function Modulation({ unit, at }: CellProps) {
+  const edit = editor(at, unit.name)
+  const lora = unit.tx?.lora ?? { sf: 12, bandwidth_hz: 125000, coding: "4/5" }
+  const set = (modulation: string) => edit.tx("change the modulation", { modulation, lora: modulation === "lora" ? lora : null })
+  return (
+    <>
+      <Choice label={`Modulation of ${unit.name}`} value={unit.tx?.modulation ?? ""} options={modulations} onChange={set} />
+      {unit.tx?.modulation === "lora" && (
+        <>
+          {", SF\u00a0"}<NumberField label={`Spreading factor, ${unit.name}`} value={lora.sf} unit="" size={2} least={5} most={12} onChange={(v) => edit.tx("change the spreading factor", { lora: { ...lora, sf: v ?? 12 } })} />
+          {", "}<NumberField label={`Bandwidth, ${unit.name}`} value={lora.bandwidth_hz / 1000} unit="kHz" size={4} most={1000} onChange={(v) => edit.tx("change the bandwidth", { lora: { ...lora, bandwidth_hz: (v ?? 125) * 1000 } })} />
+          {", coding\u00a0"}<Choice label={`Coding rate, ${unit.name}`} value={lora.coding} options={["4/5", "4/6", "4/7", "4/8"].map((c) => ({ value: c, text: c }))} onChange={(coding) => edit.tx("change the coding rate", { lora: { ...lora, coding } })} />
+        </>
+      )}
+    </>
+  )
+}
+
+const onOff: Option[] = [{ value: "", text: "not noted" }, { value: "off", text: "off" }, { value: "on", text: "on" }]
+
+const firsts: Option[] = [
+  { value: "", text: "not known" }, { value: "at_once", text: "at once" }, { value: "after_fix", text: "after the first fix" }, { value: "after_interval", text: "one interval later" },
+]
+
+export function FirstBeacon({ unit, at }: CellProps) {
+  return <Choice label={`First beacon of ${unit.name} after power-on`} value={unit.first_beacon === "unknown" ? "" : unit.first_beacon ?? ""} options={firsts}
+    onChange={(first_beacon) => editor(at, unit.name).unit("change the first beacon", (u) => ({ ...u, first_beacon }))} />
+}
+
+export function Temperature({ unit, at }: CellProps) {
+  return <NumberField label={`Temperature at ${unit.name}`} value={unit.conditions?.temperature_c} unit={"\u00b0C"} size={4} least={-60} most={80}
+    onChange={(v) => editor(at, unit.name).conditions("change the temperature", { temperature_c: v })} />
+}
+
+export const switches: [keyof Conditions, string][] = [
+  ["second_receiver", "Second receiver"], ["audio", "Audio"], ["power_saver", "Power saver"], ["auto_power_off", "Automatic power-off"], ["repeating", "Repeating for others"], ["fix", "GPS receiver"],
+]
+
+export function Switch({ unit, at, what, name }: CellProps & { what: keyof Conditions; name: string }) {
+  return <Choice label={`${name} of ${unit.name}`} value={String(unit.conditions?.[what] ?? "")} options={onOff} asked={asked(what, unit.name)}
+    onChange={(v) => editor(at, unit.name).conditions(`change ${name.toLowerCase()}`, { [what]: v })} />
+}
+
+function Words({ unit, at, what, name }: CellProps & { what: "antenna" | "firmware"; name: string }) {
+  return <Field label={`${name} of ${unit.name}`} value={unit.conditions?.[what] ?? ""} size={16} onCommit={(v) => (editor(at, unit.name).conditions(`change ${name.toLowerCase()}`, { [what]: v }), null)} />
+}
+
+/** The rules that say which packets are the unit's. */
+function Rules({ unit, at }: CellProps) {
+  const edit = editor(at, unit.name)
+  const rules = unit.match ?? []
+  const { live } = useView()
+  return (
+    <>
+      {rules.map((m, i) => (
+        <span key={i} class="rule">
+          {i > 0 && "or "}
+          <Field label={`Station of rule ${i + 1}, ${unit.name}`} value={m.station ?? ""} size={10} onCommit={(station) => (edit.match("change the station", i, { station: station.toUpperCase() }), null)} />
+          {" with comment "}
+          <Field label={`Comment holds, rule ${i + 1}, ${unit.name}`} value={m.comment ?? ""} size={14} onCommit={(comment) => (edit.match("change the comment", i, { comment }), null)} />
+          {m.destination && <> to {m.destination}</>}
+          {m.encoding && <>, {m.encoding}</>}
+        </span>
+      ))}
+      {live && <button class="bare small" type="button" onClick={() => edit.unit("add a rule", (u) => ({ ...u, match: [...rules, { station: rules[0]?.station ?? "N0CALL" }] }))}>Add a rule<span class="sr"> for {unit.name}</span></button>}
+      {live && rules.length > 1 && <button class="bare small" type="button" onClick={() => edit.unit("take away the last rule", (u) => ({ ...u, match: rules.slice(0, -1) }))}>Take the last away<span class="sr"> from {unit.name}</span></button>}
+    </>
+  )
+}
+
+function Name({ unit, at }: CellProps) {
+  const { live } = useView()
+  if (!live) return <UnitName name={unit.name} index={at} />
+  const rename = (name: string) => {
+    if (name === "") return "a unit needs a name"
+    if (bench.value.units?.some((u, i) => i !== at && u.name === name)) return `another unit is called ${name}`
+    editor(at, unit.name).unit("change the name", (u) => ({ ...u, name }))
+    return null
+  }
+  return <span class="unithead"><UnitName name="" index={at} /><Field label={`Name of unit ${at + 1}`} value={unit.name} size={12} onCommit={rename} /></span>
+}
+
+function UnitFacts() {
+  const { bench, live } = useView()
+  const units = bench.units ?? []
+  const cells = (of: (p: CellProps) => ComponentChildren) => units.map((unit, at) => of({ unit, at }))
+  const first = [
+    { name: "Packets", cells: cells((p) => <Rules {...p} />) },
+    { name: "Charge of the pack", cells: cells((p) => <Charge {...p} />) },
+    { name: "RF power", cells: cells((p) => <Power {...p} />) },
+    { name: "First beacon", cells: cells((p) => <FirstBeacon {...p} />) },
+  ]
+  const rest = [
+    { name: "Pack, voltage, supply", cells: cells((p) => <Pack {...p} />) },
+    { name: "Transmit current", cells: cells((p) => <Current {...p} />) },
+    { name: "Modulation", cells: cells((p) => <Modulation {...p} />) },
+    ...switches.map(([what, name]) => ({ name, cells: cells((p) => <Switch {...p} what={what} name={name} />) })),
+    { name: "Temperature", cells: cells((p) => <Temperature {...p} />) },
+    { name: "Antenna", cells: cells((p) => <Words {...p} what="antenna" name="Antenna" />) },
+    { name: "Firmware", cells: cells((p) => <Words {...p} what="firmware" name="Firmware" />) },
+    ...(live ? [{ name: "Unit", cells: cells((p) => <button class="bare" type="button" onClick={() => changeBench(`take ${p.unit.name} off the sheet`, withoutUnit(bench, p.at))}>Take {p.unit.name} off</button>) }] : []),
+  ]
+  const names = units.map((unit, at) => <Name key={at} unit={unit} at={at} />)
+  return (
+    <>
+      <Facts caption="Units" units={names} rows={first} />
+      <Fold title="Pack, transmitter, settings and surroundings of each unit">
+        <Facts caption="More about the units" units={units.map((u, at) => <UnitName key={at} name={u.name} index={at} />)} rows={rest} />
+      </Fold>
+    </>
+  )
+}
+
+const runHeads: Head[] = [
+  { name: "Run" }, { name: "On", kind: "num" }, { name: "Last heard", kind: "num" }, { name: "Ended", kind: "num" }, { name: "Run time", kind: "num" },
+  { name: "Heard", kind: "num" }, { name: "Due, not heard", kind: "num" }, { name: "Share heard", kind: "num" }, { name: "Schedule in use", kind: "grow" },
+]
+
+function Runs() {
+  const { report } = useView()
+  const groups: Group[] = report.units.map((u, index) => ({
+    key: u.name, name: <UnitName name={u.name} index={index} />, lines: u.runs.map((run, no) => runLine(u, index, run, no)),
+  }))
+  return <Table caption="Runs" heads={runHeads} groups={groups} fixed="runs" />
+}
+
+function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
+  const place = `run ${unit.name} ${no}`
+  return {
+    key: place, place, under: <RunRemarks run={run} />,
+    cells: [
+      <RunLabel unit={unit} index={index} run={run} no={no} />,
+      <PowerOn unit={unit} index={index} run={run} no={no} />,
+      <Clocked at={run.last_heard} near={run.start.best} />,
+      <Ended run={run} />,
+      <Stacked of={spanOf(run.runtime_s)} />,
+      <Num place={place} number="heard" title={`${unit.name}: ${many(run.transmissions, "transmission")} heard`} query={{ unit: unit.name, run: no }}>{count(run.transmissions)}</Num>,
+      <Missed unit={unit} run={run} no={no} place={place} />,
+      <Stacked of={share(run.share_heard)} />,
+      <Schedule run={run} />,
+    ],
+  }
+}
+
+function Schedule({ run }: { run: Run }) {
+  const { measure } = useView()
+  return <span title={run.schedule.text}>{scheduleInShort(run.schedule, measure)}</span>
+}
+
+function Missed({ unit, run, no, place }: { unit: ReportUnit; run: Run; no: number; place: string }) {
+  const { lanes } = useView()
+  const missed = lanes.find((l) => l.unit === unit.name && l.run === no)?.missed
+  const words = counted(run.missed)
+  if (!run.missed) return <Stacked of={words} />
+  return (
+    <Num place={place} number="missed" title={`${unit.name}: ${words.best} due and not heard`} query={{ unit: unit.name, run: no }} missed={missed}>
+      <Stacked of={words} />
+    </Num>
+  )
+}
+
+function Clocked({ at, near }: { at: string | null; near?: string | null }) {
+  const { zone } = useView()
+  const ms = instant(at)
+  return ms === null ? <span class="aside">not known</span> : <>{moment(ms, zone, instant(near))}</>
+}
+
+function Ended({ run }: { run: Run }) {
+  const { zone } = useView()
+  const near = instant(run.start.best)
+  const best = instant(run.end.best), from = instant(run.end.earliest), until = instant(run.end.latest)
+  if (until === null || best === null) return from === null ? <span class="aside">not known</span> : <>after {moment(from, zone, near)}</>
+  return <>{moment(best, zone, near)}{from !== null && from !== until && <span class="bounds">{moment(from, zone, near)} to {moment(until, zone, near)}</span>}</>
+}
+
+function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
+  const at = runSlot(index, run)
+  return <Field label={`Name of run ${no + 1} of ${unit.name}`} value={run.label} size={10} onCommit={(label) => (changeBench("name the run", withRunAt(bench.value, index, at, (r) => ({ ...r, label }))), null)} />
+}
+
+/** Where in the bench file a run's facts stand: its own place, else the next free one. */
+function runSlot(index: number, run: Run): number {
+  return run.noted >= 0 ? run.noted : bench.value.units?.[index]?.runs?.length ?? 0
+}
+
+export function PowerOn({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
+  const { zone, live } = useView()
+  const near = instant(run.start.best) ?? instant(run.first_heard) ?? 0
+  const at = runSlot(index, run)
+  const noted = bench.value.units?.[index]?.runs?.[at]?.power_on ?? null
+  if (!live) return <Clocked at={run.start.best} />
+  const latest = instant(run.start.latest)
+  return (
+    <>
+      <WhenField label={`Switched on, run ${no + 1} of ${unit.name}`} value={noted} near={near} asked={asked("power_on", unit.name, no)}
+        onChange={(power_on) => changeBench(`note when ${unit.name} was switched on`, withRunAt(bench.value, index, at, (r) => ({ ...r, power_on })))} />
+      {!noted && latest !== null && <span class="bounds">by {moment(latest, zone)}</span>}
+    </>
+  )
+}
+
+function RunRemarks({ run }: { run: Run }) {
+  const remarks = [run.end.text, ...run.flags.map((f) => f.text)].filter((t) => t !== "")
+  if (remarks.length === 0) return <></>
+  return <p class="note remarks">{remarks.join(" ")}</p>
+}
+
+/** What was counted of each unit, so that nothing drops in silence. */
+function AboutRuns() {
+  const { report } = useView()
+  const lines = report.units.map((u) => {
+    const parts = [
+      `${many(u.heard, "packet")} heard`, u.duplicates > 0 ? `${count(u.duplicates)} of them copies` : "", u.internet > 0 ? `${count(u.internet)} by internet` : "",
+      `${many(u.transmissions, "transmission")}`, u.unassigned > 0 ? `${count(u.unassigned)} of its call sign belong to no unit` : "",
+      u.contested > 0 ? `${count(u.contested)} fit another unit too` : "", u.relayed > 0 ? `it repeated ${count(u.relayed)} packets of others` : "",
+    ].filter((t) => t !== "")
+    return `${u.name}: ${parts.join(", ")}.`
+  })
+  return <p class="note">{lines.join(" ")}</p>
+}

@@ -1,0 +1,50 @@
+// The report without an engine: one light HTML file with sentences, figures and tables, rendered from the same components as
+// the page. Figures are drawn at two widths, and the reader's window chooses.
+import { renderToString } from "preact-render-to-string"
+import type { Bench } from "./bench.gen.ts"
+import pageCSS from "./css/page.css"
+import figureCSS from "./css/figure.css"
+import narrowCSS from "./css/narrow.css"
+import tokensCSS from "./css/tokens.css"
+import { dates, instant, zoneName } from "./format.ts"
+import type { Lane, Report } from "./report.gen.ts"
+import { Foot, SheetParts } from "./sheet.tsx"
+import { emptyReport, ViewContext, type View } from "./view.ts"
+
+/** The sheet's style as the page carries it, in this order. */
+export const sheetCSS = tokensCSS + pageCSS + figureCSS + narrowCSS
+
+/** A report as one HTML page. */
+export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench = { schema: "lastbeacon.bench/1" }): string {
+  const view: View = { report: { ...emptyReport, ...report }, lanes, bench, zone: report.display_zone || "UTC", measure: "metric", width: 976, live: false }
+  const title = report.title || "Trial of battery-powered beacons"
+  const body = renderToString(<ReportBody view={view} title={title} />)
+  return [
+    "<!doctype html>", '<html lang="en">', "<head>", '<meta charset="utf-8">', '<meta name="viewport" content="width=device-width, initial-scale=1">',
+    `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src '${SHEET_HASH}'; base-uri 'none'; form-action 'none'">`,
+    `<title>${escaped(title)}</title>`, `<style>${sheetCSS}</style>`, "</head>", `<body class="saved">${body}</body>`, "</html>", "",
+  ].join("\n")
+}
+
+function escaped(text: string): string {
+  return text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;")
+}
+
+function ReportBody({ view, title }: { view: View; title: string }) {
+  const { report, bench, zone } = view
+  const times = report.evidence.flatMap((f) => [instant(f.first), instant(f.last)]).filter((t): t is number => t !== null)
+  const when = times.length > 0 ? dates(Math.min(...times), Math.max(...times), zone) : ""
+  return (
+    <ViewContext.Provider value={view}>
+      <div class="page">
+        <header class="title">
+          <h1>{title}</h1>
+          <p class="note">{[when, bench.author ? `written by ${bench.author}` : "", `all times ${zoneName(zone)}`].filter((t) => t !== "").join("; ")}. Report by Lastbeacon {report.version}.</p>
+          {bench.remarks && <p>{bench.remarks}</p>}
+        </header>
+        <main><SheetParts /></main>
+        <Foot />
+      </div>
+    </ViewContext.Provider>
+  )
+}

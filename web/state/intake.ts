@@ -1,0 +1,88 @@
+// What comes onto the sheet: dropped or chosen files and folders, pasted text, the example, a bench file.
+import type { Bench } from "../bench.gen.ts"
+import { blockBytes, unfold } from "../blocks.ts"
+import type { Evidence } from "../client.ts"
+import { many } from "../format.ts"
+import { benchFrom } from "./edits.ts"
+import { said } from "./selection.ts"
+import { addFiles, type Entry } from "./sheet.ts"
+
+type Found = Omit<Entry, "id">
+
+/** Bench files are small; a larger JSON file is evidence or nothing we know. */
+const largestBench = 4_000_000
+
+/** Takes files onto the sheet; a bench file among them becomes the bench. */
+export async function take(found: readonly Found[]) {
+  let bench: Bench | undefined
+  const evidence: Found[] = []
+  for (const file of found) {
+    const dropped = file.name.endsWith(".json") && file.size < largestBench ? benchFrom(await textOf(file.source)) : null
+    if (dropped) bench = dropped
+    else evidence.push(file)
+  }
+  if (evidence.length === 0 && !bench) return
+  addFiles(evidence, bench)
+  const more = evidence.length > 0 ? `${many(evidence.length, "file")} added` : ""
+  said.value = [more, bench ? "bench file opened" : ""].filter((t) => t !== "").join(", ")
+}
+
+async function textOf(source: Evidence): Promise<string> {
+  if (source instanceof Uint8Array) return new TextDecoder().decode(source)
+  return (source instanceof File ? source : await source.getFile()).text()
+}
+
+function ofFile(file: File): Found {
+  return { name: file.name, size: file.size, source: file }
+}
+
+export function takeFiles(list: FileList | null) {
+  void take([...(list ?? [])].filter((f) => !f.name.startsWith(".")).map(ofFile))
+}
+
+let pasted = 0
+
+export function takeText(text: string) {
+  if (text.trim() === "") return
+  const bytes = new TextEncoder().encode(text)
+  void take([{ name: `pasted ${++pasted}`, size: bytes.byteLength, source: bytes }])
+}
+
+export async function exampleFiles(): Promise<{ name: string; bytes: Uint8Array<ArrayBuffer> }[]> {
+  return unfold(await blockBytes("example"))
+}
+
+export async function takeExample() {
+  await take((await exampleFiles()).map(({ name, bytes }) => ({ name, size: bytes.byteLength, source: bytes })))
+}
+
+/** What a drop holds. Handles are kept where the browser gives them, so that a log that grows can be read again. */
+export async function takeDrop(data: DataTransfer) {
+  const text = data.files.length === 0 ? data.getData("text/plain") : ""
+  if (text !== "") return takeText(text)
+  const plain = [...data.files]
+  // The handles must be asked for at once: the drop's data is gone after the first wait.
+  const asked = [...data.items].filter((item) => item.kind === "file").map((item) => handleOf(item))
+  const handles = await Promise.all(asked)
+  const found: Found[] = []
+  for (const handle of handles) if (handle) await gather(handle, found, 0)
+  await take(found.length > 0 ? found : plain.map(ofFile))
+}
+
+type Handle = FileSystemFileHandle | FileSystemDirectoryHandle
+
+function handleOf(item: DataTransferItem): Promise<Handle | null> {
+  const ask = (item as unknown as { getAsFileSystemHandle?: () => Promise<Handle | null> }).getAsFileSystemHandle
+  return ask ? ask.call(item).catch(() => null) : Promise.resolve(null)
+}
+
+async function gather(handle: Handle, found: Found[], depth: number) {
+  if (handle.name.startsWith(".")) return
+  if (handle.kind === "file") {
+    const file = await handle.getFile()
+    found.push({ name: file.name, size: file.size, source: handle })
+  } else if (depth < 8) {
+    const inside = (handle as unknown as { values(): AsyncIterable<Handle> }).values()
+    for await (const one of inside) await gather(one, found, depth + 1)
+  }
+}
