@@ -6,7 +6,7 @@
 package compare
 
 import (
-	"math"
+	"cmp"
 	"slices"
 
 	"lastbeacon/core/clock"
@@ -188,13 +188,26 @@ func labelled(runs []Run, label string) []Run {
 	return out
 }
 
-// mostAlike keeps the tests with the fewest mismatches.
+// mostAlike keeps the tests whose conditions were most alike: the fewest mismatches, then the fewest unknown of those that
+// count most, then the fewest corrections. What was set up differently is not averaged.
 func mostAlike(groups []group) []group {
-	fewest := math.MaxInt
-	for _, g := range groups {
-		fewest = min(fewest, len(g.mismatches))
+	best := slices.MinFunc(groups, compareFairness)
+	return slices.DeleteFunc(slices.Clone(groups), func(g group) bool { return compareFairness(g, best) > 0 })
+}
+
+func compareFairness(g, o group) int {
+	return cmp.Or(cmp.Compare(len(g.mismatches), len(o.mismatches)), cmp.Compare(len(g.unknowns), len(o.unknowns)),
+		cmp.Compare(count(g.conditions, Corrected), count(o.conditions, Corrected)))
+}
+
+func count(list []Condition, s State) int {
+	n := 0
+	for _, c := range list {
+		if c.State == s {
+			n++
+		}
 	}
-	return slices.DeleteFunc(slices.Clone(groups), func(g group) bool { return len(g.mismatches) > fewest })
+	return n
 }
 
 // whole makes the comparison of one test, or of several pooled ones.

@@ -143,6 +143,9 @@ func (c Condition) corrected(name string) string {
 	case "pack":
 		return "Different packs, " + c.sides() + "; the capacity of each was measured and is taken out."
 	case "schedule":
+		if c.A == c.B {
+			return "Both schedules are " + c.A.Text + " but not of one rate; they count by the transmit rate they make."
+		}
 		return "The schedules differ, " + c.sides() + ", which counts by the transmit rate they make."
 	case "repeating":
 		return name + " differs, " + c.sides() + "; what was repeated counts as transmissions."

@@ -87,6 +87,9 @@ func (v Verdict) tooClose() string {
 		return "a difference that does not stand when all pairs of units are judged together"
 	}
 	s := "and these runs could not show less than " + Percent(v.Smallest)
+	if v.Inferred {
+		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
+	}
 	if v.Repeats > 0 {
 		s += "; " + Count(v.Repeats, "run", "runs") + " of each would show " + Percent(v.RepeatsFor)
 	}
