@@ -1,0 +1,130 @@
+package sentence
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"lastbeacon/core/estimate"
+)
+
+func pair(change func(*Verdict)) Verdict {
+	v := Verdict{A: "Heron", B: "Lapwing", ValueA: estimate.Of(45600, 45780, 45960), ValueB: estimate.Of(37500, 37800, 38100),
+		Ratio: estimate.Of(1.108, 1.2112, 1.324), Code: "a_lasts_longer", RunsA: 1, RunsB: 1, Tests: 1, Spread: 0.03, Assumed: true,
+		Smallest: 0.087, Repeats: 7, RepeatsFor: 0.05}
+	change(&v)
+	return v
+}
+
+func TestRuntimeVerdicts(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*Verdict)
+		want   string
+	}{
+		{"longer", func(*Verdict) {}, "Heron lasted longer: 12 h 43 min against 10 h 30 min on one charge."},
+		{"the other one", func(v *Verdict) { v.Code, v.ValueA, v.ValueB = "b_lasts_longer", v.ValueB, v.ValueA },
+			"Lapwing lasted longer: 12 h 43 min against 10 h 30 min on one charge."},
+		{"still running and ahead", func(v *Verdict) { v.ValueA = estimate.AtLeast(45790) },
+			"Heron lasted longer: at least 12 h 43 min against 10 h 30 min on one charge."},
+		{"several runs", func(v *Verdict) { v.RunsA, v.RunsB = 3, 4 },
+			"Heron lasted longer: 12 h 43 min against 10 h 30 min on one charge, on average over 3 runs of Heron and 4 runs of Lapwing."},
+		{"not decided", func(v *Verdict) { v.Code = "no_difference_shown" },
+			"Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, and these runs could not show less than 8.7 %; 7 runs of each would show 5 %."},
+		{"not decided among many", func(v *Verdict) { v.Code, v.Holm = "no_difference_shown", true },
+			"Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, a difference that does not stand when all pairs of units are judged together."},
+		{"not decided yet", func(v *Verdict) {
+			v.Code, v.Reason, v.ValueA = "no_difference_shown", "still_running", estimate.AtLeast(22259)
+		}, "Not decided yet: Heron ran at least 6 h 10 min, Lapwing 10 h 30 min."},
+		{"both running", func(v *Verdict) {
+			v.Code, v.Reason, v.ValueA, v.ValueB = "cannot_rank", "both_running", estimate.AtLeast(22259), estimate.AtLeast(30000)
+		}, "Run time cannot be ranked yet: neither was shown to end. Heron ran at least 6 h 10 min, Lapwing at least 8 h 20 min."},
+		{"no run", func(v *Verdict) { v.Code, v.Reason, v.RunsB = "cannot_rank", "no_run", 0 },
+			"Run time cannot be ranked: Lapwing has no run that can be used."},
+	} {
+		same(t, c.name, pair(c.change).Runtime(), c.want)
+	}
+}
+
+func TestRuntimeBasis(t *testing.T) {
+	same(t, "one run each", pair(func(*Verdict) {}).RuntimeBasis(),
+		"1.21 times as long (1.11 to 1.32). The run times are known to 3 min and 5 min. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+	same(t, "turned round", pair(func(v *Verdict) { v.Code, v.Ratio = "b_lasts_longer", estimate.Of(0.7553, 0.8256, 0.9025) }).RuntimeBasis(),
+		"1.21 times as long (1.11 to 1.32). The run times are known to 3 min and 5 min. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+	same(t, "own scatter", pair(func(v *Verdict) { v.RunsA, v.RunsB, v.Assumed, v.Spread = 5, 5, false, 0.021 }).RuntimeBasis(),
+		"1.21 times as long (1.11 to 1.32). From run to run the units scattered by 2.1 %. This holds for these two specimens, not yet for their kinds.")
+	same(t, "open", pair(func(v *Verdict) { v.ValueA, v.Ratio = estimate.AtLeast(45790), estimate.AtLeast(1.13) }).RuntimeBasis(),
+		"At least 1.13 times as long. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+}
+
+func draw(change func(*Verdict)) Verdict {
+	return pair(func(v *Verdict) {
+		v.ValueA, v.ValueB = estimate.Of(144, 154, 164), estimate.Of(191, 204, 217)
+		v.Ratio, v.Code, v.Unit = estimate.Of(0.688, 0.757, 0.832), "b_draws_more", "mA"
+		v.Judged, v.JudgedA, v.JudgedB = v.Ratio, v.ValueA, v.ValueB
+		change(v)
+	})
+}
+
+func TestDrawVerdicts(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*Verdict)
+		want   string
+	}{
+		{"more", func(*Verdict) {}, "Lapwing draws more: 204 mA against 154 mA."},
+		{"from a label", func(v *Verdict) { v.Inferred = true }, "Lapwing draws more: 204 mA against 154 mA, inferred from printed capacity."},
+		{"at one rate", func(v *Verdict) { v.EqualRate, v.PerHour = true, 30 },
+			"Lapwing draws more: 204 mA against 154 mA at one rate of 30 beacons an hour."},
+		{"same pack of unknown charge", func(v *Verdict) { v.JudgedA, v.JudgedB = estimate.Unknown, estimate.Unknown },
+			"Lapwing draws more: 1.32 times as much on the same pack."},
+		{"same within margin", func(v *Verdict) { v.Code, v.Margin = "same_within_margin", 0.05 },
+			"Heron and Lapwing draw the same within the margin of 5 % stated beforehand."},
+		{"not decided", func(v *Verdict) { v.Code = "no_difference_shown" },
+			"Not decided which draws more: Heron draws 154 mA, Lapwing 204 mA, and these runs could not show less than 8.7 %; 7 runs of each would show 5 %."},
+		{"rates differ", func(v *Verdict) {
+			v.Code, v.Reason = "cannot_rank", "conditions"
+			v.Mismatches = []Condition{{Check: "transmit_rate", State: "mismatch", A: Value{Number: 15.3, Unit: "/h"}, B: Value{Number: 28.6, Unit: "/h"}}}
+		}, "Draw cannot be ranked: 15.3 beacons an hour against 28.6."},
+		{"two unknown", func(v *Verdict) {
+			v.Code, v.Reason, v.Unknowns = "cannot_rank", "conditions", []string{"rf_power", "second_receiver"}
+		}, "Draw cannot be ranked: RF power and second receiver are not noted."},
+		{"no charge", func(v *Verdict) { v.Code, v.Reason = "cannot_rank", "no_charge" },
+			"Draw cannot be ranked: the charge that the packs hold is not known for both, and they were not one pack."},
+	} {
+		same(t, c.name, draw(c.change).Draw(), c.want)
+	}
+}
+
+func TestDrawBasis(t *testing.T) {
+	same(t, "ranked", draw(func(*Verdict) {}).DrawBasis(),
+		"Lapwing takes 1.32 times (1.20 to 1.45) what Heron takes; the capacity of each pack is taken out. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+	same(t, "not ranked", draw(func(v *Verdict) { v.Code, v.Inferred = "cannot_rank", true }).DrawBasis(),
+		"Each unit's own figure stands: Heron 154 mA (144 to 164), Lapwing 204 mA (191 to 217), inferred from printed capacity.")
+	same(t, "nothing known", Verdict{Code: "cannot_rank"}.DrawBasis(), "")
+}
+
+func TestPrintedCapacityIsNeverCalledMeasured(t *testing.T) {
+	for _, v := range []Verdict{draw(func(v *Verdict) { v.Inferred = true }), draw(func(v *Verdict) { v.Inferred, v.Code = true, "cannot_rank" })} {
+		for _, s := range []string{v.DrawBasis(), RunDraw(Draw{MeanMA: v.ValueA, Charge: estimate.Exact(2000), Basis: "printed", Inferred: true})} {
+			if !strings.Contains(s, "inferred") || strings.Contains(strings.ReplaceAll(s, "not measured", ""), "measured") {
+				t.Errorf("%q", s)
+			}
+		}
+	}
+}
+
+func TestRateExplains(t *testing.T) {
+	same(t, "part", RateExplains(estimate.Of(-5, -4, -3), estimate.Exact(149), estimate.Exact(198)), "Beacons explain 4.0 mA of the 49 mA between them.")
+	same(t, "next to nothing", RateExplains(estimate.Of(-0.06, -0.04, -0.02), estimate.Exact(149), estimate.Exact(198)), "")
+	same(t, "unknown", RateExplains(estimate.Unknown, estimate.Exact(149), estimate.Exact(198)), "")
+}
+
+func TestInverse(t *testing.T) {
+	if e := inverse(estimate.AtLeast(2)); !math.IsInf(e.Low, -1) || e.High != 0.5 {
+		t.Errorf("at least 2 turned round is %v", e)
+	}
+	if e := inverse(estimate.Of(math.Inf(-1), 0.5, 0.5)); e.Low != 2 || !math.IsInf(e.High, 1) {
+		t.Errorf("at most 0.5 turned round is %v", e)
+	}
+}
