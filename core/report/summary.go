@@ -25,9 +25,7 @@ func Summary(r *Report) []byte {
 	for i := range r.Comparisons {
 		summariseComparison(&out, &r.Comparisons[i])
 	}
-	for _, q := range r.Questions {
-		fmt.Fprintf(&out, "\nAsked: %s %s\n", clean(q.Ask), clean(q.Why))
-	}
+	summariseQuestions(&out, r.Questions)
 	if len(r.Cautions) > 0 {
 		fmt.Fprintln(&out)
 	}
@@ -35,6 +33,22 @@ func Summary(r *Report) []byte {
 		fmt.Fprintf(&out, "Caution: %s\n", c.Text)
 	}
 	return out.Bytes()
+}
+
+// asked is how many questions a terminal is given, the most useful first.
+const asked = 3
+
+func summariseQuestions(out *bytes.Buffer, all []Question) {
+	if len(all) == 0 {
+		return
+	}
+	fmt.Fprintln(out, "\nAsked")
+	for _, q := range all[:min(asked, len(all))] {
+		fmt.Fprintf(out, "  %s %s\n", clean(q.Ask), clean(q.Why))
+	}
+	if more := len(all) - asked; more > 0 {
+		fmt.Fprintf(out, "  and %d more, in the report\n", more)
+	}
 }
 
 func summariseEvidence(out *bytes.Buffer, r *Report) {

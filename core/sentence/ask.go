@@ -16,6 +16,7 @@ type Asked struct {
 var questions = map[string]Question{
 	"watched_until":   {"Until when was {file} watched?", "The file ends with the last packet, so it does not show whether {unit} ended or the recorder did. The answer turns a least run time into a run time."},
 	"power_on":        {"When was {unit} switched on, {when}?", "Its start is known only to {span}."},
+	"power_on_open":   {"When was {unit} switched on, before its first packet of {when}?", "Nothing shows how long it had been on by then. The answer turns a least run time into a run time."},
 	"first_beacon":    {"When does {unit} send its first beacon: at once, after a fix, or after one interval?", "Without it the start has a bound on one side only."},
 	"end_seen":        {"Did somebody see {unit} go off, and when?", "A noted end closes the run time without listening on."},
 	"capacity":        {"What charge does the pack of {unit} hold, and how is that known?", "Without it run times can be compared, but no mean current given."},

@@ -62,13 +62,13 @@ func (a *analysis) askAboutRun(q *asking, i, k int) {
 		q.ask("watched_until", about, sentence.Asked{})
 		about.File = ""
 	}
-	if run.Basis == endurance.FirstHeard {
-		width := 0.0
-		if w, ok := run.Start.Width(); ok {
-			width = w.Seconds()
-		}
-		if width > 0 {
-			q.ask("power_on", about, sentence.Asked{When: a.zone().Show(run.FirstHeard), Seconds: width / 2})
+	if run.Basis == endurance.FirstHeard && run.FirstHeard.Known() {
+		asked := sentence.Asked{When: a.zone().Show(run.FirstHeard)}
+		if width, closed := run.Start.Width(); closed {
+			asked.Seconds = width.Seconds() / 2
+			q.ask("power_on", about, asked)
+		} else {
+			q.ask("power_on_open", about, asked)
 		}
 	}
 	for _, f := range run.Flags {
