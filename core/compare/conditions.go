@@ -139,7 +139,7 @@ func (g *group) conditionsOf(a, b Run) []Condition {
 	rate := g.rate(a, b)
 	list := []Condition{
 		rate, power(a.Facts, b.Facts), g.airtime(a, b), path(a.Facts, b.Facts, g.airtime(a, b).State),
-		schedule(a.Facts, b.Facts, rate.State), fix(a.Facts, b.Facts), motion(a.Facts, b.Facts),
+		schedules(a.Facts, b.Facts, rate.State), fix(a.Facts, b.Facts), movement(a.Facts, b.Facts),
 		overlap(a.Facts, b.Facts), channel(a.Facts, b.Facts), g.repeating(a.Facts, b.Facts),
 		words(SecondReceiver, a.Facts.SecondReceiver, b.Facts.SecondReceiver),
 		words(Audio, a.Facts.Audio, b.Facts.Audio), words(PowerSaver, a.Facts.PowerSaver, b.Facts.PowerSaver),
@@ -255,8 +255,8 @@ func entries(path string) int {
 	return strings.Count(path, ",") + 1
 }
 
-// schedule compares the rules; a different rule matters by the rate it makes.
-func schedule(a, b Facts, rate State) Condition {
+// schedules compares the rules; a different rule matters by the rate it makes.
+func schedules(a, b Facts, rate State) Condition {
 	c := Condition{Check: Schedule, State: NotNoted, A: Value{Text: a.Schedule}, B: Value{Text: b.Schedule}}
 	unknown := func(s string) bool { return s == "" || s == "undecided" }
 	switch {
@@ -279,8 +279,8 @@ func fix(a, b Facts) Condition {
 	return words(Fix, a.Fix, b.Fix)
 }
 
-// motion compares the share of the run spent moving. With a fixed schedule it does not change the transmissions.
-func motion(a, b Facts) Condition {
+// movement compares the share of the run spent moving. With a fixed schedule it does not change the transmissions.
+func movement(a, b Facts) Condition {
 	c := points(Motion, a.MovingPct, b.MovingPct)
 	if c.State == Mismatch && a.Schedule == "fixed" && b.Schedule == "fixed" {
 		c.State, c.Reason = Corrected, "fixed_schedule"
