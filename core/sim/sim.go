@@ -14,7 +14,7 @@ import (
 )
 
 // A Scenario is a bench: what is switched on, what lies between, and what is recorded. Times in its parts are seconds after
-// Begin. Stations and the unit they hold have their places in Stations; their order is the order in the truth.
+// Begin. The order of Stations is the order of units in the truth.
 type Scenario struct {
 	Label     string // names the runs in the truth
 	Begin     clock.Instant
@@ -24,8 +24,8 @@ type Scenario struct {
 	Repeaters []Repeater
 	Recorders []Recorder
 	Trackers  []Tracker
-	// Collisions has transmissions that overlap destroy each other.
-	Collisions bool
+
+	Collisions bool // transmissions that overlap destroy each other, as where stations do not hear one another
 }
 
 // A Station is a radio with its call sign.
