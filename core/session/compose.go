@@ -34,7 +34,7 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 		r.Units = append(r.Units, a.unit(i))
 	}
 	for i := range a.comparisons {
-		r.Comparisons = append(r.Comparisons, a.comparison(&a.comparisons[i]))
+		r.Comparisons = append(r.Comparisons, a.comparison(&a.comparisons[i], memory))
 	}
 	r.Outlook = a.outlook()
 	r.Questions = a.questions()
@@ -173,7 +173,7 @@ func (a *analysis) unit(i int) report.Unit {
 
 func (a *analysis) run(i, k int) report.Run {
 	run := &a.runs[i][k]
-	o := report.Run{Label: run.Label, FirstHeard: timeOf(run.FirstHeard), LastHeard: timeOf(run.LastHeard),
+	o := report.Run{Label: run.Label, Noted: run.Noted, FirstHeard: timeOf(run.FirstHeard), LastHeard: timeOf(run.LastHeard),
 		Runtime: estimateOf(run.Runtime), Rankable: run.Rankable, Transmissions: len(run.Transmissions),
 		Missed: estimateOf(run.Missed), ShareHeard: estimateOf(run.ShareHeard), Sent: estimateOf(run.Sent), Rate: estimateOf(run.Rate),
 		Schedule: scheduleOf(run.Schedule), Airtime: estimateOf(a.habits[i].airtime)}
