@@ -22,7 +22,7 @@ type Subject struct {
 }
 
 // A Run is one charge of one unit. Runs of one label belong to one test. Time is the run time in seconds, Rate is what
-// was sent per hour. A run that is not rankable is left out of every ratio.
+// was sent per hour. A run that is not rankable is left out of every ratio; one without an end may be, as a least value.
 type Run struct {
 	Label    string
 	Rankable bool

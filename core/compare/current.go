@@ -19,6 +19,7 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	if !ok {
 		return Verdict{Code: CannotRank, Reason: noCharge(all), P: 1, Mismatches: all.mismatches, Unknowns: all.unknowns}
 	}
+	all = all.drawn()
 	c.AtOneRate = atOneRate(raw, all, c.RateA, c.RateB)
 	r, lev := raw, levelOf(c)
 	if m, ok := lev.moves(all, c.RateA, c.RateB); ok {
@@ -81,7 +82,7 @@ func (g group) statedBefore() bool {
 func drawRatio(groups []group) (ratio, bool) {
 	var rs []ratio
 	for _, g := range groups {
-		if r, ok := g.drawRatio(); ok {
+		if r, ok := g.drawn().drawRatio(); ok {
 			rs = append(rs, r)
 		}
 	}
@@ -94,19 +95,28 @@ func drawRatio(groups []group) (ratio, bool) {
 func (g group) drawRatio() (ratio, bool) {
 	shares := packShares(g)
 	known := charges(g.a) && charges(g.b)
-	if !known && !cancels(shares) {
+	if len(g.a) == 0 || len(g.b) == 0 || !known && !cancels(shares) {
 		return ratio{}, false
 	}
-	a, okA := logDraws(g.a, known, g.energy())
-	b, okB := logDraws(g.b, known, g.energy())
-	if !okA || !okB {
-		return ratio{}, false
-	}
-	r := between(a, b, g.set.CV, capacityError(shares))
+	r := between(logDraws(g.a, known, g.energy()), logDraws(g.b, known, g.energy()), g.set.CV, capacityError(shares))
 	if math.Abs(r.law.Quantile(0.5)) > math.Ln2 {
 		r.law = estimate.Sum(r.law, estimate.NormalLaw(0, rateEffect))
 	}
 	return r, true
+}
+
+// drawn keeps the runs that tell a draw: those that ended, or whose own charge was measured.
+func (g group) drawn() group {
+	tells := func(runs []Run) (out []Run) {
+		for _, r := range runs {
+			if r.Draw.TimeLaw.Known() && r.Draw.TimeLaw.X[0] > 0 {
+				out = append(out, r)
+			}
+		}
+		return out
+	}
+	g.a, g.b = tells(g.a), tells(g.b)
+	return g
 }
 
 // charges tells whether the charge of every run is known.
@@ -119,13 +129,9 @@ func charges(runs []Run) bool {
 	return len(runs) > 0
 }
 
-// logDraws gives the laws of the logarithm of each run's draw without its capacity's error. Every run must have ended, or
-// its own charge must have been measured.
-func logDraws(runs []Run, charged, energy bool) (laws []estimate.Law, ok bool) {
+// logDraws gives the laws of the logarithm of each run's draw without its capacity's error.
+func logDraws(runs []Run, charged, energy bool) (laws []estimate.Law) {
 	for _, r := range runs {
-		if !r.Draw.TimeLaw.Known() || r.Draw.TimeLaw.X[0] <= 0 {
-			return nil, false
-		}
 		ln := 0.0
 		if charged {
 			ln = math.Log(r.Draw.Charge.Law.Quantile(0.5))
@@ -139,7 +145,7 @@ func logDraws(runs []Run, charged, energy bool) (laws []estimate.Law, ok bool) {
 		}
 		laws = append(laws, l)
 	}
-	return laws, len(laws) > 0
+	return laws
 }
 
 // centred gives the law of the logarithm of a charge over its median.

@@ -53,15 +53,19 @@ func (g group) runtime() (ratio, string) {
 	return r, ""
 }
 
-// logTimes gives the laws of the logarithms of the run times, and whether one of them is only a least value.
+// logTimes gives the laws of the logarithms of the run times, and whether one of them is only a least value. A run without an
+// end that lasted less than one with an end says nothing and is left out.
 func logTimes(runs []Run) (laws []estimate.Law, open bool) {
+	shortest := math.Inf(1)
 	for _, r := range runs {
-		switch {
-		case !r.Time.Known || !(r.Time.Low > 0):
-		case math.IsInf(r.Time.High, 1):
-			laws, open = append(laws, estimate.ExactLaw(math.Log(r.Time.Low))), true
-		default:
+		if r.Time.Known && r.Time.Low > 0 && !math.IsInf(r.Time.High, 1) {
+			shortest = min(shortest, r.Time.Best)
 			laws = append(laws, r.seconds().Log())
+		}
+	}
+	for _, r := range runs {
+		if r.Time.Known && r.Time.Low > 0 && math.IsInf(r.Time.High, 1) && (len(laws) == 0 || r.Time.Low > shortest) {
+			laws, open = append(laws, estimate.ExactLaw(math.Log(r.Time.Low))), true
 		}
 	}
 	return laws, open
@@ -78,28 +82,12 @@ func (r Run) seconds() estimate.Law {
 
 // meanTime gives the geometric mean of the runs' times with limits from their bounds alone, as they stand in the table.
 func meanTime(runs []Run) estimate.Estimate {
-	var laws []estimate.Law
-	for _, r := range runs {
-		if r.Time.Known && math.IsInf(r.Time.High, 1) {
-			return least(runs)
-		}
-		if r.Time.Known && r.Time.Low > 0 {
-			laws = append(laws, r.seconds().Log())
-		}
+	laws, open := logTimes(runs)
+	mean := meanOf(laws)
+	if open {
+		return estimate.AtLeast(mean.Best)
 	}
-	return meanOf(laws)
-}
-
-// least gives what the runs lasted at least, on average, where one of them has no end.
-func least(runs []Run) estimate.Estimate {
-	sum, n := 0.0, 0.0
-	for _, r := range runs {
-		if r.Time.Known && r.Time.Low > 0 {
-			sum += math.Log(r.Time.Low)
-			n++
-		}
-	}
-	return estimate.AtLeast(math.Exp(sum / n))
+	return mean
 }
 
 // meanOf gives the exponential of the mean of independent laws.

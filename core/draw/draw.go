@@ -16,6 +16,7 @@ type Load struct {
 	Rate     estimate.Estimate // beacons sent per hour
 	AirtimeS estimate.Estimate // s on the air of one transmission
 	Relayed  int               // packets of others that it was heard to repeat
+	Mixed    bool              // perhaps more, or less, than one full charge
 }
 
 // Settings of one run.
@@ -40,7 +41,7 @@ type Charge struct {
 
 // A Draw is what one run took. Currents in mA, charge in mAh, power in mW, energy in mWh, CRate in 1/h. A run that did
 // not end has MeanMA open below: it took at most that much. Refused says why MeanMA is unknown: "no_capacity", "primary",
-// "external", "still_running", "no_time". TimeLaw is the law of the seconds that count for the draw.
+// "external", "still_running", "no_time", "not_one_charge". TimeLaw is the law of the seconds that count for the draw.
 type Draw struct {
 	Charge             Charge
 	MeanMA             estimate.Estimate
@@ -65,6 +66,9 @@ func Of(load Load, set Settings) Draw {
 	switch {
 	case !span.Known || !(span.Low > 0):
 		d.Refused = cmp.Or(d.Refused, "no_time")
+		return d
+	case load.Mixed && !d.Charge.Own:
+		d.Refused, d.TimeLaw = "not_one_charge", estimate.Law{}
 		return d
 	case !law.Known(): // still running: a limit on one side
 		d.atMost(span)

@@ -119,6 +119,7 @@ func TestWhatIsNotKnownIsNotGiven(t *testing.T) {
 		"no capacity":         {minutes(600), Settings{}, "no_capacity"},
 		"primary cells":       {minutes(600), Settings{Battery: Battery{CapacityMAh: 2500, Supply: Primary}}, "primary"},
 		"external supply":     {minutes(600), Settings{Battery: Battery{CapacityMAh: 2500, Supply: External}}, "external"},
+		"over two charges":    {Load{Time: estimate.Exact(36000), Mixed: true}, of(2000, Measured), "not_one_charge"},
 		"no time":             {Load{}, of(2000, Measured), "no_time"},
 		"meter over one half": {minutes(600), Settings{Meter: Meter{MAh: 900, Covered: 0.5}}, "no_capacity"},
 	} {

@@ -28,6 +28,8 @@ func RunDraw(d Draw) string {
 		return "No mean current: the charge of the pack is not known."
 	case "primary":
 		return "No mean current: what primary cells give at transmit pulses is not their printed capacity; a meter in the lead would tell."
+	case "not_one_charge":
+		return "No mean current: the run is perhaps not one full charge."
 	case "external":
 		return "No mean current: an external supply has no charge to run out of; a meter in the lead would tell."
 	}

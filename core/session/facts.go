@@ -92,7 +92,7 @@ func mostFrequent(counts map[string]int) (text string, any bool) {
 
 // load gives what the draw of a run is worked out from.
 func (a *analysis) load(unit int, run *endurance.Run) draw.Load {
-	l := draw.Load{Time: run.Runtime, Sent: run.Sent, Rate: run.Rate, AirtimeS: a.habits[unit].airtime}
+	l := draw.Load{Time: run.Runtime, Sent: run.Sent, Rate: run.Rate, AirtimeS: a.habits[unit].airtime, Mixed: !oneCharge(run)}
 	if run.State == endurance.Stopped && run.Start.Best.Known() && run.End.Best.Known() {
 		l.Over = secondsBetween(run.Start, run.End)
 	}
@@ -100,6 +100,21 @@ func (a *analysis) load(unit int, run *endurance.Run) draw.Load {
 		l.Relayed = a.relayedIn(unit, run)
 	}
 	return l
+}
+
+// oneCharge tells whether nothing speaks against a run being one full charge.
+func oneCharge(run *endurance.Run) bool {
+	for _, f := range run.Flags {
+		if f.Code == endurance.FlagSwap || f.Code == endurance.FlagSameCharge {
+			return false
+		}
+	}
+	return true
+}
+
+// mayCompare tells whether a run may enter a ratio: a closed one that is rankable, or one without an end, as a least value.
+func mayCompare(run *endurance.Run) bool {
+	return run.Rankable || !run.State.Closed() && run.Runtime.Known && oneCharge(run)
 }
 
 // relayedIn shares out what a unit repeated for others over its runs by their length.
@@ -132,7 +147,7 @@ func (a *analysis) subject(i int) compare.Subject {
 	s := compare.Subject{Name: a.units[i].Name, Split: a.splits[i]}
 	for k := range a.runs[i] {
 		run := &a.runs[i][k]
-		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: run.Rankable, Time: run.Runtime, Rate: run.Rate,
+		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: mayCompare(run), Time: run.Runtime, Rate: run.Rate,
 			Draw: a.draws[i][k], Pack: a.bench.Units[i].Draw(run.Noted).Battery.Pack, Facts: a.facts(i, run)})
 	}
 	return s

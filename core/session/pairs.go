@@ -1,14 +1,17 @@
 package session
 
 import (
+	"slices"
 	"strings"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/report"
 	"lastbeacon/core/sentence"
+	"lastbeacon/core/traffic"
 )
 
-func (a *analysis) comparison(c *compare.Comparison) report.Comparison {
+func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comparison {
 	o := report.Comparison{A: c.A, B: c.B, Label: c.Label, RateRatio: estimateOf(c.RateRatio), RateExplainsMA: estimateOf(c.ExplainsMA)}
 	words := map[string]sentence.Condition{}
 	for _, k := range c.Conditions {
@@ -28,9 +31,9 @@ func (a *analysis) comparison(c *compare.Comparison) report.Comparison {
 	if c.AtOneRate != nil {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
 	}
-	o.Alike = a.alike(c)
+	o.Alike = a.alike(c, memory)
 	for i := range c.Groups {
-		o.Groups = append(o.Groups, a.comparison(&c.Groups[i]))
+		o.Groups = append(o.Groups, a.comparison(&c.Groups[i], memory))
 	}
 	return o
 }
@@ -64,7 +67,40 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 	return w
 }
 
-// alike says whether the two units beacon alike.
-func (a *analysis) alike(c *compare.Comparison) report.Alike {
-	return report.Alike{Verdict: "too_early", Text: sentence.AlikeOf("too_early", "")}
+// alike says whether the two units beacon alike, by the runs of the test that the comparison is about.
+func (a *analysis) alike(c *compare.Comparison, memory *memory) report.Alike {
+	x, y, ok := a.sideBySide(c)
+	verdict := compare.Alike{Verdict: compare.TooEarly, CertainAt: clock.None}
+	if ok {
+		verdict = compare.AlikeOf(x, y, memory.fit)
+	}
+	o := report.Alike{Verdict: verdict.Verdict, Text: sentence.AlikeOf(verdict.Verdict, a.zone().Show(verdict.CertainAt))}
+	o.CertainAt = timeOf(verdict.CertainAt)
+	return o
+}
+
+// sideBySide gives the beacons of the latest runs of both units that belong to one test.
+func (a *analysis) sideBySide(c *compare.Comparison) (x, y compare.Beacons, ok bool) {
+	i := slices.IndexFunc(a.units, func(u traffic.Unit) bool { return u.Name == c.A })
+	j := slices.IndexFunc(a.units, func(u traffic.Unit) bool { return u.Name == c.B })
+	for k := len(a.runs[i]) - 1; k >= 0; k-- {
+		for l := len(a.runs[j]) - 1; l >= 0; l-- {
+			if a.runs[i][k].Label == a.runs[j][l].Label && (c.Label == "" || a.runs[i][k].Label == c.Label) {
+				return a.beaconsOf(i, k), a.beaconsOf(j, l), true
+			}
+		}
+	}
+	return x, y, false
+}
+
+// beaconsOf gives the heard times of a run.
+func (a *analysis) beaconsOf(unit, run int) compare.Beacons {
+	b := compare.Beacons{Timeline: a.timelines[unit]}
+	for _, t := range a.runs[unit][run].Transmissions {
+		sent := &a.units[unit].Transmissions[t]
+		b.Times = append(b.Times, sent.At)
+		step := clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution)
+		b.Resolution = max(b.Resolution, step)
+	}
+	return b
 }
