@@ -43,7 +43,7 @@ export function App() {
           )}
         </main>
         <Foot />
-        <p class="sr" role="status">{said.value || (reading.value ? "Reading." : analysing.value ? "Working it out." : report.value ? "The sheet is up to date." : "")}</p>
+        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{reading.value ? "Reading." : analysing.value ? "Working it out." : report.value ? "The sheet is up to date." : ""}</p>
       </div>
     </ViewContext.Provider>
   )

@@ -162,9 +162,9 @@ export function instant(at: string | null | undefined): number | null {
   return Number.isNaN(ms) ? null : ms
 }
 
-/** "18:43", with seconds on request. */
+/** "18:43", with seconds on request; cut, not rounded, as a clock shows it. */
 export function clock(ms: number, zone: string, seconds: "seconds" | "minutes" = "minutes"): string {
-  const w = wallAt(seconds === "minutes" ? Math.round(ms / 60_000) * 60_000 : ms, zone)
+  const w = wallAt(ms, zone)
   return `${two(w.hour)}:${two(w.minute)}${seconds === "seconds" ? ":" + two(w.second) : ""}`
 }
 

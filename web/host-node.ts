@@ -83,9 +83,9 @@ async function writeLines(path: string, run: (write: (chunk: Uint8Array) => Prom
   await Promise.race([broken, new Promise<void>((done) => out.end(done))])
 }
 
-async function writeReport(engine: Engine, report: Report, path: string) {
+async function writeReport(engine: Engine, report: Report, bench: Bench, path: string) {
   const kind = extname(path).slice(1)
-  if (kind === "html") return writeFileSync(path, reportPage(report, engine.lanes()))
+  if (kind === "html") return writeFileSync(path, reportPage(report, engine.lanes(), bench))
   writeFileSync(path, engine.export(kind as ExportKind))
 }
 
@@ -116,7 +116,7 @@ export async function main(args: string[]): Promise<number> {
   }
   const report = await engine.analyse(bench)
   complain(report)
-  for (const out of options.reports) await writeReport(engine, report, out)
+  for (const out of options.reports) await writeReport(engine, report, bench, out)
   if (options.packets !== undefined) await writeLines(options.packets, (write) => engine.exportPackets(write))
   if (options.transmissions !== undefined) writeFileSync(options.transmissions, engine.export("transmissions"))
   process.stdout.write(engine.export("summary"))

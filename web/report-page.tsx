@@ -15,7 +15,7 @@ import { emptyReport, ViewContext, type View } from "./view.ts"
 export const sheetCSS = tokensCSS + pageCSS + figureCSS + narrowCSS
 
 /** A report as one HTML page. */
-export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench = { schema: "lastbeacon.bench/1" }): string {
+export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench): string {
   const view: View = { report: { ...emptyReport, ...report }, lanes, bench, zone: report.display_zone || "UTC", measure: "metric", width: 976, live: false }
   const title = report.title || "Trial of battery-powered beacons"
   const body = renderToString(<ReportBody view={view} title={title} />)

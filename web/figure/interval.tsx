@@ -7,7 +7,7 @@ import { TimeAxis } from "./axis.tsx"
 import { hollow, markPath, round, unitClass } from "./mark.tsx"
 import { intervalAt, slotsOf } from "./slots.ts"
 import { Patterns } from "./strip.tsx"
-import type { RunLane, Test } from "./tests.ts"
+import { laneName, type RunLane, type Test } from "./tests.ts"
 import { timeScale, type TimeScale, type Window } from "./time.ts"
 
 /** One gap between two beacons heard: at its end, in seconds; single when no beacon was missed in between. */
@@ -70,7 +70,7 @@ export function Intervals({ test, window, width, zone, id }: Props) {
       {runs.map((r, i) => (
         <g key={`${r.unit} ${r.no}`} class={unitClass(r.index)} transform={`translate(0,${i * (head + panel + room)})`}>
           <path class={hollow(r.index) ? "hollow" : "solid"} d={markPath(r.index, 6, 9, 4.5)} />
-          <text class="name" x={16} y={14}>{r.unit}{r.no > 0 ? `, run ${r.no + 1}` : ""}</text>
+          <text class="name" x={16} y={14}>{laneName(test, r)}</text>
           <g transform={`translate(0,${head})`}>
             {lines.map((s) => <path key={s} class="grid" d={`M0,${round(y(s))}H${width}`} />)}
             {r.lane.silent.map((s) => (

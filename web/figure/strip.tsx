@@ -6,7 +6,7 @@ import { TimeAxis } from "./axis.tsx"
 import { endOf, startOf, type ChancePoint } from "./law.ts"
 import { hollow, markPath, round, unitClass } from "./mark.tsx"
 import { beaconsOf, type Area } from "./slots.ts"
-import type { RunLane, Test } from "./tests.ts"
+import { laneName, type RunLane, type Test } from "./tests.ts"
 import { timeScale, type TimeScale, type Window } from "./time.ts"
 import { eventLabel, placeLabels, scheduleInShort, stateName, textWidth, type Placed } from "./words.ts"
 
@@ -93,7 +93,7 @@ export function Strip({ test, window, width, zone, measure, id }: StripProps) {
       <Patterns id={id} />
       {test.runs.map((r, i) => (
         <g key={`${r.unit} ${r.no}`} class={unitClass(r.index)} transform={`translate(0,${i * rows.height})`}>
-          <LaneName lane={r} rows={rows} width={width} zone={zone} measure={measure} />
+          <LaneName test={test} lane={r} rows={rows} width={width} zone={zone} measure={measure} />
           <Bar lane={r} rows={rows} x={x} width={width} />
           <BeaconMarks lane={r} rows={rows} x={x} window={window} />
           <Band periods={r.run.periods} rows={rows} x={x} width={width} id={id} />
@@ -125,9 +125,9 @@ export function Patterns({ id }: { id: string }) {
   )
 }
 
-function LaneName({ lane, rows, width, zone, measure }: { lane: RunLane; rows: Rows; width: number; zone: string; measure: Measure }) {
+function LaneName({ test, lane, rows, width, zone, measure }: { test: Test; lane: RunLane; rows: Rows; width: number; zone: string; measure: Measure }) {
   const schedule = scheduleInShort(lane.run.schedule, measure)
-  const name = `${lane.unit}${lane.no > 0 ? `, run ${lane.no + 1}` : ""}`
+  const name = laneName(test, lane)
   const wide = rows.second === rows.name
   return (
     <>
@@ -247,7 +247,7 @@ function FlagMark({ flag, rows, x }: { flag: Flag; rows: Rows; x: number }) {
     <g class="flag">
       <path class="pole" d={`M${at},${y}V${rows.base}`} />
       {flag.letter
-        ? <><circle class="letter" cx={at} cy={y} r="8" /><text class="lettered" x={at} y={y + 4} text-anchor="middle">{flag.letter}</text></>
+        ? <><circle class={noted ? "letter" : "letter suspect"} cx={at} cy={y} r="8" /><text class="lettered" x={at} y={y + 4} text-anchor="middle">{flag.letter}</text></>
         : <path class={noted ? "noted" : "suspected"} d={`M${at},${y}h7v6h-7z`} />}
       {flag.placed && (
         <text class="halo" x={flag.placed.side === "right" ? at + 11 : at - 5} y={y + 8} text-anchor={flag.placed.side === "right" ? "start" : "end"}>

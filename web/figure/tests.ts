@@ -57,6 +57,12 @@ function nameOf(runs: readonly RunLane[], from: number, to: number, zone: string
   return labels.length === 1 ? `${labels[0]}, ${when}` : when
 }
 
+/** A unit's name, with its run where the unit has several in one test. */
+export function laneName(test: Test, lane: RunLane): string {
+  const alone = test.runs.filter((r) => r.unit === lane.unit).length === 1
+  return alone ? lane.unit : `${lane.unit}, ${lane.run.label || `run ${lane.no + 1}`}`
+}
+
 function padded(from: number, to: number): Window {
   const pad = Math.max(60_000, (to - from) * 0.03)
   return [from - pad, to + pad]

@@ -37,9 +37,10 @@ function top(axis: Axis): number {
   return axis.sides ? 22 : 6
 }
 
-/** The ends of the axis: every limit, and equality for ratios, with a little room. */
+/** The ends of the axis: every limit of what is bounded on both sides, and equality for ratios, with a little room. */
 export function domainOf(rows: readonly WhiskerRow[], kind: Axis["kind"]): [number, number] {
-  const all = rows.flatMap((r) => [r.value.low, r.value.best, r.value.high]).filter((v): v is number => v !== null && (kind === "linear" || v > 0))
+  const closed = rows.filter((r) => r.value.low !== null && r.value.high !== null)
+  const all = (closed.length > 0 ? closed : rows).flatMap((r) => [r.value.low, r.value.best, r.value.high]).filter((v): v is number => v !== null && (kind === "linear" || v > 0))
   if (kind === "ratio") {
     const least = Math.min(1, ...all), most = Math.max(1, ...all)
     return [Math.min(least / 1.08, 0.8), Math.max(most * 1.08, 1.25)]
@@ -118,13 +119,14 @@ function Row({ row, y, height, x, left, right, width, stacked }: {
 function Whisker({ row, y, x, left, right }: { row: WhiskerRow; y: number; x: Scale; left: number; right: number }) {
   const { low, best, high } = row.value
   if (low === null && high === null && best === null) return null
-  const from = low === null ? left : x(low), to = high === null ? right : x(high)
-  const caps = (low === null ? arrow(from, y, 1) : `M${round(from)},${y - 5}v10`) + (high === null ? arrow(to, y, -1) : `M${round(to)},${y - 5}v10`)
+  const from = Math.max(left, low === null ? left : x(low)), to = Math.min(right, high === null ? right : x(high))
+  const openLow = low === null || x(low) < left, openHigh = high === null || x(high) > right
+  const caps = (openLow ? arrow(from, y, 1) : `M${round(from)},${y - 5}v10`) + (openHigh ? arrow(to, y, -1) : `M${round(to)},${y - 5}v10`)
   return (
     <>
       <path class={row.ranked ? "whisker" : "whisker unranked"} d={`M${round(from)},${y}H${round(to)}`} />
       <path class="whisker" d={caps} />
-      {best !== null && <path class={row.ranked ? "solid" : "open"} d={markPath(row.index ?? 3, x(best), y, 5)} />}
+      {best !== null && x(best) >= left && x(best) <= right && <path class={row.ranked ? "solid" : "open"} d={markPath(row.index ?? 3, x(best), y, 5)} />}
     </>
   )
 }

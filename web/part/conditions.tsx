@@ -1,31 +1,33 @@
 // Whether the pair was tested alike: each condition with its state, both values, and a note.
 import { UnitName } from "../figure/mark.tsx"
-import type { Comparison } from "../report.gen.ts"
+import type { Comparison, Condition } from "../report.gen.ts"
 import { pair } from "../state/selection.ts"
 import { useView } from "../view.ts"
 import { State } from "./condition.tsx"
-import { Part } from "./part.tsx"
-import { PairChoice, tallied, worst } from "./result.tsx"
+import { Fold, Part } from "./part.tsx"
+import { PairChoice, tallied } from "./result.tsx"
 import { Table, type Group } from "./table.tsx"
 
 export function ConditionsPart() {
   const { report, live } = useView()
   const c = report.comparisons[pair.value] ?? report.comparisons[0]
   if (!c || c.conditions.length === 0) return null
-  const may = worst(c) === "mismatch" ? "what differs is named, and the draw is ranked only where that is allowed" : "the draws may be compared"
   return (
-    <Part id="conditions" name="Test conditions" line={`${tallied(c)}: ${may}.`} foldable>
+    <Part id="conditions" name="Test conditions" line={`${c.label ? `${c.label}: ` : ""}${c.fairness || `${tallied(c)}.`}`} foldable>
       {live && report.comparisons.length > 1 && <p>Compared: <PairChoice /></p>}
       <ConditionTable of={c} />
       <AlikeLine of={c} />
-      {c.groups.map((g) => (g.conditions.length > 0 ? (
-        <div key={g.label}>
-          <h3>{g.label || "Without a label"}: {tallied(g)}</h3>
-          <ConditionTable of={g} />
-        </div>
+      {c.groups.length > 1 && c.groups.map((g) => (g.label !== c.label && g.conditions.length > 0 ? (
+        <Fold key={g.label} title={`${g.label || "Without a label"}: ${tallied(g)}`}><ConditionTable of={g} /></Fold>
       ) : null))}
     </Part>
   )
+}
+
+/** What a condition's sentence adds to its name, state and values. */
+export function noteOf(c: Condition): string {
+  const said = [`${c.name} matches: ${c.a} and ${c.b}`, `${c.name} matches: ${c.a} both`].find((t) => c.text.startsWith(t))
+  return said === undefined ? c.text : c.text.slice(said.length).replace(/^[.,;\s]+/, "")
 }
 
 function ConditionTable({ of }: { of: Comparison }) {
@@ -33,7 +35,7 @@ function ConditionTable({ of }: { of: Comparison }) {
   const index = (name: string) => report.units.findIndex((u) => u.name === name)
   const group: Group = {
     key: of.label, name: null,
-    lines: of.conditions.map((c) => ({ key: c.check, cells: [c.name, <State of={c.state} />, c.a, c.b, <span class="aside">{c.text}</span>] })),
+    lines: of.conditions.map((c) => ({ key: c.check, cells: [c.name, <State of={c.state} />, c.a, c.b, <span class="aside">{noteOf(c)}</span>] })),
   }
   const heads = [
     { name: "Condition" }, { name: "State" }, { name: of.a, shown: <UnitName name={of.a} index={index(of.a)} /> },

@@ -156,6 +156,12 @@ const askWords: Record<string, string> = {
 
 const choiceWords: Record<string, string> = { dmy: "Day first", mdy: "Month first", ymd: "Year first" }
 
+/** A remark as a sentence of its own. */
+function sentence(text: string): string {
+  const t = text.trim()
+  return t === "" ? "" : `${t.slice(0, 1).toUpperCase()}${t.slice(1)}${/[.:?]$/.test(t) ? "" : "."}`
+}
+
 /** What the file's own lines leave open, with two of them to look at. */
 function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
   const { live } = useView()
@@ -171,7 +177,7 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
     return null
   }
   return (
-    <Asked question={(askWords[ask.field] ?? `What is the ${ask.field} of %?`).replace("%", file.file)} why={`${ask.why}${ask.taken ? ` Meanwhile taken: ${choiceWords[ask.taken] ?? zoneName(ask.taken)}.` : ""}`}>
+    <Asked question={(askWords[ask.field] ?? `What is the ${ask.field} of %?`).replace("%", file.file)} why={`${sentence(ask.why)}${ask.taken ? ` Meanwhile taken: ${choiceWords[ask.taken] ?? zoneName(ask.taken)}.` : ""}`}>
       {ask.choices.length === 0 && <Field label={`${ask.field} of ${file.file}`} value="" asked size={14} onCommit={free} {...(ask.field === "zone" ? { list: "zones" } : {})} />}
       {ask.samples.length > 0 && <pre class="rawlines" tabIndex={0} role="region" aria-label={`Lines of ${file.file}`}>{ask.samples.join("\n")}</pre>}
       {ask.choices.length > 0 && <span class="buttons">{ask.choices.map((c) => <button key={c} class="outline" type="button" onClick={() => set(c)}>{choiceWords[c] ?? zoneName(c)}</button>)}</span>}

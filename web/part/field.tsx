@@ -91,11 +91,11 @@ interface WhenProps {
   near: number // Unix ms: the day that is meant when only a clock time is typed
   onChange: (value: Moment | null) => void
   asked?: boolean
-  describedBy?: string | undefined
+  inTable?: boolean // the zone stands in the table's head
 }
 
 /** A time that somebody noted, in the sheet's zone. */
-export function WhenField({ label, value, near, onChange, asked, describedBy }: WhenProps) {
+export function WhenField({ label, value, near, onChange, asked, inTable }: WhenProps) {
   const { zone } = useView()
   const commit = (text: string) => {
     if (text === "") return onChange(null), null
@@ -105,7 +105,7 @@ export function WhenField({ label, value, near, onChange, asked, describedBy }: 
     return null
   }
   const text = value ? moment(Date.parse(value.at), zone, near).replaceAll("\u00a0", " ") : ""
-  return <Field label={`${label}, ${zoneName(zone)}`} value={text} unit={zoneName(zone)} size={Math.max(7, text.length + 1)} onCommit={commit} asked={asked ?? false} describedBy={describedBy} />
+  return <Field label={`${label}, ${zoneName(zone)}`} value={text} unit={inTable ? "" : zoneName(zone)} size={Math.max(inTable ? 5 : 7, text.length)} onCommit={commit} asked={asked ?? false} />
 }
 
 export interface Option {

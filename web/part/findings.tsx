@@ -9,7 +9,7 @@ import type { Window } from "../figure/time.ts"
 import { Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx"
 import { eventLabel, scheduleInShort, stateName } from "../figure/words.ts"
 import { UnitName } from "../figure/mark.tsx"
-import type { Comparison, Report } from "../report.gen.ts"
+import type { Comparison, Estimate, Report } from "../report.gen.ts"
 import { windows, pair } from "../state/selection.ts"
 import { useView, type View } from "../view.ts"
 import { Key } from "./key.tsx"
@@ -38,7 +38,7 @@ export function Findings() {
 
 /** The most important thing in one line. */
 function summary(report: Report): string {
-  const split = report.units.flatMap((u) => (u.idle_and_beacon?.text ? [u.idle_and_beacon.text] : []))
+  const split = report.units.flatMap((u) => (u.idle_and_beacon?.text ? [`${u.name}: ${u.idle_and_beacon.text}`] : []))
   if (split.length > 0) return split.join(" ")
   const runs = report.units.flatMap((u) => u.runs.map((r) => ({ name: u.name, time: spanOf(r.runtime_s) }))).slice(0, 4)
   return runs.map((r) => `${r.name} ran ${inOne(r.time)}`).join("; ") + "."
@@ -156,12 +156,10 @@ function DrawFigure() {
   const { report, width } = useView()
   const rows = drawRows(report)
   if (rows.length === 0) return <NoDraw />
-  const texts = report.units.flatMap((u) => u.runs.flatMap((r) => (r.draw?.text ? [r.draw.text] : [])))
   const says = `Mean current over the charge, with its 95 % bounds.${rows.some((r) => !r.ranked) ? " Dashed: not ranked." : ""}`
   return (
     <Figure id="draw" title="Draw of each run" says={says} describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width}
-      height={whiskerHeight(rows, width, { name: "mean current, mA", kind: "linear" })} table={estimateTable(rows, "mA", 1)}
-      under={texts.length > 0 ? <p class="note">{[...new Set(texts)].join(" ")}</p> : null}>
+      height={whiskerHeight(rows, width, { name: "mean current, mA", kind: "linear" })} table={estimateTable(rows, "mA", 1)}>
       <Whiskers rows={rows} width={width} axis={{ name: "mean current, mA", kind: "linear" }} />
     </Figure>
   )
@@ -179,15 +177,15 @@ function NoDraw() {
 
 function ratioRows(c: Comparison): WhiskerRow[] {
   const rows: WhiskerRow[] = []
-  const add = (name: string, of: Comparison, gapBefore: boolean) => {
-    for (const [what, v] of [["Run time", of.runtime], ["Draw", of.draw]] as const) {
-      if (!v.ratio) continue
-      const ranked = v.verdict !== "cannot_rank"
-      rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: v.ratio, words: quantity(v.ratio), ranked, gapBefore: gapBefore && what === "Run time" })
-    }
+  const add = (what: string, name: string, ratio: Estimate | null, ranked: boolean, gapBefore: boolean) => {
+    if (ratio) rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: ratio, words: quantity(ratio), ranked, gapBefore })
   }
-  add(c.groups.length > 0 ? "all tests" : c.label, c, false)
-  c.groups.forEach((g, i) => add(g.label || `test ${i + 1}`, g, true))
+  for (const [i, g] of (c.groups.length > 0 ? c.groups : [c]).entries()) {
+    const name = g.label || (c.groups.length > 1 ? `test ${i + 1}` : "")
+    add("Run time", name, g.runtime.ratio, g.runtime.verdict !== "cannot_rank", i > 0)
+    add("Draw", name, g.draw.ratio, g.draw.verdict !== "cannot_rank" && g.draw.verdict !== "no_difference_shown", false)
+    if (g.draw.verdict === "no_difference_shown" && g.at_equal_rate) add("Draw at one rate", name, g.at_equal_rate.ratio, true, false)
+  }
   return rows
 }
 
@@ -219,8 +217,20 @@ function Budgets() {
     <>
       <p class="note">Mean current is charge over run time. The standard uncertainties below are relative; type A rests on statistics of this evidence, type B on anything else. They are combined by the root of the sum of their squares and shown as bounds that hold 95 %.</p>
       {groups.length > 0 && <Table caption="Uncertainty budget" heads={[{ name: "Part", kind: "grow" }, { name: "Type" }, { name: "Standard uncertainty", kind: "num" }]} groups={groups} />}
+      <DrawTexts />
       <DrawTable />
     </>
+  )
+}
+
+/** What each run's current rests on. */
+function DrawTexts() {
+  const { report } = useView()
+  return (
+    <ul class="note drawtexts">
+      {report.units.flatMap((u, index) => u.runs.flatMap((r, no) => (r.draw?.text
+        ? [<li key={u.name + no}><UnitName name={u.name} index={index} /> {r.label && `${r.label}: `}{r.draw.text}</li>] : [])))}
+    </ul>
   )
 }
 

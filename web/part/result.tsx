@@ -101,7 +101,6 @@ function Fairness({ of }: { of: Comparison }) {
   return (
     <p class="fairness">
       <Icon state={state} /> {lead}: {live ? <a href="#conditions">{tally}</a> : tally}{bad.length > 0 ? ` (${listed(bad)})` : ""}.
-      {" "}Holds for these two specimens, not yet for their kinds.
       {open > 0 && live && <> <a href="#units">{many(open, "answer")}</a> would narrow it.</>}
       {" "}Brackets hold 95 % throughout.
     </p>

@@ -85,11 +85,11 @@ export function Title() {
   }
   return (
     <div class="title">
-      <h1 class="sr">{now.title || "Untitled trial"}</h1>
-      <Field label="Title of this trial" value={now.title ?? ""} size={44}
+      <h1 class="sr" id="title">{now.title || "Untitled trial"}</h1>
+      <Field label="Title of this trial" value={now.title ?? ""} size={Math.max(24, (now.title ?? "").length)}
         onCommit={(title) => (changeBench("change the title", tidied({ ...now, title })), null)} />
       <p class="note">
-        Written by <Field label="Written by" value={now.author ?? ""} size={14} onCommit={(author) => (changeBench("change the author", tidied({ ...now, author })), null)} />.
+        Written by <Field label="Written by" value={now.author ?? ""} size={Math.max(14, (now.author ?? "").length)} onCommit={(author) => (changeBench("change the author", tidied({ ...now, author })), null)} />.
         {" "}All times <Field label="Zone of all times" value={zoneName(now.display_zone ?? "")} size={Math.max(6, (now.display_zone ?? "").length + 1)} list="zones" onCommit={setZone} />.
         {" "}Nothing has left this page.{unsaved.value > 0 ? " Not saved yet." : ""}
       </p>

@@ -1,11 +1,12 @@
 // Units and their runs: what people know and no packet tells, in place; and what each run came to.
 import type { ComponentChildren } from "preact"
 import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
-import { counted, count, instant, many, moment, share, spanOf } from "../format.ts"
+import { counted, count, instant, many, moment, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import { scheduleInShort } from "../figure/words.ts"
 import type { Run, Unit as ReportUnit } from "../report.gen.ts"
 import { withoutUnit, withRunAt, withUnitAt } from "../state/edits.ts"
+import { analysing } from "../state/engine.ts"
 import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
@@ -16,11 +17,12 @@ import { Facts, Table, type Group, type Head } from "./table.tsx"
 
 export function Units() {
   const { report, bench, live } = useView()
+  const busy = live && analysing.value
   const units = bench.units ?? []
   if (units.length === 0) return null
   const runs = report.units.reduce((n, u) => n + u.runs.length, 0)
   const open = report.questions.length
-  const line = <>{many(units.length, "unit")}, {many(runs, "run")}.{live && open > 0 && <> <b>{many(open, "question")}</b> {open === 1 ? "is" : "are"} open; each may stay empty.</>}</>
+  const line = <>{many(units.length, "unit")}, {busy && runs === 0 ? "their runs are being worked out" : many(runs, "run")}.{live && open > 0 && <> <b>{many(open, "question")}</b> {open === 1 ? "is" : "are"} open; each may stay empty.</>}</>
   return (
     <Part id="units" name="Units and runs" line={line} foldable>
       <UnitFacts />
@@ -226,11 +228,13 @@ const runHeads: Head[] = [
 ]
 
 function Runs() {
-  const { report } = useView()
+  const { report, zone } = useView()
   const groups: Group[] = report.units.map((u, index) => ({
     key: u.name, name: <UnitName name={u.name} index={index} />, lines: u.runs.map((run, no) => runLine(u, index, run, no)),
   }))
-  return <Table caption="Runs" heads={runHeads} groups={groups} fixed="runs" />
+  if (groups.every((g) => g.lines.length === 0)) return <p class="note">{analysing.value ? "Working the runs out." : "No packet of these units was heard, so there is no run."}</p>
+  const heads = runHeads.map((h) => (h.name === "On" ? { ...h, shown: <>On, {zoneName(zone)}</> } : h))
+  return <Table caption="Runs" heads={heads} groups={groups} fixed="runs" />
 }
 
 function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
@@ -239,7 +243,7 @@ function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
     key: place, place, under: <RunRemarks run={run} />,
     cells: [
       <RunLabel unit={unit} index={index} run={run} no={no} />,
-      <PowerOn unit={unit} index={index} run={run} no={no} />,
+      <PowerOn unit={unit} index={index} run={run} no={no} inTable />,
       <Clocked at={run.last_heard} near={run.start.best} />,
       <Ended run={run} />,
       <Stacked of={spanOf(run.runtime_s)} />,
@@ -292,7 +296,7 @@ function runSlot(index: number, run: Run): number {
   return run.noted >= 0 ? run.noted : bench.value.units?.[index]?.runs?.length ?? 0
 }
 
-export function PowerOn({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
+export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; index: number; run: Run; no: number; inTable?: boolean }) {
   const { zone, live } = useView()
   const near = instant(run.start.best) ?? instant(run.first_heard) ?? 0
   const at = runSlot(index, run)
@@ -301,9 +305,9 @@ export function PowerOn({ unit, index, run, no }: { unit: ReportUnit; index: num
   const latest = instant(run.start.latest)
   return (
     <>
-      <WhenField label={`Switched on, run ${no + 1} of ${unit.name}`} value={noted} near={near} asked={asked("power_on", unit.name, no)}
+      <WhenField label={`Switched on, run ${no + 1} of ${unit.name}`} value={noted} near={near} asked={asked("power_on", unit.name, no)} inTable={inTable ?? false}
         onChange={(power_on) => changeBench(`note when ${unit.name} was switched on`, withRunAt(bench.value, index, at, (r) => ({ ...r, power_on })))} />
-      {!noted && latest !== null && <span class="bounds">by {moment(latest, zone)}</span>}
+      {inTable && !noted && latest !== null && <span class="bounds">by {moment(latest, zone)}</span>}
     </>
   )
 }
