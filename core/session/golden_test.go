@@ -16,12 +16,14 @@ var update = flag.Bool("update", false, "rewrite the golden files")
 func goldenCases(t *testing.T) map[string]string {
 	t.Helper()
 	cases := map[string]string{"example": "../../testdata/example"}
-	folders, err := filepath.Glob("../../testdata/golden/*/")
+	entries, err := os.ReadDir("../../testdata/golden")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, f := range folders {
-		cases[filepath.Base(f)] = f
+	for _, e := range entries {
+		if e.IsDir() {
+			cases[e.Name()] = filepath.Join("../../testdata/golden", e.Name())
+		}
 	}
 	return cases
 }
