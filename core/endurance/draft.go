@@ -132,15 +132,16 @@ func (d *draft) counted(beats []beat) []beat {
 func (d *draft) lossOver(beats []beat, by []ear) loss {
 	heard := make([]bool, len(beats))
 	for i, b := range beats {
-		heard[i] = b.heard() && (by == nil || d.heardBy(b.sent, by))
+		heard[i] = d.heardBy(b, by)
 	}
 	return lossOf(heard)
 }
 
-func (d *draft) heardBy(t int, by []ear) bool {
-	return slices.ContainsFunc(d.subject.Unit.Transmissions[t].Heard, func(r *evidence.Reception) bool {
+// heardBy tells whether a beat was heard, by one of the receivers when some are given.
+func (d *draft) heardBy(b beat, by []ear) bool {
+	return b.heard() && (by == nil || slices.ContainsFunc(d.subject.Unit.Transmissions[b.sent].Heard, func(r *evidence.Reception) bool {
 		return slices.Contains(by, earOf(r))
-	})
+	}))
 }
 
 // lossAtEnd gives the loss that due times after the last packet go by: of the receivers that went on listening, over the
@@ -157,11 +158,15 @@ func (d *draft) lossAtEnd() loss {
 	}
 	beats := d.counted(d.beats)
 	whole := d.lossOver(beats, on)
-	tail, sinking := d.sunk(beats, on)
-	if sinking {
+	if tail, sinking := d.sunk(beats, on); sinking {
 		d.flag(FlagSinking, float64(tail.heard)/float64(tail.heard+tail.missed), clock.None)
-		return tail
+		whole.tail = &tail
 	}
+	heard := make([]bool, len(beats))
+	for i, b := range beats {
+		heard[i] = d.heardBy(b, on)
+	}
+	whole.fading(heard)
 	return whole
 }
 

@@ -123,8 +123,10 @@ func (d *draft) sleepsParked() bool {
 		if i == len(d.beats) {
 			return false
 		}
-		if lost := i - from - 1; lost > 0 && d.leftFrom(d.beats[from], d.beats[i]) && d.lossWithout(from, i).excluded(lost) {
-			return true
+		if lost := i - from - 1; lost > 0 && d.leftFrom(d.beats[from], d.beats[i]) {
+			if l := d.lossWithout(from, i); l.excluded(lost) {
+				return true
+			}
 		}
 		i++
 	}

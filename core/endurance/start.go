@@ -98,17 +98,16 @@ func (d *draft) behind() (before law, watched bool) {
 		return nil, false
 	}
 	l := d.lossOver(d.counted(d.beats), nil)
-	weight, silent := 1.0, 0
-	for k := 0.0; weight > leastWeight && len(before) < mostGaps; k++ {
+	unheard := l.silence()
+	for k := 0.0; unheard.chance() > leastWeight && len(before) < mostGaps; k++ {
 		due := d.FirstHeard.Add(-clock.Seconds((k + 1) * step))
-		before = append(before, gap{k * step, (k + 1) * step, weight, 2 * d.Schedule.Jitter})
+		before = append(before, gap{k * step, (k + 1) * step, unheard.chance(), 2 * d.Schedule.Jitter})
 		if !d.listenedBefore().cover(due) {
 			break
 		}
-		weight *= l.next(silent)
-		silent++
+		unheard.miss()
 	}
-	return before, l.excluded(silent)
+	return before, l.excluded(unheard.k)
 }
 
 // listenedBefore gives when the receivers of the first beacons listened.

@@ -52,7 +52,7 @@ func (d *draft) latePackets(until int) int {
 		if kept < 0 {
 			kept = len(d.beats)
 		}
-		if d.lossOver(d.counted(d.beats[:kept]), nil).excluded(lost) {
+		if l := d.lossOver(d.counted(d.beats[:kept]), nil); l.excluded(lost) {
 			return i
 		}
 	}

@@ -137,18 +137,18 @@ func (w walk) ahead(anchor, alive clock.Instant, listened spans, l loss) (after 
 	if w.step(anchor) == 0 {
 		return nil, 0
 	}
-	from, weight := 0.0, 1.0
+	from, unheard := 0.0, l.silence()
 	for due := range w.schedule.Due(anchor, w.timeline) {
 		if due.Best <= alive {
 			continue
 		}
 		to := due.Best.Sub(alive).Seconds()
-		after = append(after, gap{from, to, weight, latest(due).Sub(due.Best).Seconds()})
+		after = append(after, gap{from, to, unheard.chance(), latest(due).Sub(due.Best).Seconds()})
 		if listened.cover(due.Best) && listened.cover(latest(due)) {
-			weight *= l.next(silent)
+			unheard.miss()
 			silent++
 		}
-		if weight < leastWeight || len(after) == mostGaps || due.Best > listened.end() {
+		if unheard.chance() < leastWeight || len(after) == mostGaps || due.Best > listened.end() {
 			break
 		}
 		from = to

@@ -1,12 +1,11 @@
 package traffic
 
 import (
-	"bytes"
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
@@ -87,7 +86,7 @@ func trainsOf(f *folder, groups []*group) []train {
 	for _, g := range groups {
 		p := f.read(g.first())
 		one := sent{
-			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: string(bytes.TrimSpace(p.Comment)),
+			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: readable(p.Comment),
 			position: p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol),
 		}
 		one.print = f.fingerprint(g)
@@ -111,6 +110,18 @@ func trainsOf(f *folder, groups []*group) []train {
 		return []train{whole}
 	}
 	return parts
+}
+
+// readable gives the longest stretch of a comment that is text, without blanks around it: a rule must survive being written
+// down.
+func readable(comment []byte) string {
+	longest := ""
+	for part := range strings.SplitSeq(strings.ToValidUTF8(string(comment), "\x00"), "\x00") {
+		if part = strings.TrimSpace(part); len(part) > len(longest) {
+			longest = part
+		}
+	}
+	return longest
 }
 
 // infrastructure tells the symbols of repeaters, gateways and weather stations, in either symbol table. Source: APRS
@@ -215,7 +226,7 @@ func regular(gaps []float64, typical float64) bool {
 
 // name gives a unit a name: its comment when it has one of its own, else its call.
 func name(comment string, call ax25.Call) string {
-	if comment == "" || !utf8.ValidString(comment) {
+	if comment == "" {
 		return call.String()
 	}
 	if r := []rune(comment); len(r) > longestName {
@@ -233,7 +244,7 @@ func unique(all []Proposal) []Proposal {
 			s.Name += " (" + s.Rules[0].Station + ")"
 		}
 		for n, base := 2, s.Name; taken[s.Name]; n++ {
-			s.Name = base + " " + string(rune('0'+n%10))
+			s.Name = base + " " + strconv.Itoa(n)
 		}
 		taken[s.Name] = true
 	}
