@@ -95,19 +95,21 @@ type EqualRate struct {
 // A Comparison sets a beside b. Groups holds the same pair test by test where several labels are shared; the comparison
 // itself then pools the tests whose conditions were most alike.
 type Comparison struct {
-	A, B       string
-	Label      string
-	Runtime    Verdict
-	Draw       Verdict
-	RateRatio  estimate.Estimate
-	RateA      estimate.Estimate
-	RateB      estimate.Estimate
-	ExplainsMA estimate.Estimate // what the difference in transmit rate makes of a's draw minus b's
-	AtOneRate  *EqualRate
-	Conditions []Condition
-	Groups     []Comparison
-	Exchanged  *Exchange
-	Repeats    estimate.Plan // runs of each unit that would show 5 % at 80 % power
+	A, B        string
+	Label       string
+	Runtime     Verdict
+	Draw        Verdict
+	RateRatio   estimate.Estimate
+	RateA       estimate.Estimate
+	RateB       estimate.Estimate
+	ExplainsMA  estimate.Estimate // what the difference in transmit rate makes of a's draw minus b's
+	IdleRatio   estimate.Estimate // idle current, a over b, where both are resolved
+	BeaconRatio estimate.Estimate // charge per beacon, a over b
+	AtOneRate   *EqualRate
+	Conditions  []Condition
+	Groups      []Comparison
+	Exchanged   *Exchange
+	Repeats     estimate.Plan // runs of each unit that would show 5 % at 80 % power
 }
 
 // Repeats are planned for this difference at this power.
@@ -226,6 +228,7 @@ func whole(groups []group) Comparison {
 	c.Runtime = runtime(groups)
 	c.RateA, c.RateB = meanRate(g.a), meanRate(g.b)
 	c.RateRatio = over(c.RateA, c.RateB)
+	c.IdleRatio, c.BeaconRatio = splitRatios(g)
 	c.ExplainsMA = explained(c.RateA, c.RateB, g.splitA, g.splitB)
 	c.Draw = drawVerdict(groups, g, &c)
 	c.Exchanged = exchange(g)

@@ -271,6 +271,9 @@ func TestRateIsCorrectedWhereBeaconsAreKnown(t *testing.T) {
 		t.Errorf("%s; like units at unlike rates must not be ranked by the rates used", c.Draw.Code)
 	}
 	near(t, "rate ratio", c.RateRatio.Best, 4, 1e-9)
+	near(t, "idle ratio", c.IdleRatio.Best, 1, 1e-12)
+	near(t, "idle ratio, low", c.IdleRatio.Low, 0.946, 0.001) // 1.96 x 2 mA x sqrt(2) on 100 mA
+	near(t, "beacon ratio", c.BeaconRatio.Best, 1, 1e-12)
 }
 
 func TestSameWithinMarginNeedsAStatedMargin(t *testing.T) {
@@ -368,5 +371,19 @@ func TestOrderOfUnitsDoesNotMatter(t *testing.T) {
 	near(t, "draw", x.Draw.Ratio.Best*y.Draw.Ratio.Best, 1, 1e-6)
 	if x.Runtime.Code != ALastsLonger || y.Runtime.Code != BLastsLonger {
 		t.Errorf("%s and %s", x.Runtime.Code, y.Runtime.Code)
+	}
+}
+
+func TestRunStillGoingBesideFinishedOnes(t *testing.T) {
+	short := Pair(unit("a", fair(12, "A"), running(3)), unit("b", fair(10, "A")), Settings{})
+	if short.Runtime.Code != ALastsLonger || math.IsInf(short.Runtime.Ratio.High, 1) {
+		t.Errorf("a run stopped early: %s, %v", short.Runtime.Code, short.Runtime.Ratio)
+	}
+	if short.Draw.Code != BDrawsMore {
+		t.Errorf("it must not keep the finished run's draw from being ranked: %s %q", short.Draw.Code, short.Draw.Reason)
+	}
+	long := Pair(unit("a", fair(12, "A"), running(13)), unit("b", fair(10, "A")), Settings{})
+	if long.Runtime.Code != ALastsLonger || !math.IsInf(long.Runtime.Ratio.High, 1) {
+		t.Errorf("a run still going: %s, %v", long.Runtime.Code, long.Runtime.Ratio)
 	}
 }

@@ -86,3 +86,21 @@ func atOneRate(r ratio, g group, ra, rb estimate.Estimate) *EqualRate {
 	eq.A, eq.B = lev.values(g, ra, rb, meanDraw(g.a, g.energy()), meanDraw(g.b, g.energy()))
 	return eq
 }
+
+// splitRatios compares idle currents and charges per beacon, a over b, by Fieller's limits: a charge per beacon may be known
+// to a third only. The error of a capacity that both share cancels.
+func splitRatios(g group) (idle, beacon estimate.Estimate) {
+	if !g.splits() {
+		return estimate.Unknown, estimate.Unknown
+	}
+	a, b := g.splitA, g.splitB
+	va, vb := a.Cov, b.Cov
+	if !samePacks(g) { // then each carries its own
+		va[0][0], vb[0][0] = variance(a.IdleMA), variance(b.IdleMA)
+		va[1][1], vb[1][1] = variance(a.MAhPerBeacon), variance(b.MAhPerBeacon)
+	}
+	return estimate.Fieller(a.Idle, b.Idle, va[0][0], vb[0][0], estimate.Z),
+		estimate.Fieller(a.Beacon, b.Beacon, va[1][1], vb[1][1], estimate.Z)
+}
+
+func variance(e estimate.Estimate) float64 { return half(e) * half(e) / (estimate.Z * estimate.Z) }

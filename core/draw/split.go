@@ -168,8 +168,9 @@ func (s Split) scaled(value, u float64) estimate.Estimate {
 
 // MA gives the mean current in mA at a rate of beacons per hour and its standard uncertainty without the common error.
 func (s Split) MA(perHour float64) (ma, u float64) {
-	v := s.Cov[0][0] + perHour*perHour*s.Cov[1][1] + 2*perHour*s.Cov[0][1]
-	return s.Idle + s.Beacon*perHour, math.Sqrt(max(0, v))
+	ui, ub := math.Sqrt(s.Cov[0][0]), math.Sqrt(s.Cov[1][1])
+	together := func(_, _ int) float64 { return s.Cov[0][1] / max(ui*ub, math.SmallestNonzeroFloat64) }
+	return s.Idle + s.Beacon*perHour, estimate.Combined([]float64{1, perHour}, []float64{ui, ub}, together)
 }
 
 // At gives the mean current at a rate of beacons per hour, all errors included.

@@ -12,15 +12,6 @@ type Part struct {
 	Assumed  bool
 }
 
-// Together gives the relative standard uncertainty of independent parts.
-func Together(parts []Part) float64 {
-	s := 0.0
-	for _, p := range parts {
-		s += p.Relative * p.Relative
-	}
-	return math.Sqrt(s)
-}
-
 // Combined gives the standard uncertainty of a result with sensitivities c to inputs of standard uncertainties u and
 // correlations r (JCGM 100:2008, 5.2.2). A nil r means independent inputs.
 func Combined(c, u []float64, r func(i, j int) float64) float64 {

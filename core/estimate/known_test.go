@@ -57,10 +57,13 @@ func TestWelchKnownAnswers(t *testing.T) {
 				near(t, id+" difference", d.Diff, w.Diff, 1e-8)
 			}
 			near(t, id+" df", d.DF, w.DF, 1e-8)
-			near(t, id+" p", d.P, w.P, 1e-8)
-			e := d.Limits(0.95)
-			near(t, id+" low", e.Low, w.Lo, 1e-8)
-			near(t, id+" high", e.High, w.Hi, 1e-8)
+			near(t, id+" p", 2*studentBelow(-math.Abs(d.Diff/d.U), d.DF), w.P, 1e-8)
+			k := StudentQuantile(0.975, d.DF) * d.U
+			near(t, id+" low", d.Diff-k, w.Lo, 1e-8)
+			near(t, id+" high", d.Diff+k, w.Hi, 1e-8)
+			law := StudentLaw(d.Diff, d.U, d.DF).Estimate() // what verdicts are read from
+			near(t, id+" low of the law", law.Low, w.Lo, 1e-3*d.U)
+			near(t, id+" high of the law", law.High, w.Hi, 1e-3*d.U)
 		})
 	}
 }
@@ -194,7 +197,7 @@ func TestGUMCalibrationLine(t *testing.T) {
 			{"u1", fit.U(1), 0.00066794}, {"y0", y, -0.14937681}, {"u(y0)", u, 0.00413860}} {
 			near(t, id+" "+c.what, c.got, c.want, 6e-9)
 		}
-		near(t, id+" correlation", fit.Corr(0, 1), -0.9304296, 6e-8)
+		near(t, id+" correlation", fit.Cov[0][1]/fit.U(0)/fit.U(1), -0.9304296, 6e-8)
 	})
 }
 

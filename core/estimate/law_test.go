@@ -69,11 +69,3 @@ func TestHolm(t *testing.T) {
 		t.Error("an unknown chance stands")
 	}
 }
-
-func TestEquivalentNeedsMoreThanNoDifference(t *testing.T) {
-	wide := Difference{Diff: 0.01, U: 0.04, DF: 10}
-	narrow := Difference{Diff: 0.01, U: 0.015, DF: 10}
-	if wide.Equivalent(0.05) || !narrow.Equivalent(0.05) {
-		t.Error("equivalence is the 90 % interval inside the margin")
-	}
-}

@@ -51,9 +51,8 @@ func SampleOf(xs []float64) Sample {
 // ofMean gives the variance of the mean.
 func (s Sample) ofMean() float64 { return s.Var / float64(s.N) }
 
-// A Difference is a mean minus another, its standard uncertainty, the degrees of freedom of that, and the two-sided
-// chance of such a difference if there were none.
-type Difference struct{ Diff, U, DF, P float64 }
+// A Difference is a mean minus another, its standard uncertainty, and the degrees of freedom of that.
+type Difference struct{ Diff, U, DF float64 }
 
 // Welch compares the means of two samples of at least two values each, with unequal variances (B. L. Welch, Biometrika
 // 1947; degrees of freedom after Satterthwaite).
@@ -61,14 +60,7 @@ func Welch(a, b Sample) Difference {
 	va, vb := a.ofMean(), b.ofMean()
 	d := Difference{Diff: a.Mean - b.Mean, U: math.Sqrt(va + vb)}
 	d.DF = (va + vb) * (va + vb) / (va*va/float64(a.N-1) + vb*vb/float64(b.N-1))
-	d.P = 2 * studentBelow(-math.Abs(d.Diff/d.U), d.DF)
 	return d
-}
-
-// Limits gives the difference with its central limits of the given confidence.
-func (d Difference) Limits(confidence float64) Estimate {
-	k := StudentQuantile((1+confidence)/2, d.DF) * d.U
-	return Of(d.Diff-k, d.Diff, d.Diff+k)
 }
 
 // Fieller gives a/b of two independent means with variances va and vb and limits at k standard uncertainties (E. C.
@@ -81,13 +73,6 @@ func Fieller(a, b, va, vb, k float64) Estimate {
 	r := a / b
 	mid, half := r/(1-g), math.Abs(k/b)*math.Sqrt(va*(1-g)+r*r*vb)/(1-g)
 	return Of(mid-half, r, mid+half)
-}
-
-// Equivalent tells whether a difference lies within the margin by two one-sided tests of 5 % each, which is to say that
-// its 90 % interval does (D. J. Schuirmann, 1987). "No difference shown" is a weaker statement.
-func (d Difference) Equivalent(margin float64) bool {
-	e := d.Limits(0.9)
-	return e.Low > -margin && e.High < margin
 }
 
 // Holm tells which of several two-sided chances stay below alpha when all are judged together (S. Holm, Scand. J. Stat.

@@ -80,9 +80,6 @@ func (f Fit) Scatters() bool {
 // U gives the standard uncertainty of coefficient i.
 func (f Fit) U(i int) float64 { return math.Sqrt(f.Cov[i][i]) }
 
-// Corr gives the correlation of coefficients i and j.
-func (f Fit) Corr(i, j int) float64 { return f.Cov[i][j] / (f.U(i) * f.U(j)) }
-
 // At gives the fitted value for one row of the columns and its standard uncertainty, correlation carried.
 func (f Fit) At(row ...float64) (value, u float64) {
 	v := 0.0

@@ -78,11 +78,6 @@ func powerToEqual(n, margin float64) float64 {
 	return sum * h / 3
 }
 
-// PredictionFactor gives k so that mean - k s of n values is what 95 % of further single values exceed.
-func PredictionFactor(n int) float64 {
-	return StudentQuantile(0.95, float64(n-1)) * math.Sqrt(1+1/float64(n))
-}
-
 // ToleranceFactor gives k so that, with 95 % confidence, 95 % of all values exceed mean - k s of n values (the one-sided
 // factor of ISO 16269-6).
 func ToleranceFactor(n int) float64 {

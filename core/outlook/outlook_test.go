@@ -201,6 +201,24 @@ func TestShiftKnownAnswer(t *testing.T) {
 	}
 }
 
+func TestPredictionFactorsKnownAnswers(t *testing.T) {
+	var in struct{ N []int }
+	var want struct{ K []float64 }
+	known(t, "pred-01", &in, &want)
+	for i, n := range in.N {
+		if n < enough {
+			continue // below three specimens the spread is assumed, not seen
+		}
+		var lives []Life
+		for k := range n {
+			lives = append(lives, hours(string(rune('a'+k)), math.Exp(0.1*float64(k%2)+0.01*float64(k))))
+		}
+		mean, sd, _ := scatter(perSpecimen(lives))
+		a := Lasts(lives, Shift{})
+		near(t, "factor", (mean-math.Log(a.Reach))/sd, want.K[i], 2e-3*want.K[i])
+	}
+}
+
 func TestShiftWithOneRunAssumesASpread(t *testing.T) {
 	a := Lasts([]Life{hours("a", 12)}, Shift{Seconds: 10 * 3600, Reserve: 0.2, Units: 6})
 	want := 12 * math.Exp(-1.644853627*0.1*math.Sqrt2)

@@ -285,6 +285,18 @@ func RateExplains(explains, a, b estimate.Estimate) string {
 	return s + "."
 }
 
+// SplitRatios compares what two units take without beacons and for each beacon, a over b; empty where neither is known.
+func SplitRatios(a, b string, idle, beacon estimate.Estimate) string {
+	if !idle.Known {
+		return ""
+	}
+	s := "Without beacons " + a + " takes " + Bounded(idle, "times") + " what " + b + " takes"
+	if beacon.Known {
+		s += ", and for each beacon " + Bounded(beacon, "times")
+	}
+	return s + "."
+}
+
 func absolute(e estimate.Estimate) estimate.Estimate {
 	if e.Best >= 0 {
 		return e

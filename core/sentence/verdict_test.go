@@ -120,6 +120,12 @@ func TestRateExplains(t *testing.T) {
 	same(t, "unknown", RateExplains(estimate.Unknown, estimate.Exact(149), estimate.Exact(198)), "")
 }
 
+func TestSplitRatios(t *testing.T) {
+	same(t, "both", SplitRatios("Heron", "Lapwing", estimate.Of(0.70, 0.75, 0.80), estimate.Of(0.7, 1.1, 1.6)),
+		"Without beacons Heron takes 0.75 times (0.70 to 0.80) what Lapwing takes, and for each beacon 1.1 times (0.7 to 1.6).")
+	same(t, "none", SplitRatios("Heron", "Lapwing", estimate.Unknown, estimate.Unknown), "")
+}
+
 func TestInverse(t *testing.T) {
 	if e := inverse(estimate.AtLeast(2)); !math.IsInf(e.Low, -1) || e.High != 0.5 {
 		t.Errorf("at least 2 turned round is %v", e)

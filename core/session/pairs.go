@@ -26,7 +26,8 @@ func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comp
 	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
 		Basis: runtime.RuntimeBasis(), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
 	o.Draw = report.Verdict{Ratio: estimateOf(c.Draw.Ratio), Verdict: string(c.Draw.Code), Text: draw.Draw(),
-		Basis: strings.TrimSpace(draw.DrawBasis() + " " + sentence.RateExplains(c.ExplainsMA, c.Draw.A, c.Draw.B)),
+		Basis: together(draw.DrawBasis(), sentence.RateExplains(c.ExplainsMA, c.Draw.A, c.Draw.B),
+			sentence.SplitRatios(c.A, c.B, c.IdleRatio, c.BeaconRatio)),
 		A:     estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
 	if c.AtOneRate != nil {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
@@ -36,6 +37,11 @@ func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comp
 		o.Groups = append(o.Groups, a.comparison(&c.Groups[i], memory))
 	}
 	return o
+}
+
+// together joins sentences, of which some may be empty.
+func together(sentences ...string) string {
+	return strings.Join(slices.DeleteFunc(sentences, func(s string) bool { return s == "" }), " ")
 }
 
 func fairness(conditions []compare.Condition, words map[string]sentence.Condition) string {
