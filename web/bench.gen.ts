@@ -163,4 +163,7 @@ export interface Shift {
   units?: number
   spread_pct?: number
   cold?: boolean
+  interval_s?: number
+  voice_per_h?: number
+  voice_s?: number
 }

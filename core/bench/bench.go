@@ -189,4 +189,7 @@ type Shift struct {
 	Units      int     `json:"units,omitempty"`
 	SpreadPct  float64 `json:"spread_pct,omitempty"`
 	Cold       bool    `json:"cold,omitempty"`
+	IntervalS  float64 `json:"interval_s,omitempty"`  // between beacons; 0: as in the latest run
+	VoicePerH  float64 `json:"voice_per_h,omitempty"` // overs an hour
+	VoiceS     float64 `json:"voice_s,omitempty"`     // of this length
 }

@@ -306,3 +306,29 @@ func TestNextTest(t *testing.T) {
 		t.Errorf("listen %v s", q.ListenS)
 	}
 }
+
+func TestKindBringsLivesToOneUse(t *testing.T) {
+	u := closedForm()
+	at := func(perHour float64) Run {
+		return Run{Time: estimate.Exact(2000 / (100 + 0.35*perHour) * 3600), Rate: estimate.Exact(perHour)}
+	}
+	u.Runs = []Run{at(60), at(6), at(30)}
+	a := Kind([]Unit{u}, Use{}, Shift{Seconds: 10 * 3600})
+	near(t, "as in the latest run", a.Runtime.Best/3600, 2000/110.5, 0.01)
+	a = Kind([]Unit{u}, Use{PerHour: 60}, Shift{Seconds: 14 * 3600})
+	near(t, "at 60 an hour", a.Runtime.Best/3600, 2000/121.0, 0.01)
+	near(t, "shortest interval", a.ShortestS, 3600/((121*a.Reach/a.Need-100)/0.35), 1e-6)
+	a = Kind([]Unit{u}, Use{PerHour: 60, Overs: 10, OverS: 6, TransmitMA: []float64{1300}}, Shift{Seconds: 10 * 3600})
+	near(t, "with voice", a.Runtime.Best/3600, 2000/141.0, 0.01)
+	a = Kind([]Unit{u}, Use{PerHour: 60}, Shift{Seconds: 40 * 3600})
+	if !math.IsNaN(a.ShortestS) {
+		t.Errorf("an interval of %v s for 40 h", a.ShortestS)
+	}
+	u.Split = draw.Split{}
+	if a := Kind([]Unit{u}, Use{PerHour: 120}, Shift{}); a.Refused != "no_split" {
+		t.Errorf("refused %q, want no_split", a.Refused)
+	}
+	if a := Kind([]Unit{u}, Use{}, Shift{}); a.Specimens != 1 || a.Refused != "" {
+		t.Errorf("the run at the latest rate needs no split: %q", a.Refused)
+	}
+}

@@ -19,8 +19,7 @@ type Shift struct {
 	Seconds float64
 	Reserve float64 // share of the shift to be left over, 0.2 for 20 %
 	Spread  float64
-	Factor  float64 // how much longer they run than they did in the test (another schedule, voice); 0 means 1
-	Units   int     // how many go out
+	Units   int // how many go out
 }
 
 // DefaultSpread is assumed between specimens of one kind (common practice, no source).
@@ -35,6 +34,7 @@ type ShiftAnswer struct {
 	Specimens  int
 	SparePacks int     // for all units together, 0 when one charge lasts
 	Chance     float64 // that one further unit lasts the need
+	ShortestS  float64 // the shortest interval in seconds that lasts the need: 0 not known, NaN none does
 }
 
 // Lasts answers a shift. It is a prediction for single further units, not the limit of a mean: three runs of 12.1, 12.6 and
@@ -52,10 +52,8 @@ func Lasts(lives []Life, s Shift) ShiftAnswer {
 	} else {
 		a.Assumed, a.Spread = true, s.spread()
 	}
-	factor := s.factor()
-	law = law.Plus(math.Log(factor))
 	a.Runtime = law.Exp().Estimate()
-	a.Reach, a.Tolerance = math.Exp(law.Quantile(0.05)), tolerance*factor
+	a.Reach, a.Tolerance = math.Exp(law.Quantile(0.05)), tolerance
 	if a.Need > 0 {
 		a.Chance = 1 - law.Below(math.Log(a.Need))
 		a.SparePacks = s.Units * (int(math.Ceil(a.Need/a.Reach-1e-9)) - 1)
@@ -71,13 +69,6 @@ func (s Shift) spread() float64 {
 		return s.Spread
 	}
 	return DefaultSpread
-}
-
-func (s Shift) factor() float64 {
-	if s.Factor > 0 {
-		return s.Factor
-	}
-	return 1
 }
 
 // A specimen is what its run times say of it: the law of the mean logarithm, and the limits between which it lies; high is

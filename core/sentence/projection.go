@@ -1,6 +1,8 @@
 package sentence
 
 import (
+	"math"
+
 	"lastbeacon/core/estimate"
 )
 
@@ -18,6 +20,7 @@ type Projection struct {
 	NeedS              float64           // shift: hours with reserve
 	ReachS             float64           // shift: what 95 % of further units reach
 	SparePacks         int
+	ShortestS          float64 // shift: shortest interval that lasts; 0 not known, NaN none does
 	Runs               int
 	Assumed            bool    // the spread between specimens is assumed
 	Spread             float64 // relative
@@ -94,6 +97,12 @@ func shift(p Projection) string {
 		}
 	}
 	s += "."
+	switch {
+	case math.IsNaN(p.ShortestS):
+		s += " Not even without beacons would one charge do."
+	case p.ShortestS > 0:
+		s += " The shortest interval that lasts it is " + Span(math.Ceil(p.ShortestS)) + "."
+	}
 	if p.Assumed {
 		s += " With " + Count(p.Runs, "run", "runs") + " a spread of " + Percent(p.Spread) + " between specimens is assumed."
 	}

@@ -95,6 +95,8 @@ func TestOutlook(t *testing.T) {
 			"On this route Heron would send 230 beacons (210 to 270) and draw 106 mA (98 to 114), which is 59 % (54 to 63) of its charge."},
 		{"shift", Projection{Unit: "Heron", Kind: "shift", ReachS: 38400, HoursS: 36000, ReservePct: 20, NeedS: 43200, Runs: 1, Assumed: true, Spread: 0.1},
 			"Of further units like Heron, 95 % reach 10 h 40 min; a shift of 10 h with 20 % in reserve needs 12 h, so they fall short by 1 h 20 min. With 1 run a spread of 10 % between specimens is assumed."},
+		{"shift that another interval would save", Projection{Unit: "Heron", Kind: "shift", ReachS: 38400, HoursS: 36000, NeedS: 39600, ShortestS: 287.4, SparePacks: 6},
+			"Of further units like Heron, 95 % reach 10 h 40 min; a shift of 10 h needs 11 h, so they fall short by 20 min. The shortest interval that lasts it is 288 s. 6 spare packs would carry them through."},
 		{"refused", Projection{Unit: "Heron", Kind: "schedule", Refused: "no_split"},
 			"No projection for Heron: its idle current and charge per beacon are not resolved."},
 	} {

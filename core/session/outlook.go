@@ -109,7 +109,7 @@ func (a *analysis) fixesOf(name string) []evidence.Fix {
 // shifts says, kind by kind, whether further units last a shift. A unit without a kind stands for itself.
 func (a *analysis) shifts(s *bench.Shift) []report.Outlook {
 	var kinds []string
-	lives := map[string][]outlook.Life{}
+	members := map[string][]int{}
 	for i := range a.units {
 		kind := a.bench.Units[i].Kind
 		if kind == "" {
@@ -118,18 +118,29 @@ func (a *analysis) shifts(s *bench.Shift) []report.Outlook {
 		if !slices.Contains(kinds, kind) {
 			kinds = append(kinds, kind)
 		}
-		for k := range a.runs[i] {
-			if run := &a.runs[i][k]; run.Rankable {
-				lives[kind] = append(lives[kind], outlook.Life{Unit: a.units[i].Name, Time: run.Runtime})
-			}
-		}
+		members[kind] = append(members[kind], i)
 	}
 	var out []report.Outlook
 	for _, kind := range kinds {
-		answer := outlook.Lasts(lives[kind], outlook.Shift{Seconds: s.Hours * 3600, Reserve: s.ReservePct / 100, Spread: s.SpreadPct / 100, Units: s.Units})
-		w := sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need, ReachS: answer.Reach,
-			SparePacks: answer.SparePacks, Runs: len(lives[kind]), Cold: s.Cold}
-		out = append(out, projection(kind, answer.Projection, w))
+		out = append(out, a.shift(kind, members[kind], s))
 	}
 	return out
+}
+
+func (a *analysis) shift(kind string, members []int, s *bench.Shift) report.Outlook {
+	use := outlook.Use{Overs: s.VoicePerH, OverS: s.VoiceS}
+	if s.IntervalS > 0 {
+		use.PerHour = 3600 / s.IntervalS
+	}
+	var units []outlook.Unit
+	runs := 0
+	for _, i := range members {
+		u := a.projected(i)
+		units, runs = append(units, u), runs+len(u.Runs)
+		stated := a.bench.Units[i].Transmit().CurrentMA
+		use.TransmitMA = append(use.TransmitMA, outlook.TransmitCurrent(stated, u, a.habits[i].airtime))
+	}
+	answer := outlook.Kind(units, use, outlook.Shift{Seconds: s.Hours * 3600, Reserve: s.ReservePct / 100, Spread: s.SpreadPct / 100, Units: s.Units})
+	return projection(kind, answer.Projection, sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need,
+		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Runs: runs, Cold: s.Cold})
 }

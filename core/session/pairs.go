@@ -28,7 +28,7 @@ func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comp
 	o.Draw = report.Verdict{Ratio: estimateOf(c.Draw.Ratio), Verdict: string(c.Draw.Code), Text: draw.Draw(),
 		Basis: together(draw.DrawBasis(), sentence.RateExplains(c.ExplainsMA, c.Draw.A, c.Draw.B),
 			sentence.SplitRatios(c.A, c.B, c.IdleRatio, c.BeaconRatio)),
-		A:     estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
+		A: estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
 	if c.AtOneRate != nil {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
 	}
