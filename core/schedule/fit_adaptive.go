@@ -76,6 +76,9 @@ func (f *filter) turnScrews(best *fit, slows []float64) {
 	for _, by := range []float64{0.6, 0.75, 0.85, 0.93, 0.97, 1.03, 1.08, 1.18, 1.35, 1.6} {
 		try(func(r *adaptRule) { r.fastSpeed *= by })
 	}
+	for _, by := range []float64{1. / 3, 0.5, 2, 3} {
+		try(func(r *adaptRule) { r.fast *= by })
+	}
 	for _, fast := range usualFast {
 		try(func(r *adaptRule) { r.fast, r.fastSpeed = fast, r.fast*r.fastSpeed/fast })
 	}

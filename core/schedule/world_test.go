@@ -18,7 +18,7 @@ type made struct {
 	sent     int       // between the first and the last heard, with both
 	heard    []float64 // when these that were heard were sent, s; without strays
 
-	period              float64 // fixed, with the mean send delay where the clock waits for it
+	period              float64 // fixed, with the mean send delay, for which the clock waits
 	base, longest       float64
 	hold                int
 	slow, fast          float64
@@ -256,7 +256,6 @@ func makeUnit(seed uint64) made {
 	case pick < 0.4:
 		u.kind, u.period = Fixed, k.among(30, 45, 60, 60, 120, 180, 300, 600, 900, 1200)*k.within(0.995, 1.005)
 		sent = k.fixed(u.period)
-		u.period += k.delay / 2
 	case pick < 0.67:
 		sent = k.makeDecaying(&u)
 	case pick < 0.93:
@@ -268,6 +267,9 @@ func makeUnit(seed uint64) made {
 	k.hear(&u, sent)
 	u.timeline = k.watch()
 	u.label(sent)
+	if u.kind == Fixed {
+		u.period = meanGap(sent, u.period)
+	}
 	return u
 }
 
@@ -313,6 +315,18 @@ func (u *made) offBeat(interval float64) int {
 		}
 	}
 	return n
+}
+
+// meanGap gives the period with the mean delay of sending in it: the mean of the sent gaps that are about one period.
+func meanGap(sent []float64, period float64) float64 {
+	sum, n := 0.0, 0.0
+	for i := 1; i < len(sent); i++ {
+		if gap := sent[i] - sent[i-1]; math.Abs(gap-period) < 3.5 {
+			sum += gap
+			n++
+		}
+	}
+	return sum / math.Max(n, 1)
 }
 
 func longer(sent []float64, than float64) int {
