@@ -31,7 +31,7 @@ const (
 	// Power sags as cells empty. That the share heard sinks to half of it somewhere in the last quarter of a run is given
 	// this chance beforehand; what was heard then speaks for or against it. Common practice, no source: chosen so that the
 	// bounds hold in 90 % of runs whose share heard halves in the last tenth, and cost one interval where it does not.
-	fadeChance = 0.3
+	fadeChance = 0.4
 	fadeDepth  = 0.5
 	fadePart   = 4
 	fadeLeast  = 5

@@ -39,6 +39,12 @@ func rectangle(at, half float64) triple {
 	return triple{s, s, s}
 }
 
+// edged is a moment within half of at, with its edges as limits: beside a law of whole intervals the quantiles of a sum would
+// fall short of a due time by part of half, and miss units that die on it.
+func edged(at, half float64) triple {
+	return triple{exactly(at - half).low, rectangle(at, half).best, exactly(at + half).high}
+}
+
 // rounded turns a law into a triple: a gap's whole chance stands at its opening for the low side, at its close for the high
 // side, widened by the slack of the due time and by step for the stamps; the best side takes its moments as equal.
 func (l law) rounded(step float64) triple {

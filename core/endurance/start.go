@@ -40,7 +40,7 @@ func (d *draft) poweredOn(on Moment) opening {
 	latest := max(0, d.FirstHeard.Sub(on.latest()).Seconds())
 	d.Start = clock.Between{Earliest: on.earliest(), Best: min(on.At, d.FirstHeard), Latest: min(on.latest(), d.FirstHeard)}
 	d.doubtPowerOn(d.FirstHeard.Sub(on.At), on.Precision)
-	return opening{triple: rectangle((earliest+latest)/2, (earliest-latest)/2)}
+	return opening{triple: edged((earliest+latest)/2, (earliest-latest)/2)}
 }
 
 // doubtPowerOn raises questions about a power-on long before the first packet.
