@@ -20,6 +20,7 @@ export interface Report {
   units: Unit[]
   comparisons: Comparison[]
   outlook: Outlook[]
+  next_test: NextTest | null
   questions: Question[]
   cautions: Caution[]
 }
@@ -327,6 +328,16 @@ export interface Outlook {
   draw_ma: Estimate | null
   transmissions: Estimate | null
   extrapolated: boolean
+}
+
+export interface NextTest {
+  difference_pct: number
+  power_pct: number
+  spread_pct: number
+  runs: number
+  interval_s: number
+  listen_s: number
+  text: string
 }
 
 export interface Question {

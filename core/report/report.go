@@ -28,6 +28,7 @@ type Report struct {
 	Units       []Unit       `json:"units"`
 	Comparisons []Comparison `json:"comparisons"`
 	Outlook     []Outlook    `json:"outlook"`
+	NextTest    *NextTest    `json:"next_test"`
 	Questions   []Question   `json:"questions"`
 	Cautions    []Caution    `json:"cautions"`
 }
@@ -366,6 +367,18 @@ type Outlook struct {
 	DrawMA        *Estimate `json:"draw_ma"`
 	Transmissions *Estimate `json:"transmissions"`
 	Extrapolated  bool      `json:"extrapolated"`
+}
+
+// A NextTest is what a test would need to show a difference: runs of each unit, the longest interval between beacons that
+// still bounds the ends well enough, and how long to listen from power-on.
+type NextTest struct {
+	DifferencePct float64 `json:"difference_pct"`
+	PowerPct      float64 `json:"power_pct"`
+	SpreadPct     float64 `json:"spread_pct"`
+	Runs          int     `json:"runs"`
+	Interval      float64 `json:"interval_s"`
+	Listen        float64 `json:"listen_s"`
+	Text          string  `json:"text"`
 }
 
 // A Question asks one thing, in place: Code says what (power_on, capacity, watched_until ...), File, Unit and Run where the

@@ -37,6 +37,7 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 		r.Comparisons = append(r.Comparisons, a.comparison(&a.comparisons[i], memory))
 	}
 	r.Outlook = a.outlook()
+	r.NextTest = a.nextTest()
 	r.Questions = a.questions()
 	if len(a.units) > 0 {
 		for _, c := range sentence.Cautions() {

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"lastbeacon/core/bench"
+	"lastbeacon/core/compare"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
@@ -143,4 +144,27 @@ func (a *analysis) shift(kind string, members []int, s *bench.Shift) report.Outl
 	answer := outlook.Kind(units, use, outlook.Shift{Seconds: s.Hours * 3600, Reserve: s.ReservePct / 100, Spread: s.SpreadPct / 100, Units: s.Units})
 	return projection(kind, answer.Projection, sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need,
 		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Runs: runs, Cold: s.Cold})
+}
+
+// nextTest plans a test that would show the difference that comparisons are planned for; nil while nothing has run.
+func (a *analysis) nextTest() *report.NextTest {
+	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: a.repeatability(), Heard: 1}
+	for i := range a.runs {
+		for k := range a.runs[i] {
+			run := &a.runs[i][k]
+			if run.Runtime.Known {
+				q.LifeS = max(q.LifeS, run.Runtime.Best)
+			}
+			if run.ShareHeard.Known && run.ShareHeard.Best > 0 {
+				q.Heard = min(q.Heard, run.ShareHeard.Best)
+			}
+		}
+	}
+	if q.LifeS == 0 {
+		return nil
+	}
+	t := outlook.Next(q)
+	return &report.NextTest{DifferencePct: 100 * q.Difference, PowerPct: 100 * q.Power, SpreadPct: 100 * q.CV, Runs: t.Runs,
+		Interval: t.IntervalS, Listen: t.ListenS, Text: sentence.NextTest(sentence.Test{Difference: q.Difference, Power: q.Power,
+			Spread: q.CV, Assumed: true, Runs: t.Runs, IntervalS: t.IntervalS, DurationS: t.ListenS})}
 }

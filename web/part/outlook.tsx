@@ -41,7 +41,7 @@ export function NextTest() {
   const { report, live } = useView()
   if (report.units.length === 0) return null
   return (
-    <Part id="next" name="The next test" line="A fair run: the same interval, fresh charges, nobody disturbs it. One sheet to print." foldable folded={live}>
+    <Part id="next" name="The next test" line={report.next_test?.text ?? "A fair run: the same interval, fresh charges, nobody disturbs it. One sheet to print."} foldable folded={live}>
       <h3>Before you leave it alone</h3>
       <ul class="checks">{steps.map((s, i) => <li key={s}>{live ? <label><input type="checkbox" id={`step-${i}`} /> {s}</label> : <><span class="box" aria-hidden="true" /> {s}</>}</li>)}</ul>
       {live && <div class="buttons noprint"><button class="outline" type="button" onClick={() => window.print()}>Print this sheet</button></div>}

@@ -154,6 +154,10 @@ export const sampleReport: Report = {
   stations_all: 41, tracks: [], proposals: [],
   units: [unit("Heron", made.heron), unit("Lapwing", made.lapwing)],
   comparisons: [{ ...comparison("fair run", true), groups: [comparison("as lent", false), comparison("fair run", true)] }],
+  next_test: {
+    difference_pct: 5, power_pct: 80, spread_pct: 3, runs: 7, interval_s: 120, listen_s: 54000,
+    text: "To show a difference of 5\u00a0% with 80\u00a0% certainty, with an assumed spread of 3\u00a0% from run to run: 7\u00a0runs of each unit, one beacon every 2\u00a0min or faster, listening for 15\u00a0h or until well after the end.",
+  },
   outlook: [
     { unit: "Heron", kind: "pack", of: "this_unit", text: "With a pack of 3,000 mAh, Heron would run 19 h 28 min (17 h 50 min to 21 h 10 min).", runtime_s: est(64200, 70080, 76200), draw_ma: null, transmissions: null, extrapolated: false },
     { unit: "Lapwing", kind: "schedule", of: "this_unit", text: "Sending every 300 s instead of 120 s, Lapwing would run 11 h 11 min (10 h 05 min to 12 h 20 min).", runtime_s: est(36300, 40260, 44400), draw_ma: null, transmissions: null, extrapolated: true },
