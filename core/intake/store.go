@@ -15,6 +15,7 @@ type store struct {
 	held     int64
 	arena    []byte // Raw of receptions is cut from here
 	packet   aprs.Packet
+	current  evidence.Reception // the one at work; kept here so that it is not allocated anew for each line
 	presence []evidence.Presence // the first is that of the file itself
 	receiver map[ax25.Call]int
 	spans    int
@@ -38,17 +39,18 @@ func newStore(src *evidence.Source, keep Keep) store {
 // information, "" when it is sound. raw may be reused by the caller.
 func (s *store) add(at clock.Instant, line evidence.Line, h *ax25.Header, raw []byte, info int) (flaw string) {
 	how, gateway := aprs.Routing(h)
-	r := evidence.Reception{At: at, Line: line, From: h.From, To: h.To, Receiver: gateway, Heard: evidence.Heard(how), Info: int32(info), Raw: raw}
+	r := &s.current
+	*r = evidence.Reception{At: at, Line: line, From: h.From, To: h.To, Receiver: gateway, Heard: evidence.Heard(how), Info: int32(info), Raw: raw}
 	aprs.Decode(h.To, raw[info:], &s.packet)
-	s.src.Survey.Add(&r, s.packet.Comment)
+	s.src.Survey.Add(r, s.packet.Comment)
 	s.relays(h)
-	s.sign(&r)
+	s.sign(r)
 	s.src.File.Packets++
 	if s.keep.Each != nil {
-		s.keep.Each(&r, &s.packet)
+		s.keep.Each(r, &s.packet)
 	}
-	if s.wants(&r) {
-		s.hold(r)
+	if s.wants(r) {
+		s.hold(*r)
 	}
 	return s.packet.Flaw
 }
