@@ -6,6 +6,7 @@ import (
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
+	"lastbeacon/core/motion"
 )
 
 // count fills in what the run sent: missed beacons, the total, the rate, and the same for each period.
@@ -71,13 +72,31 @@ func (d *draft) periods() {
 	if !end.Known() {
 		end = max(d.alive, d.LastHeard)
 	}
-	for _, p := range d.subject.Timeline.Clip(start, end) {
+	all := d.settledEnds(d.subject.Timeline.Clip(start, end))
+	for i, p := range all {
 		t := Tally{Period: p, Missed: estimate.Unknown}
-		last := p.End.Best == end
+		last := i == len(all)-1
 		in := func(at clock.Instant) bool { return at >= p.Start.Best && (at < p.End.Best || last && at == end) }
 		d.tally(&t, in)
 		d.Periods = append(d.Periods, t)
 	}
+}
+
+// settledEnds lets a unit that stood at its first fix have stood since power-on, when that is within two intervals, and one
+// that stood at its last packet stand until the end.
+func (d *draft) settledEnds(all []motion.Period) []motion.Period {
+	if n := len(all); n > 1 && all[n-1].State == motion.Unknown && all[n-2].State == motion.Stationary && d.State.Closed() {
+		all[n-2].End = all[n-1].End
+		all = all[:n-1]
+	}
+	if len(all) < 2 || all[0].State != motion.Unknown || all[1].State != motion.Stationary {
+		return all
+	}
+	if head := all[0].End.Best.Sub(all[0].Start.Best).Seconds(); head <= 2*d.walk.step(d.FirstHeard) {
+		all[1].Start = all[0].Start
+		all = all[1:]
+	}
+	return all
 }
 
 // tally counts what lies in a period.

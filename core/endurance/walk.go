@@ -1,6 +1,7 @@
 package endurance
 
 import (
+	"math"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -44,18 +45,65 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 			continue
 		}
 		if i > 0 {
-			lost := w.exact(beacons[anchor], b, due[:slots-1])
+			passed := w.take(due[:slots-1], beacons[anchor+1:i])
 			due = due[slots-1:]
-			for _, d := range lost {
-				beats = append(beats, beat{d, -1})
+			if anchor+1 == i {
+				passed = w.exact(beacons[anchor], b, passed)
 			}
-			least, most := w.bounds(times[anchor], times[i], len(lost))
-			missed.Low, missed.Best, missed.High = missed.Low+least, missed.Best+float64(len(lost)), missed.High+most
+			lost := 0
+			for _, p := range passed {
+				if !p.heard() {
+					lost++
+				}
+			}
+			least, most := w.bounds(times[anchor], times[i], lost)
+			missed.Low, missed.Best, missed.High = missed.Low+least, missed.Best+float64(lost), missed.High+most
+			beats = append(beats, passed...)
 		}
 		beats = append(beats, beat{times[i], b})
 		anchor = i
 	}
-	return beats, missed
+	return beats, w.cornered(missed)
+}
+
+// cornered widens the count for a schedule with beacons at corners: one that was missed left no trace in the due times.
+func (w walk) cornered(missed estimate.Estimate) estimate.Estimate {
+	if !w.schedule.Corners {
+		return missed
+	}
+	more := 2 * math.Sqrt(missed.Best+1)
+	return estimate.Of(math.Floor(max(0, missed.Low-more)), missed.Best, math.Ceil(missed.High+more))
+}
+
+// take makes beats of due times between two beacons. A beacon in between that is off its due time, as behind a busy channel,
+// but within a quarter of the interval of it, stands for that due time; the others were sent by hand.
+func (w walk) take(due []clock.Instant, between []int) []beat {
+	beats := make([]beat, len(due))
+	for i, d := range due {
+		beats[i] = beat{d, -1}
+	}
+	for _, b := range between {
+		at := w.unit.Transmissions[b].At
+		for i := range beats {
+			before := beats[i].due.Sub(at).Abs()
+			if quarter := w.spacing(due, i) / 4; !beats[i].heard() && before <= quarter {
+				beats[i].sent = b
+				break
+			}
+		}
+	}
+	return beats
+}
+
+// spacing gives the interval about one of a row of due times.
+func (w walk) spacing(due []clock.Instant, i int) time.Duration {
+	if i > 0 {
+		return due[i].Sub(due[i-1])
+	}
+	if i+1 < len(due) {
+		return due[i+1].Sub(due[i])
+	}
+	return clock.Seconds(w.step(due[i]))
 }
 
 func (w walk) times(indexes []int) []clock.Instant {
@@ -68,19 +116,19 @@ func (w walk) times(indexes []int) []clock.Instant {
 
 // exact lets the running numbers of telemetry decide how many were missed between two beacons, where both carry one that
 // agrees roughly with the schedule; numbers that began anew or count other packets too say nothing.
-func (w walk) exact(a, b int, lost []clock.Instant) []clock.Instant {
+func (w walk) exact(a, b int, passed []beat) []beat {
 	first, second := &w.unit.Transmissions[a], &w.unit.Transmissions[b]
 	from, to := first.Sequence, second.Sequence
 	if !from.Known() || from.Wrap != to.Wrap {
-		return lost
+		return passed
 	}
 	n := (to.No-from.No+from.Wrap)%from.Wrap - 1
-	if n < 0 || n == len(lost) || n > 2*len(lost)+1 || len(lost) > 2*n+1 {
-		return lost
+	if n < 0 || n == len(passed) || n > 2*len(passed)+1 || len(passed) > 2*n+1 {
+		return passed
 	}
-	even := make([]clock.Instant, n)
+	even := make([]beat, n)
 	for i := range even {
-		even[i] = first.At.Add(second.At.Sub(first.At) * time.Duration(i+1) / time.Duration(n+1))
+		even[i] = beat{first.At.Add(second.At.Sub(first.At) * time.Duration(i+1) / time.Duration(n+1)), -1}
 	}
 	return even
 }
