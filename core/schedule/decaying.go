@@ -17,6 +17,9 @@ const growth = 2 // the usual factor of decaying schedules; public protocol disc
 // onsetError: the moment at which a unit itself notices that it moves is known to some seconds.
 const onsetError = 4.0
 
+// stopError: a stop is known to so many seconds.
+const stopError = 8.0
+
 func newDecay(base float64, hold int, longest float64, w *way) *decayRule {
 	r := &decayRule{base: base, hold: hold, longest: longest, way: w}
 	for range hold {
@@ -39,6 +42,15 @@ func (r *decayRule) next(from float64, rung int) (float64, int, float64) {
 		return move.from, 0, onsetError
 	}
 	return from + r.base, 0, 0
+}
+
+// otherwise gives the other rung that the beacon after the one at from may be on: when a movement ended about the time of
+// that one, the unit may have counted it as the last in movement or as the first at rest.
+func (r *decayRule) otherwise(from float64, rung int) (other int, doubtful bool) {
+	if rung > 1 || len(r.ladder) < 2 || !r.way.stopped(from, stopError) {
+		return 0, false
+	}
+	return 1 - rung, true
 }
 
 // leap steps along the longest interval while nothing moves.

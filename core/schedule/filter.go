@@ -122,13 +122,28 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int 
 		}
 		if !far {
 			w := price * math.Exp(-off*off/(2*v)) / math.Sqrt(2*math.Pi*v)
-			f.merge(guess{anchor: at, rung: nextRung, weight: w, link: f.note(g.link, mark{at, onTime, steps, off, nextRung})})
+			f.arrive(r, from, nextRung, guess{anchor: at, weight: w}, g.link, mark{at, onTime, steps, off, nextRung})
 			part.add(w, off, due-g.anchor, at-g.anchor, steps)
 		}
 		from, rung = due, nextRung
 		price *= lost
 	}
 	return rung
+}
+
+// arrive adds the guess that a heard beacon was due as m says; when the rung is in doubt it is shared between the two.
+func (f *filter) arrive(r rule, from float64, rung int, g guess, parent int, m mark) {
+	if d, ok := r.(*decayRule); ok {
+		if other, doubtful := d.otherwise(from, rung); doubtful {
+			g.weight /= 2
+			m.rung = other
+			g.rung, g.link = other, f.note(parent, m)
+			f.merge(g)
+			m.rung = rung
+		}
+	}
+	g.rung, g.link = rung, f.note(parent, m)
+	f.merge(g)
 }
 
 func (t *tally) add(w, off, ahead, span float64, steps int) {

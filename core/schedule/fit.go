@@ -42,10 +42,10 @@ func Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) Sch
 		return Schedule{Reason: Few, AsFarAsHeard: true}
 	}
 	f := newFilter(s)
-	ranked := f.rank(newWay(s, m))
+	w := newWay(s, m)
+	ranked := f.rank(w)
 	best := ranked[0]
-	result := f.describe(best)
-	result.Nearest = best.kind
+	result := f.describe(best, w)
 	if len(ranked) > 1 {
 		result.Rival, result.Lead = ranked[1].kind, best.score-ranked[1].score
 	}
@@ -137,8 +137,8 @@ func (f *filter) undecided(r Schedule, reason string) Schedule {
 }
 
 // describe turns a contender into a schedule.
-func (f *filter) describe(c contender) Schedule {
-	r := Schedule{Kind: c.kind, AsFarAsHeard: true}
+func (f *filter) describe(c contender, w *way) Schedule {
+	r := Schedule{Kind: c.kind, Nearest: c.kind}
 	if c.kind == Irregular {
 		gaps := f.s.gaps
 		r.Interval = estimate.Of(quantile(gaps, 0.025), quantile(gaps, 0.5), quantile(gaps, 0.975))
@@ -149,13 +149,18 @@ func (f *filter) describe(c contender) Schedule {
 	marks := f.trace(c.fit)
 	r.marks = f.placed(marks)
 	r.Received = received(marks)
+	r.Resolved = f.resolved(c.fit, marks)
+	shows := func(name string) bool { return slices.Contains(r.Resolved, name) }
 	switch rule := c.fit.rule.(type) {
 	case fixedRule:
 		r.Interval = around(rule.period, periodError(marks, c.fit.noise.sd))
+		r.AsFarAsHeard = !f.restedAndMoved(rule.period, w)
 	case *decayRule:
-		r.Interval = around(rule.base, periodError(marks, c.fit.noise.sd))
+		r.Interval = f.profile(c.fit, rule.base, rule.scaled)
+		r.AsFarAsHeard = !shows("longest_s")
 		r.BeaconsBeforeDecay, r.Growth, r.Longest = rule.hold, growth, rule.longest
 	case *adaptRule:
+		r.AsFarAsHeard = !shows("slow_interval_s")
 		r.Slow, r.Fast, r.SlowSpeed, r.FastSpeed = rule.slow, rule.fast, rule.slowSpeed, rule.fastSpeed
 		r.Uncapped, r.Corners = rule.uncapped, rule.corner.on
 		if r.Corners {
@@ -163,6 +168,13 @@ func (f *filter) describe(c contender) Schedule {
 		}
 	}
 	return r
+}
+
+// restedAndMoved tells whether a fixed period held both at rest, longer than any decay waits, and in movement: only then is
+// it known to be the whole rule.
+func (f *filter) restedAndMoved(period float64, w *way) bool {
+	begin, end := f.s.at[0], f.s.last()
+	return w.longestRest(begin, end) > (mostHold+2)*period && w.movingTime(begin, end) > max(leastMoving, 3*period)
 }
 
 // around gives a value with 95 % limits from its standard error.

@@ -143,6 +143,12 @@ func (w *way) movement(t float64) (stretch, bool) {
 	return w.moves[i], true
 }
 
+// stopped tells whether a movement ended within so many seconds of t.
+func (w *way) stopped(t, within float64) bool {
+	move, ok := w.movement(t - within)
+	return ok && move.to <= t+within
+}
+
 // movingTime gives the seconds of movement between two times.
 func (w *way) movingTime(from, to float64) float64 {
 	sum := 0.0
