@@ -18,6 +18,7 @@ type charge struct {
 	sameCharge    bool
 	began         []Event // the noted events with which it began
 	events        []Event // noted ones of this charge; the one that ended it included
+	until         *Moment // when the next charge began; nil when none did
 	transmissions []int
 	flags         []Flag
 }
@@ -28,6 +29,14 @@ type cut struct {
 	note    int
 	powerOn *Moment
 	by      What // the event that made it; "" for a power-on
+}
+
+// moment is when the new run began, as noted.
+func (c cut) moment() *Moment {
+	if c.powerOn != nil {
+		return c.powerOn
+	}
+	return &Moment{At: c.at}
 }
 
 // charges splits a unit's transmissions where somebody noted that a new charge began. Silence splits nothing.
@@ -52,6 +61,9 @@ func charges(u *traffic.Unit, n Notes) []charge {
 			one.transmissions = append(one.transmissions, t)
 		}
 		next = until
+		if i+1 < len(cuts) {
+			one.until = cuts[i+1].moment()
+		}
 		all = append(all, one)
 	}
 	shareEvents(all, cuts, n)

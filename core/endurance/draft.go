@@ -28,6 +28,7 @@ type draft struct {
 	loss       loss          // that the end goes by
 	alive      clock.Instant // last moment at which the unit is known to have been on
 	after      law           // of falling silent after alive
+	before     law           // of the first beacon sent before the first heard; empty when power-on was noted
 	silent     int           // due times after alive listened for in vain
 }
 
@@ -94,6 +95,9 @@ func (d *draft) hear() {
 	d.Deaf = d.watch.deaf(ears(u, d.Transmissions), d.walk.times(d.Transmissions))
 	d.ears = ears(u, d.lastPart())
 	d.listened = d.watch.union(d.ears)
+	if next := d.charge.until; next != nil {
+		d.listened = d.listened.before(next.At)
+	}
 	all := d.lossOver(d.counted(d.beats), nil)
 	if countable(d.Schedule) {
 		d.ShareHeard = all.share()

@@ -40,13 +40,10 @@ func (d *draft) judge() {
 // seenToEnd lets what a person noted decide: the first note after the last sign of life that says the unit is off. A unit
 // that was silent long enough before it was switched off or changed had ended by itself.
 func (d *draft) seenToEnd() bool {
-	i := slices.IndexFunc(d.Events, func(e Event) bool {
-		return (e.What.stops() || e.What == SeenDead) && e.latest() >= d.alive
-	})
-	if i < 0 {
+	e, noted := d.endNote()
+	if !noted {
 		return false
 	}
-	e := d.Events[i]
 	before := e.latest().Sub(d.alive).Seconds()
 	if d.step() > 0 {
 		d.after, d.silent = d.walk.ahead(d.anchor(), d.alive, d.listened.before(e.At), d.loss)
@@ -65,6 +62,20 @@ func (d *draft) seenToEnd() bool {
 		d.End = stoppedAt(e, d.alive, d.silent)
 	}
 	return true
+}
+
+// endNote gives the first note that the unit is off, after the last sign of life; the power-on of the next charge is one too.
+func (d *draft) endNote() (Event, bool) {
+	i := slices.IndexFunc(d.Events, func(e Event) bool {
+		return e.Basis == Noted && (e.What.stops() || e.What == SeenDead) && e.latest() >= d.alive
+	})
+	if i >= 0 {
+		return d.Events[i], true
+	}
+	if d.charge.until == nil {
+		return Event{}, false
+	}
+	return Event{Moment: *d.charge.until, What: PackChanged}, true
 }
 
 // dueUntil gives the law of falling silent when the unit is known to be off so many seconds after alive: due times that
@@ -136,7 +147,7 @@ func (d *draft) sleepsParked() bool {
 // leftFrom tells whether the unit stood at one place between two beacons and was off soon after the second.
 func (d *draft) leftFrom(a, b beat) bool {
 	t := d.subject.Unit.Transmissions
-	if t[a.sent].Fix == nil || t[b.sent].Fix == nil || geo.Distance(t[a.sent].Fix.Place, t[b.sent].Fix.Place) > samePlace {
+	if t[a.sent].Fix == nil || t[b.sent].Fix == nil || geo.Distance(t[a.sent].Fix.Place, t[b.sent].Fix.Place) > wakingWay {
 		return false
 	}
 	soon := b.due.Add(clock.Seconds(2 * d.walk.step(b.due)))
@@ -147,6 +158,9 @@ func (d *draft) leftFrom(a, b beat) bool {
 	}
 	return false
 }
+
+// wakingWay in metres is how far a unit that movement wakes may come before it beacons.
+const wakingWay = 1000.0
 
 func (d *draft) lossWithout(from, to int) loss {
 	rest := append(slices.Clone(d.beats[:from+1]), d.beats[to:]...)

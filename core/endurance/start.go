@@ -75,6 +75,7 @@ func (d *draft) unnoted() opening {
 		d.flag(FlagUnwatchedStart, 0, clock.None)
 		return opening{exactly(0), true}
 	}
+	d.before = before
 	o := d.opened(before)
 	d.Start.Best = d.FirstHeard.Add(-clock.Seconds(o.triple.best.quantile(0.5)))
 	if o.open {

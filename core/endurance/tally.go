@@ -21,9 +21,9 @@ func (d *draft) count() {
 		}
 	}
 	heard := len(d.Transmissions)
-	d.Rate = d.rate(d.FirstHeard, d.LastHeard, heard, d.Missed, true)
+	d.Rate = d.overRun(heard)
 	if d.Missed.Known {
-		ends := estimate.Of(0, d.beyond(0.5), d.beyond(0.975))
+		ends := estimate.Of(0, d.beyond(0.5)+d.early(0.5), d.beyond(0.975)+d.early(0.975))
 		d.Sent = estimate.Of(float64(heard)+d.Missed.Low, float64(heard)+d.Missed.Best+ends.Best, float64(heard)+d.Missed.High+ends.High)
 	}
 	d.periods()
@@ -38,11 +38,80 @@ func (d *draft) beyond(share float64) float64 {
 	return float64(i)
 }
 
-// rate gives transmissions sent per hour between two moments. With due times counted, a chain of n beacons spans n-1
-// intervals when it begins and ends with one of them; elsewhere a beacon more or less may fall inside. Without a rule only
-// those heard are known: the limits below are those of a count, and the rate is open above.
-func (d *draft) rate(from, to clock.Instant, heard int, missed estimate.Estimate, chain bool) estimate.Estimate {
-	hours := to.Sub(from).Hours()
+// early gives how many beacons were sent before the first one heard, at a share of chance. After a noted power-on they are
+// the due times in between, of which the unit may have let any pass while it looked for its place, unless its habit is known.
+func (d *draft) early(share float64) float64 {
+	if len(d.before) > 0 {
+		i, _ := d.before.find(share)
+		return float64(i)
+	}
+	step := d.walk.step(d.FirstHeard)
+	if d.Basis != PowerOn || step == 0 {
+		return 0
+	}
+	due := func(from clock.Instant) float64 { return math.Floor(d.FirstHeard.Sub(from).Seconds() / step) }
+	switch habit := d.subject.Notes.FirstBeacon; {
+	case share > 0.5:
+		return due(d.Start.Earliest)
+	case habit == AtOnce:
+		return due(d.Start.Latest)
+	case habit == AfterInterval:
+		return max(0, due(d.Start.Latest)-1)
+	}
+	return 0
+}
+
+// overRun gives the rate over the whole run: what was sent over how long it lasted. Whichever gap the unit fell silent in,
+// both the beacons and the time up to it are known, so the limits are the extremes over the gaps that the claim spans. When
+// the begin is not known the rate is that of the chain of beacons heard.
+func (d *draft) overRun(heard int) estimate.Estimate {
+	if !d.Missed.Known || d.Basis != PowerOn || len(d.Transmissions) < 2 {
+		return d.chained(heard)
+	}
+	onAir := func(start clock.Instant) float64 { return d.alive.Sub(start).Hours() }
+	most, least := onAir(d.Start.Earliest), onAir(d.Start.Latest)
+	last := 0
+	if d.State.Closed() && len(d.after) > 0 {
+		last, _ = d.after.find(0.975)
+	}
+	e := estimate.Of(math.Inf(1), 0, 0)
+	for k := 0; k <= last; k++ {
+		from, to := 0.0, d.step()/3600
+		if len(d.after) > k {
+			from, to = d.after[k].from/3600, (d.after[k].to+d.after[k].slack)/3600
+		}
+		e.Low = min(e.Low, (float64(heard+k)+d.Missed.Low)/(most+to))
+		e.High = max(e.High, (float64(heard+k)+d.Missed.High+d.early(0.975))/(least+from))
+	}
+	sent, hours := float64(heard)+d.Missed.Best+d.early(0.5), onAir(d.Start.Best)
+	if d.State.Closed() {
+		sent, hours = sent+d.beyond(0.5), d.Runtime.Best/3600
+	}
+	if least <= 0 || hours <= 0 {
+		return d.chained(heard)
+	}
+	e.Best = min(max(sent/hours, e.Low), e.High)
+	return e
+}
+
+// chained gives the rate of the beacons from the first heard to the last: n of them span n-1 intervals.
+func (d *draft) chained(heard int) estimate.Estimate {
+	span := d.LastHeard.Sub(d.FirstHeard)
+	if !d.Missed.Known {
+		return d.rate(span.Hours(), heard, d.Missed)
+	}
+	if heard < 2 || span <= 0 {
+		return estimate.Unknown
+	}
+	jitter := 2 * 1.96 * d.Schedule.Jitter / span.Seconds()
+	n := float64(heard-1) / span.Hours()
+	lost := d.Missed.Scale(1 / span.Hours())
+	return estimate.Of((n+lost.Low)*(1-jitter), n+lost.Best, (n+lost.High)*(1+jitter))
+}
+
+// rate gives transmissions sent per hour in a stretch: a beacon more or less may fall inside. Without a rule only those
+// heard are known: the limits below are those of a count, and the rate is open above.
+func (d *draft) rate(hours float64, heard int, missed estimate.Estimate) estimate.Estimate {
 	if hours <= 0 {
 		return estimate.Unknown
 	}
@@ -51,15 +120,8 @@ func (d *draft) rate(from, to clock.Instant, heard int, missed estimate.Estimate
 		e.High = math.Inf(1)
 		return e
 	}
-	low, best, high := float64(heard)+missed.Low, float64(heard)+missed.Best, float64(heard)+missed.High
-	if chain {
-		if heard < 2 {
-			return estimate.Unknown
-		}
-		jitter := 2 * 1.96 * d.Schedule.Jitter / to.Sub(from).Seconds()
-		return estimate.Of((low-1)/hours*(1-jitter), (best-1)/hours, (high-1)/hours*(1+jitter))
-	}
-	return estimate.Of(max(0, low-1)/hours, best/hours, (high+1)/hours)
+	n := float64(heard)
+	return estimate.Of(max(0, n+missed.Low-1)/hours, (n+missed.Best)/hours, (n+missed.High+1)/hours)
 }
 
 // periods tallies what the unit did while it stood and while it moved; they tile the run from its best start to its best
@@ -133,7 +195,7 @@ func (d *draft) tally(t *Tally, in func(clock.Instant) bool) {
 		}
 		t.Missed = estimate.Of(d.Missed.Low*share, float64(lost), d.Missed.High*share)
 	}
-	t.Rate = d.rate(t.Start.Best, t.End.Best, t.Transmissions, t.Missed, false)
+	t.Rate = d.rate(t.End.Best.Sub(t.Start.Best).Hours(), t.Transmissions, t.Missed)
 }
 
 // intervalOf sums up gaps.

@@ -1,0 +1,405 @@
+package endurance
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/geo"
+	"lastbeacon/core/motion"
+)
+
+// steady is a parked unit with one beacon every 300 s for six hours, all heard but every ninth, and 40 intervals of
+// listening afterwards.
+func steady() (Subject, Watch, *trial) {
+	r := rand.New(rand.NewPCG(1, 2))
+	t := &trial{on: 0, off: 21700, step: 1, listened: 33700}
+	t.sent = parked(r, t.on, t.off, 0.5, 300)
+	u := t.hear(r, func(i int) float64 { return map[bool]float64{true: 0, false: 1}[i%9 == 4] })
+	return t.subject(u), t.watch(), t
+}
+
+func flagged(r Run, code string) bool {
+	return slices.ContainsFunc(r.Flags, func(f Flag) bool { return f.Code == code })
+}
+
+func at(seconds float64) *Moment { return &Moment{At: second(seconds), Precision: 30 * time.Second} }
+
+func TestStates(t *testing.T) {
+	moving := func(s *Subject, from, to float64) {
+		p := s.Timeline.Periods[0]
+		p.End = clock.Exactly(second(from))
+		q := motion.Period{State: motion.Moving, Start: p.End, End: clock.Exactly(second(to)), MeanSpeed: 1, MaxSpeed: 2}
+		s.Timeline.Periods = []motion.Period{p, q}
+	}
+	for _, c := range []struct {
+		name   string
+		change func(s *Subject, w *Watch)
+		state  State
+		closed bool
+		flag   string
+	}{
+		{"silent while others were heard", func(*Subject, *Watch) {}, Ended, true, ""},
+		{"nothing proves listening", func(_ *Subject, w *Watch) { w.Presence = nil }, OnAirAtLogEnd, false, FlagUnwatchedEnd},
+		{"watched for one interval only", func(_ *Subject, w *Watch) { w.Presence[0].Spans[0].End = second(21990) }, OnAirAtLogEnd, false, FlagFewSilent},
+		{"watched until later, as the user says", func(_ *Subject, w *Watch) {
+			w.Presence = nil
+			w.Stated = []Stated{{Span: evidence.Span{Start: clock.None, End: second(33700)}}}
+		}, Ended, true, ""},
+		{"moving at the last packet", func(s *Subject, _ *Watch) { moving(s, 20000, 21700) }, Lost, false, ""},
+		{"arrived shortly before", func(s *Subject, _ *Watch) {
+			moving(s, 15000, 20000)
+			q := s.Timeline.Periods[0]
+			q.Start, q.End = clock.Exactly(second(20000)), clock.Exactly(second(21700))
+			s.Timeline.Periods = append(s.Timeline.Periods, q)
+		}, Lost, false, ""},
+		{"arrived hours before", func(s *Subject, _ *Watch) {
+			moving(s, 5000, 6000)
+			q := s.Timeline.Periods[0]
+			q.Start, q.End = clock.Exactly(second(6000)), clock.Exactly(second(21700))
+			s.Timeline.Periods = append(s.Timeline.Periods, q)
+		}, Ended, true, ""},
+		{"switched off while beaconing", func(s *Subject, _ *Watch) {
+			s.Notes.Runs[0].Events = []Event{{Moment: *at(21650), What: SwitchedOff}}
+		}, Stopped, false, ""},
+		{"switched off hours after it fell silent", func(s *Subject, _ *Watch) {
+			s.Notes.Runs[0].Events = []Event{{Moment: *at(30000), What: SwitchedOff}}
+		}, Ended, true, ""},
+		{"seen dead with nobody listening", func(s *Subject, w *Watch) {
+			w.Presence = nil
+			s.Notes.Runs[0].Events = []Event{{Moment: *at(23000), What: SeenDead}}
+		}, NotedEnd, true, ""},
+		{"seen on after the last packet, then listened to in vain", func(s *Subject, _ *Watch) {
+			s.Notes.Runs[0].Events = []Event{{Moment: *at(25000), What: SeenOn}}
+		}, Ended, true, ""},
+		{"its own log goes on", func(s *Subject, _ *Watch) {
+			s.Alive = []evidence.Span{{Start: second(0), End: second(26000)}}
+		}, Ended, true, FlagTransmitter},
+	} {
+		s, w, _ := steady()
+		c.change(&s, &w)
+		r := one(s, w)
+		if r.State != c.state || r.Runtime.Open() == c.closed {
+			t.Errorf("%s: state %s, run time %v, want %s, closed %v", c.name, r.State, r.Runtime, c.state, c.closed)
+		}
+		if c.flag != "" && !flagged(r, c.flag) {
+			t.Errorf("%s: flags %v, want %s", c.name, r.Flags, c.flag)
+		}
+		if c.closed && !(r.Runtime.Low <= r.Runtime.Best && r.Runtime.Best <= r.Runtime.High) {
+			t.Errorf("%s: run time %v is not in order", c.name, r.Runtime)
+		}
+	}
+}
+
+func TestSteadyRun(t *testing.T) {
+	s, w, tr := steady()
+	r := one(s, w)
+	if got, want := float64(r.Transmissions[len(r.Transmissions)-1]+1)+r.Missed.Best, float64(len(tr.sent)); got != want {
+		t.Errorf("heard and missed make %v, want %v sent", got, want)
+	}
+	if len(r.MissedAt) != int(r.Missed.Best) {
+		t.Errorf("%d due times missed, want %v", len(r.MissedAt), r.Missed.Best)
+	}
+	if r.End.Earliest != r.LastHeard || r.End.Latest < second(tr.off) {
+		t.Errorf("end %v..%v, want from the last packet to at least the true end", r.End.Earliest, r.End.Latest)
+	}
+	if n := len(r.EndLaw); n < 2 || r.EndLaw[0].P != 1 || r.EndLaw[n-1].P != 0 {
+		t.Errorf("law %v must fall from 1 to 0", r.EndLaw)
+	}
+	if !r.Rankable || len(r.Periods) != 1 || r.Periods[0].State != motion.Stationary {
+		t.Errorf("rankable %v, periods %v", r.Rankable, r.Periods)
+	}
+	if p := r.Periods[0]; p.Start.Best != r.Start.Best || p.End.Best != r.End.Best || p.Transmissions != len(r.Transmissions) {
+		t.Errorf("periods do not tile the run: %v", p)
+	}
+	if r.Rate.Low > 12 || r.Rate.High < 12 {
+		t.Errorf("rate %v must hold 12 per hour", r.Rate)
+	}
+}
+
+// Shifting every clock by the same time must shift the answer and change nothing else.
+func TestShiftedClocks(t *testing.T) {
+	s, w, _ := steady()
+	before := one(s, w)
+	const shift = 86400 * 365 * time.Second
+	moved := func(t clock.Instant) clock.Instant { return t.Add(shift) }
+	for i := range s.Unit.Transmissions {
+		tr := &s.Unit.Transmissions[i]
+		tr.At = moved(tr.At)
+		tr.Heard[0].At = tr.At
+	}
+	s.Timeline = standing(s.Unit)
+	s.Notes.Runs[0].PowerOn.At = moved(s.Notes.Runs[0].PowerOn.At)
+	w.Files[0].First, w.Files[0].Last = moved(w.Files[0].First), moved(w.Files[0].Last)
+	w.Presence[0].Spans[0] = evidence.Span{Start: moved(w.Presence[0].Spans[0].Start), End: moved(w.Presence[0].Spans[0].End)}
+	after := one(s, w)
+	if after.Runtime != before.Runtime || after.End.Latest.Sub(before.End.Latest) != shift {
+		t.Errorf("run time %v became %v, end moved by %v", before.Runtime, after.Runtime, after.End.Latest.Sub(before.End.Latest))
+	}
+}
+
+func TestHabitsBoundTheStart(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		habit            FirstBeacon
+		earliest, latest float64 // s after power-on
+		open             bool
+	}{
+		{"not known: one side only", NotKnown, math.NaN(), 301, true},
+		{"at once", AtOnce, 0, 301, false},
+		{"after one interval", AfterInterval, -31, 1, false},
+		{"after a fix", AfterFix, -1200, 301, false},
+	} {
+		s, w, tr := steady()
+		s.Notes = Notes{FirstBeacon: c.habit}
+		r := one(s, w)
+		if r.Basis != FirstHeard || r.Runtime.Open() != c.open || (r.Start.Earliest == clock.None) != c.open {
+			t.Errorf("%s: %s, start %v, run time %v", c.name, r.Basis, r.Start, r.Runtime)
+			continue
+		}
+		if r.Start.Latest > second(c.latest) {
+			t.Errorf("%s: latest %v", c.name, r.Start.Latest)
+		}
+		if !c.open && r.Start.Earliest < second(c.earliest).Add(-300*time.Second) {
+			t.Errorf("%s: earliest %v s after power-on", c.name, r.Start.Earliest.Sub(second(tr.on)))
+		}
+	}
+	s, w, _ := steady()
+	s.Notes = Notes{FirstBeacon: AtOnce}
+	w.Presence[0].Spans[0].Start = s.Unit.Transmissions[0].At
+	if r := one(s, w); !flagged(r, FlagUnwatchedStart) || !math.IsInf(r.Runtime.High, 1) {
+		t.Errorf("nobody listened before: flags %v, run time %v, want it open", r.Flags, r.Runtime)
+	}
+}
+
+func TestPowerOnIsChecked(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		on   float64
+		flag string
+	}{
+		{"after the first packet", 1500, FlagPowerOnLate},
+		{"four intervals early", -900 - 400, FlagPowerOnEarly},
+		{"an hour early to the minute", 300 - 3600, FlagPowerOnZone},
+	} {
+		s, w, _ := steady()
+		s.Notes.Runs[0].PowerOn = at(c.on)
+		if r := one(s, w); !flagged(r, c.flag) {
+			t.Errorf("%s: flags %v, want %s", c.name, r.Flags, c.flag)
+		}
+	}
+}
+
+func TestNotedEventsSplit(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		notes Notes
+		runs  int
+		basis []StartBasis
+	}{
+		{"silence alone splits nothing", Notes{}, 1, []StartBasis{FirstHeard}},
+		{"a pack changed", Notes{Runs: []NotedRun{{PowerOn: at(0), Events: []Event{{Moment: *at(10000), What: PackChanged}}}}}, 2, []StartBasis{PowerOn, Restart}},
+		{"a second power-on", Notes{Runs: []NotedRun{{PowerOn: at(0)}, {PowerOn: at(10000)}}}, 2, []StartBasis{PowerOn, PowerOn}},
+		{"a pack changed and the power-on after it are one", Notes{Runs: []NotedRun{
+			{PowerOn: at(0), Events: []Event{{Moment: *at(9980), What: PackChanged}}}, {PowerOn: at(10040)}}}, 2, []StartBasis{PowerOn, PowerOn}},
+		{"a low battery splits nothing", Notes{Runs: []NotedRun{{PowerOn: at(0), Events: []Event{{Moment: *at(10000), What: LowBattery}}}}}, 1, []StartBasis{PowerOn}},
+		{"a label for what the event began", Notes{Runs: []NotedRun{
+			{Label: "first", PowerOn: at(0), Events: []Event{{Moment: *at(10000), What: Charging}}}, {Label: "second"}}}, 2, []StartBasis{PowerOn, Restart}},
+	} {
+		s, w, _ := steady()
+		s.Notes = c.notes
+		runs := Of([]Subject{s}, w)[0]
+		if len(runs) != c.runs {
+			t.Errorf("%s: %d runs, want %d", c.name, len(runs), c.runs)
+			continue
+		}
+		total := 0
+		for i, r := range runs {
+			total += len(r.Transmissions)
+			if r.Basis != c.basis[i] {
+				t.Errorf("%s: run %d begins by %s, want %s", c.name, i+1, r.Basis, c.basis[i])
+			}
+			if i+1 < len(runs) && r.State != Stopped {
+				t.Errorf("%s: run %d is %s, want stopped", c.name, i+1, r.State)
+			}
+		}
+		if total != len(s.Unit.Transmissions) {
+			t.Errorf("%s: runs hold %d transmissions of %d", c.name, total, len(s.Unit.Transmissions))
+		}
+		if c.runs == 2 && len(c.notes.Runs) == 2 && runs[1].Noted != 1 {
+			t.Errorf("%s: the second run is noted run %d, want 1", c.name, runs[1].Noted)
+		}
+	}
+}
+
+// A power cycle starts the schedule anew but not the charge: neither part can be ranked.
+func TestPowerCycleKeepsTheCharge(t *testing.T) {
+	s, w, _ := steady()
+	s.Notes.Runs[0].Events = []Event{{Moment: *at(10000), What: PowerCycled}}
+	runs := Of([]Subject{s}, w)[0]
+	if len(runs) != 2 || runs[0].Rankable || runs[1].Rankable || !flagged(runs[1], FlagSameCharge) {
+		t.Errorf("runs %d, rankable %v %v, flags %v", len(runs), runs[0].Rankable, runs[1].Rankable, runs[1].Flags)
+	}
+}
+
+func TestTypedRun(t *testing.T) {
+	s, w, _ := steady()
+	s.Notes.Runs = append(s.Notes.Runs, NotedRun{Label: "typed", PowerOn: at(100000), Typed: &Typed{Off: *at(136000), Transmissions: 100}})
+	runs := Of([]Subject{s}, w)[0]
+	if len(runs) != 2 {
+		t.Fatalf("%d runs, want 2", len(runs))
+	}
+	r := runs[1]
+	if r.Basis != TypedIn || r.State != NotedEnd || !r.Rankable || r.Sent.Best != 100 {
+		t.Errorf("basis %s, state %s, rankable %v, sent %v", r.Basis, r.State, r.Rankable, r.Sent)
+	}
+	close(t, "typed run time", r.Runtime.Best, 36000, 1)
+	if r.Runtime.Low < 36000-60 || r.Runtime.High > 36000+60 || r.Runtime.Low == r.Runtime.High {
+		t.Errorf("limits %v, want within a minute", r.Runtime)
+	}
+}
+
+// Several restarts within minutes and a late packet come after useful life.
+func TestAfterlife(t *testing.T) {
+	s, w, tr := steady()
+	last := tr.sent[len(tr.sent)-1]
+	n := int32(len(s.Unit.Transmissions))
+	tail := []float64{last + 300, last + 340, last + 410, last + 450, last + 4130}
+	for i, at := range tail {
+		s.Unit.Transmissions = append(s.Unit.Transmissions, heardAt(second(math.Floor(at)), n+int32(i)+1))
+	}
+	r := one(s, w)
+	if len(r.Afterlife) < 4 || r.State != Ended || r.End.Latest > second(last+341) {
+		t.Errorf("afterlife %v of %d, %s, end by %v (%v s after the last regular beacon)", r.Afterlife, len(r.Transmissions), r.State, r.End.Latest, r.End.Latest.Sub(second(last)))
+	}
+	if r.Schedule.Interval.Best < 290 || r.Schedule.Interval.Best > 310 {
+		t.Errorf("restarts changed the schedule: %v", r.Schedule.Interval)
+	}
+}
+
+// A late packet that keeps the schedule's phase shows that the unit was alive all the time.
+func TestLateButInPhaseIsAlive(t *testing.T) {
+	s, w, tr := steady()
+	last := s.Unit.Transmissions[len(s.Unit.Transmissions)-1].At
+	s.Unit.Transmissions = append(s.Unit.Transmissions, heardAt(last.Add(12*300*time.Second), 999))
+	s.Timeline = standing(s.Unit)
+	tr.listened += 12 * 300
+	if r := one(s, w); len(r.Afterlife) != 0 || r.LastHeard != last.Add(3600*time.Second) {
+		t.Errorf("afterlife %v, last heard %v", r.Afterlife, r.LastHeard)
+	}
+}
+
+func TestRecorderSuspected(t *testing.T) {
+	build := func() (Subject, Subject, Watch) {
+		a, w, _ := steady()
+		b, _, _ := steady()
+		w.Presence = []evidence.Presence{{Spans: []evidence.Span{{Start: second(-36000), End: second(21700)}}}}
+		w.Stated = []Stated{{Span: evidence.Span{Start: clock.None, End: second(33700)}}}
+		return a, b, w
+	}
+	a, b, w := build()
+	for i, runs := range Of([]Subject{a, b}, w) {
+		if runs[0].State != RecorderSilent {
+			t.Errorf("unit %d: %s, want both silent together to be suspected", i, runs[0].State)
+		}
+	}
+	a, b, w = build()
+	w.Presence[0].Spans[0].End = second(33700)
+	for i, runs := range Of([]Subject{a, b}, w) {
+		if runs[0].State != Ended {
+			t.Errorf("unit %d: %s, want ended when others were still heard", i, runs[0].State)
+		}
+	}
+	a, b, w = build()
+	b.Unit.Transmissions = b.Unit.Transmissions[:40]
+	for i, runs := range Of([]Subject{a, b}, w) {
+		if runs[0].State != Ended {
+			t.Errorf("unit %d: %s, want ended when they fell silent hours apart", i, runs[0].State)
+		}
+	}
+}
+
+// A unit that sleeps when parked: heard while it drives, silent for hours at one place, then on its way again.
+func TestAsleepWhenParked(t *testing.T) {
+	tr := &trial{step: 1, listened: 80000}
+	legs := [][2]float64{{0, 6000}, {20000, 26000}}
+	var periods []motion.Period
+	for i, leg := range legs {
+		for at := leg[0] + 60; at < leg[1]; at += 60 {
+			tr.sent = append(tr.sent, at)
+		}
+		periods = append(periods, motion.Period{State: motion.Moving, Start: clock.Exactly(second(leg[0])), End: clock.Exactly(second(leg[1] - 300))})
+		until := leg[1]
+		if i == 0 {
+			until = legs[1][0]
+		}
+		periods = append(periods, motion.Period{State: motion.Stationary, Start: clock.Exactly(second(leg[1] - 300)), End: clock.Exactly(second(until))})
+	}
+	u := tr.hear(rand.New(rand.NewPCG(3, 4)), func(int) float64 { return 1 })
+	for i := range u.Transmissions {
+		since := u.Transmissions[i].At.Sub(epoch).Seconds()
+		way := min(since, 5700) + max(0, min(since, 25700)-20000)
+		u.Transmissions[i].Fix.Place = geo.Place{Lat: 60 + way*1e-4, Lon: 10}
+	}
+	s := tr.subject(u)
+	s.Timeline = motion.Timeline{Periods: periods}
+	if r := one(s, tr.watch()); r.State != Asleep || !math.IsInf(r.Runtime.High, 1) {
+		t.Errorf("state %s, run time %v, want asleep and open", r.State, r.Runtime)
+	}
+}
+
+func TestSuspectedEvents(t *testing.T) {
+	s, w, _ := steady()
+	for i := range s.Unit.Transmissions {
+		s.Unit.Transmissions[i].Volts = 8.2 - 0.02*float64(i)
+		if i >= 40 {
+			s.Unit.Transmissions[i].Volts = 8.3 - 0.02*float64(i-40)
+		}
+	}
+	r := one(s, w)
+	i := slices.IndexFunc(r.Events, func(e Event) bool { return e.What == PackChanged })
+	if i < 0 || r.Events[i].Basis != Suspected || r.Rankable || !flagged(r, FlagSwap) {
+		t.Errorf("events %v, rankable %v: want a change of packs suspected", r.Events, r.Rankable)
+	}
+	s, w, _ = steady()
+	for i := range s.Unit.Transmissions {
+		if i >= 30 {
+			s.Unit.Transmissions[i].At = s.Unit.Transmissions[i].At.Add(100 * time.Second)
+		}
+	}
+	r = one(s, w)
+	if i := slices.IndexFunc(r.Events, func(e Event) bool { return e.Sign == SignPhase }); i < 0 || r.Events[i].At != s.Unit.Transmissions[30].At {
+		t.Errorf("events %v: want a break of phase at the 31st beacon", r.Events)
+	}
+}
+
+func TestOddInput(t *testing.T) {
+	s, w, _ := steady()
+	for _, n := range []int{0, 1, 2, 3} {
+		short := s
+		unit := *s.Unit
+		unit.Transmissions = unit.Transmissions[:n]
+		short.Unit = &unit
+		runs := Of([]Subject{short}, w)[0]
+		if len(runs) != 1 {
+			t.Errorf("%d beacons: %d runs, want 1", n, len(runs))
+			continue
+		}
+		if r := runs[0]; n < 3 && (r.Rankable || !flagged(r, FlagShort)) {
+			t.Errorf("%d beacons: rankable %v, flags %v", n, r.Rankable, r.Flags)
+		}
+	}
+	same := s
+	unit := *s.Unit
+	unit.Transmissions = slices.Clone(unit.Transmissions)
+	for i := range unit.Transmissions {
+		unit.Transmissions[i].At = epoch
+	}
+	same.Unit = &unit
+	Of([]Subject{same}, w)
+	Of([]Subject{{Unit: &unit, Notes: Notes{Runs: []NotedRun{{Exclude: []evidence.Span{{Start: 0, End: math.MaxInt64}}}}}}}, Watch{})
+}
