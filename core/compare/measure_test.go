@@ -213,6 +213,29 @@ func TestBenchesSplit(t *testing.T) {
 	within(t, "draw ratio at one rate", equal, 93, 97)
 }
 
+// One run and what is known of a transmission: a transmit current stated to 10 %, an airtime known to 0.15 s.
+func TestBenchesSplitByTransmitCurrent(t *testing.T) {
+	r := rand.New(rand.NewPCG(61, 62))
+	var idle, beacon score
+	for range benches {
+		u := newTruth(r)
+		u.interval = []float64{30, 60, 120}[r.IntN(3)]
+		air := 0.6 + 0.5*r.Float64()
+		stated := 1300 + 600*r.Float64()
+		u.beacon = (stated*(1+0.1*(2*r.Float64()-1)) - u.idle) * air / 3600
+		pack, holds := charged(r, "A", draw.Measured, 2.5)
+		_, seen := u.run(r, holds)
+		_, point := runOf(seen, u, pack)
+		said := air + 0.15*(2*r.Float64()-1)
+		point.Load.AirtimeS = estimate.Of(said-0.1425, said, said+0.1425)
+		s := draw.SplitOf([]draw.Point{point}, draw.Transmit{CurrentMA: stated}, spreadCV)
+		idle.count(s.IdleMA, u.idle)
+		beacon.count(s.MAhPerBeacon, u.beacon)
+	}
+	within(t, "idle current, by current", idle, 93, 97)
+	within(t, "charge per beacon, by current", beacon, 93, 97)
+}
+
 // Five equal units, one run each: every pair by itself shows a false difference in 28.6 of 100 tests (studentised range,
 // R 4.2.2: 1-ptukey(1.959964*sqrt(2), 5, Inf)); judged together in at most 5.
 func TestBenchesFiveEqualUnits(t *testing.T) {

@@ -14,14 +14,14 @@ const (
 	efficiency, uEfficiency = 0.40, 0.08
 )
 
-// single splits the draw by what one transmission costs: with d the share of time on the air, the mean current is
-// idle (1-d) + transmit current d.
-func single(points []Point, tx Transmit, repeat float64) Split {
-	p := points[len(points)-1]
-	s := Split{Runs: 1, Basis: "tx_current", Common: estimate.ExactLaw(0)}
-	s.Low, s.High = p.Load.PerHour().Best, p.Load.PerHour().Best
-	air := p.Load.AirtimeS
-	current, u, basis := tx.current(p.Draw.Volts)
+// withTransmission adds one equation to those of the runs: a beacon costs what the transmit current is above the idle
+// current, for the time on the air. One run is then enough.
+func withTransmission(points []Point, tx Transmit, repeat float64) Split {
+	s := Split{Runs: len(points), Common: estimate.ExactLaw(0)}
+	s.Low, s.High = rates(points)
+	latest := points[len(points)-1]
+	air := latest.Load.AirtimeS
+	current, u, basis := tx.current(latest.Draw.Volts)
 	s.Basis = basis
 	switch {
 	case !air.Known || air.Open() || !(air.Best > 0):
@@ -31,41 +31,10 @@ func single(points []Point, tx Transmit, repeat float64) Split {
 		s.Reason = "no_tx_current"
 		return s
 	}
-	rate, mean := s.Low, p.Draw.MeanMA.Best
-	share := rate * air.Best / 3600
-	if share >= 0.5 {
-		s.Reason = "negative"
-		return s
-	}
-	s.Idle = (mean - current*share) / (1 - share)
 	hours := air.Best / 3600
-	s.Beacon = (current - s.Idle) * hours
-	s.spread([]input{
-		answer(mean*p.relative(repeat, false), 1/(1-share), 0, hours),
-		answer(u, -share/(1-share), 1, hours),
-		answer(standard(air)/3600, (mean-current)/square(1-share)*rate, (current-s.Idle)/hours, hours),
-	})
-	s.settle()
+	s.fit(points, repeat, false, []row{{idle: hours, beacon: 1, value: current * hours,
+		u: math.Hypot(u*hours, current*standard(air)/3600)}})
 	return s
-}
-
-// An input of a split: its standard uncertainty and how idle current and beacon charge answer to it.
-type input struct{ u, idle, beacon float64 }
-
-// answer gives the input of standard uncertainty u to which the idle current answers by idle, and the beacon's charge by
-// direct directly and through the idle current, which flows for the given hours of a beacon anyway.
-func answer(u, idle, direct, hours float64) input {
-	return input{u: u, idle: idle, beacon: (direct - idle) * hours}
-}
-
-func (s *Split) spread(inputs []input) {
-	for _, in := range inputs {
-		v := in.u * in.u
-		s.Cov[0][0] += in.idle * in.idle * v
-		s.Cov[1][1] += in.beacon * in.beacon * v
-		s.Cov[0][1] += in.idle * in.beacon * v
-	}
-	s.Cov[1][0] = s.Cov[0][1]
 }
 
 // current gives the transmit current in mA and its standard uncertainty: as stated, else from RF power, efficiency and

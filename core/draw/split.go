@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"lastbeacon/core/estimate"
 )
@@ -34,21 +35,25 @@ type Split struct {
 // leastSpread is the ratio of rates below which two runs do not tell idle current and beacons apart.
 const leastSpread = 1.5
 
-// SplitOf parts the draw of a unit by its runs. repeat is the relative standard uncertainty from run to run. With one rate
-// only, the transmit current stands in, and failing that the RF power.
+// sure is the relative uncertainty of the charge per beacon below which the runs alone are taken.
+const sure = 0.25
+
+// SplitOf parts the draw of a unit by its runs. repeat is the relative standard uncertainty from run to run. Where the rates
+// tell little, what is known of one transmission is added: the transmit current, and failing that the RF power.
 func SplitOf(points []Point, tx Transmit, repeat float64) Split {
 	points = usable(points)
 	if len(points) == 0 {
 		return Split{Reason: "no_draw"}
 	}
-	s := fitted(points, repeat)
-	if s.Resolved {
-		return s
+	alone := fromRuns(points, repeat)
+	if alone.Resolved && math.Sqrt(alone.Cov[1][1]) < sure*alone.Beacon {
+		return alone
 	}
-	if one := single(points, tx, repeat); one.Resolved || s.Reason == "one_rate" {
-		return one
+	helped := withTransmission(points, tx, repeat)
+	if helped.Resolved || alone.Reason == "one_rate" {
+		return helped
 	}
-	return s
+	return alone
 }
 
 // usable keeps the runs with a closed draw and a known rate.
@@ -63,55 +68,59 @@ func usable(points []Point) []Point {
 	return out
 }
 
-// fitted draws the line of current over rate through the runs, weighted by their uncertainty; an uncertain rate counts
-// through the slope (effective variance, two rounds).
-func fitted(points []Point, repeat float64) Split {
+// fromRuns draws the line of current over rate through the runs.
+func fromRuns(points []Point, repeat float64) Split {
 	s := Split{Basis: "runs", Runs: len(points)}
 	s.Low, s.High = rates(points)
-	if s.High/s.Low < leastSpread {
+	switch {
+	case s.High/s.Low < 1.02:
+		s.Reason = "one_rate"
+		return s
+	case s.High/s.Low < leastSpread:
 		s.Reason = "rates_too_close"
-		if s.High/s.Low < 1.02 {
-			s.Reason = "one_rate"
-		}
 		return s
 	}
 	common, shared := commonLaw(points)
 	s.Common = common
-	fit, err := line(points, repeat, shared)
-	if err != nil {
-		s.Reason = "rates_too_close"
-		return s
-	}
-	s.Idle, s.Beacon = fit.Coef[0], fit.Coef[1]
-	for i := range 2 {
-		for j := range 2 {
-			s.Cov[i][j] = fit.Cov[i][j]
-		}
-	}
-	s.settle()
+	s.fit(points, repeat, shared, nil)
 	return s
 }
 
-func line(points []Point, repeat float64, shared bool) (estimate.Fit, error) {
-	n := len(points)
-	ones, rate, mean, w := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	var fit estimate.Fit
-	slope := 0.0
+// A row is one equation of the fit: idle x Idle + beacon x Beacon = value, with its standard uncertainty.
+type row struct{ idle, beacon, value, u float64 }
+
+// fit solves the rows of all runs, and further ones, by weighted least squares; an uncertain rate counts through the slope
+// (effective variance, two rounds).
+func (s *Split) fit(points []Point, repeat float64, shared bool, more []row) {
 	for range 3 {
-		for i, p := range points {
-			ones[i], rate[i], mean[i] = 1, p.Load.PerHour().Best, p.Draw.MeanMA.Best
-			w[i] = 1 / (square(mean[i]*p.relative(repeat, shared)) + square(slope*standard(p.Load.PerHour())))
+		rows := slices.Clone(more)
+		for _, p := range points {
+			rate, mean := p.Load.PerHour(), p.Draw.MeanMA.Best
+			u := math.Hypot(mean*p.relative(repeat, shared), s.Beacon*standard(rate))
+			rows = append(rows, row{idle: 1, beacon: rate.Best, value: mean, u: u})
 		}
-		var err error
-		if fit, err = estimate.LeastSquares([][]float64{ones, rate}, mean, w); err != nil {
-			return fit, err
+		fit, err := solve(rows)
+		if err != nil {
+			s.Reason = "rates_too_close"
+			return
 		}
-		slope = fit.Coef[1]
+		s.Idle, s.Beacon = fit.Coef[0], fit.Coef[1]
+		s.Cov = [2][2]float64{{fit.Cov[0][0], fit.Cov[0][1]}, {fit.Cov[1][0], fit.Cov[1][1]}}
 	}
-	if fit.Scatters() {
-		fit = fit.Scaled(fit.Residual()) // the runs scatter more than was assumed
+	s.settle()
+}
+
+func solve(rows []row) (estimate.Fit, error) {
+	n := len(rows)
+	idle, beacon, value, w := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	for i, r := range rows {
+		idle[i], beacon[i], value[i], w[i] = r.idle, r.beacon, r.value, 1/square(max(r.u, 1e-9*r.value))
 	}
-	return fit, nil
+	fit, err := estimate.LeastSquares([][]float64{idle, beacon}, value, w)
+	if err == nil && fit.Scatters() {
+		fit = fit.Scaled(fit.Residual()) // the rows scatter more than was assumed
+	}
+	return fit, err
 }
 
 // relative gives the relative standard uncertainty of one run's mean current; the capacity counts only where it is not

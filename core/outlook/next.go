@@ -6,11 +6,11 @@ import (
 	"lastbeacon/core/estimate"
 )
 
-// A Question is what the next test is to show: a relative difference, with a power, where runs scatter by CV. LifeS is the
-// run time to expect and Heard the share of beacons that reach the receiver.
+// A Question is what the next test is to show: a relative difference, with a power, where runs scatter by CV. ShortestS and
+// LongestS are the run times to expect and Heard the share of beacons that reach the receiver.
 type Question struct {
-	Difference, Power, CV float64
-	LifeS, Heard          float64
+	Difference, Power, CV      float64
+	ShortestS, LongestS, Heard float64
 }
 
 // A Test is the plan: runs of each unit, the longest interval that still bounds the ends well enough, and until when to
@@ -35,12 +35,12 @@ func Next(q Question) Test {
 	t.Runs, t.Power = plan.Runs, plan.Power
 	t.RunsEqual = estimate.RunsToEqual(q.Difference, q.CV, q.Power).Runs
 	width := Age(1, q.Heard, 0.975) - Age(1, q.Heard, 0.025)
-	most := 2 * ends * q.LifeS / width
+	most := 2 * ends * q.ShortestS / width
 	for _, s := range []float64{10, 15, 20, 30, 60, 120, 180, 300, 600, 900, 1200, 1800} {
 		if s <= most {
 			t.IntervalS = s
 		}
 	}
-	t.ListenS = math.Ceil((q.LifeS*1.15+silences*t.IntervalS)/1800) * 1800
+	t.ListenS = math.Ceil((q.LongestS*1.15+silences*t.IntervalS)/1800) * 1800
 	return t
 }

@@ -70,9 +70,9 @@ func IdleAndBeacon(s Split) string {
 	case "runs":
 		return text + "from " + Count(s.Runs, "run", "runs") + " at " + plain(s.Low, "") + " to " + plain(s.High, "beacons an hour") + "."
 	case "tx_current":
-		return text + "from one run and the transmit current stated."
+		return text + "from " + Count(s.Runs, "run", "runs") + " and the transmit current stated."
 	}
-	return text + "from one run, its RF power and an efficiency of 30 to 50" + nbsp + "%, which is assumed."
+	return text + "from " + Count(s.Runs, "run", "runs") + ", the RF power and an efficiency of 30 to 50" + nbsp + "%, which is assumed."
 }
 
 func unresolved(s Split) string {

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"slices"
 
 	"lastbeacon/core/bench"
@@ -146,21 +147,22 @@ func (a *analysis) shift(kind string, members []int, s *bench.Shift) report.Outl
 		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Runs: runs, Cold: s.Cold})
 }
 
-// nextTest plans a test that would show the difference that comparisons are planned for; nil while nothing has run.
+// nextTest plans a test that would show the difference that comparisons are planned for; nil while no run has ended.
 func (a *analysis) nextTest() *report.NextTest {
-	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: a.repeatability(), Heard: 1}
+	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: a.repeatability(), ShortestS: math.Inf(1), Heard: 1}
 	for i := range a.runs {
 		for k := range a.runs[i] {
 			run := &a.runs[i][k]
-			if run.Runtime.Known {
-				q.LifeS = max(q.LifeS, run.Runtime.Best)
+			if run.Rankable {
+				q.ShortestS = min(q.ShortestS, run.Runtime.Best)
+				q.LongestS = max(q.LongestS, run.Runtime.Best)
 			}
 			if run.ShareHeard.Known && run.ShareHeard.Best > 0 {
 				q.Heard = min(q.Heard, run.ShareHeard.Best)
 			}
 		}
 	}
-	if q.LifeS == 0 {
+	if q.LongestS == 0 {
 		return nil
 	}
 	t := outlook.Next(q)
