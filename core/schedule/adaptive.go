@@ -10,6 +10,7 @@ type adaptRule struct {
 	slow, fast           float64 // s
 	slowSpeed, fastSpeed float64 // m/s
 	uncapped             bool    // between the speeds the interval may exceed slow
+	blur                 float64 // share of an interval set by the speed by which the speed's own error moves it
 	corner               corner
 	way                  *way
 }
@@ -54,7 +55,7 @@ func (r *adaptRule) next(from float64, _ int) (float64, int, float64) {
 			if due < begin {
 				return max(begin, from+1), 0, cutError
 			}
-			return due, 0, 0
+			return due, 0, r.blurred(speed, due-from)
 		}
 		if r.turned(heading, w.course[i], speed) && from+r.corner.holdback < end {
 			if due := from + r.corner.holdback; due > begin {
@@ -65,6 +66,14 @@ func (r *adaptRule) next(from float64, _ int) (float64, int, float64) {
 		begin = end
 	}
 	return max(from+1, from+r.interval(w.speed[len(w.speed)-1])), 0, 0
+}
+
+// blurred gives the error of an interval that the speed has set.
+func (r *adaptRule) blurred(speed, interval float64) float64 {
+	if speed < r.slowSpeed || speed > 1.2*r.fastSpeed {
+		return 0
+	}
+	return r.blur * interval
 }
 
 func (r *adaptRule) turned(from, to, speed float64) bool {

@@ -15,8 +15,8 @@ const (
 	fewestGaps = 5   // heard gaps before a kind is decided
 	sameRule   = 1.0 // log units by which a richer rule must explain more than a fixed one to be another rule
 	// A kind so many log units, and so many for every gap, behind the best at first sight never catches up.
-	hopeless    = 30.0
-	hopelessGap = 0.25
+	hopeless    = 40.0
+	hopelessGap = 0.3
 
 	windowGaps  = 120
 	decideStray = 0.15 // a rule that leaves more of the beacons unexplained is not the rule

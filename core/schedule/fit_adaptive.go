@@ -11,6 +11,7 @@ var (
 	usualTurn      = []float64{10, 15, 20, 28, 35}
 	usualSlope     = []float64{0, 120 / 3.6, 240 / 3.6, 114}
 	usualMetres    = []float64{200, 300, 420, 600, 800, 1000, 1300, 1700, 2300, 3300}
+	usualBlur      = []float64{0, 0.01, 0.02, 0.04, 0.08}
 	usualHoldback  = []float64{5, 10, 15, 30, 60}
 )
 
@@ -24,19 +25,37 @@ func (f *filter) sightAdaptive(w *way) fit {
 	slows := f.restIntervals(w)
 	f.at = f.window(w)
 	var best fit
-	for _, holdback := range []float64{5, 15, 30} {
+	for _, holdback := range []float64{0, 5, 15, 30} {
 		for _, fast := range []float64{30, 60, 120} {
 			for _, metres := range usualMetres {
 				f.better(&best, plainAdapt(w, slows[0], fast, metres, holdback), start)
 			}
 		}
 	}
-	for range 2 {
-		f.turnScrews(&best, slows)
+	for _, blur := range []float64{0.05, 0.02} {
 		best = f.learn(best.rule, best.noise, 1)
+		f.turnScrews(&best, slows)
+		f.sharpen(&best, blur)
 	}
 	f.at = f.s.at
+	best.tally = f.over(best.rule, best.noise)
+	f.trySlow(&best, slows)
 	return f.learn(best.rule, best.noise, 2)
+}
+
+// sharpen gives the rule a new blur, for better or worse.
+func (f *filter) sharpen(best *fit, blur float64) {
+	r := *best.rule.(*adaptRule)
+	r.blur = blur
+	*best = fit{&r, best.noise, f.over(&r, best.noise)}
+}
+
+func (f *filter) trySlow(best *fit, slows []float64) {
+	for _, slow := range slows {
+		r := *best.rule.(*adaptRule)
+		r.slow = slow
+		f.better(best, &r, best.noise)
+	}
 }
 
 // fitAdaptive goes on from a first fit until no parameter gets better.
@@ -57,7 +76,8 @@ func (f *filter) fitAdaptive(best fit, w *way) fit {
 func plainAdapt(w *way, slow, fast, metres, holdback float64) *adaptRule {
 	return &adaptRule{
 		slow: slow, fast: fast, slowSpeed: 5 / 3.6, fastSpeed: metres / fast,
-		corner: corner{on: true, min: 28, slope: 240 / 3.6, holdback: holdback},
+		corner: corner{on: holdback > 0, min: 28, slope: 240 / 3.6, holdback: holdback},
+		blur:   0.12,
 		way:    w,
 	}
 }
@@ -70,9 +90,7 @@ func (f *filter) turnScrews(best *fit, slows []float64) {
 		change(&r)
 		f.better(best, &r, best.noise)
 	}
-	for _, slow := range slows {
-		try(func(r *adaptRule) { r.slow = slow })
-	}
+	f.trySlow(best, slows)
 	for _, by := range []float64{0.6, 0.75, 0.85, 0.93, 0.97, 1.03, 1.08, 1.18, 1.35, 1.6} {
 		try(func(r *adaptRule) { r.fastSpeed *= by })
 	}
@@ -84,6 +102,9 @@ func (f *filter) turnScrews(best *fit, slows []float64) {
 	}
 	for _, speed := range usualSlowSpeed {
 		try(func(r *adaptRule) { r.slowSpeed = speed })
+	}
+	for _, blur := range usualBlur {
+		try(func(r *adaptRule) { r.blur = blur })
 	}
 	try(func(r *adaptRule) { r.uncapped = !r.uncapped })
 	try(func(r *adaptRule) { r.corner.on = !r.corner.on })
