@@ -37,7 +37,7 @@ function ReportBody({ view, title }: { view: View; title: string }) {
   return (
     <ViewContext.Provider value={view}>
       <div class="page">
-        <header class="title">
+        <header class="title" id="top">
           <h1>{title}</h1>
           <p class="note">{[when, bench.author ? `written by ${bench.author}` : "", `all times ${zoneName(zone)}`].filter((t) => t !== "").join("; ")}. Report by Lastbeacon {report.version}.</p>
           {bench.remarks && <p>{bench.remarks}</p>}

@@ -10,6 +10,11 @@ export interface VerdictBar {
 
 const height = 15, each = 20
 
+/** How wide the bars of one of two verdicts are in a column of that width. */
+export function barsWidth(column: number): number {
+  return column >= 600 ? Math.min(430, Math.floor((column - 48) / 2)) : Math.min(430, column)
+}
+
 export function barsHeight(bars: readonly VerdictBar[]): number {
   return bars.length * each + 4
 }

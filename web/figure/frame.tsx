@@ -63,7 +63,7 @@ function Plot({ plot, plotHint, title, children }: FrameProps) {
 /** The numbers of a figure as a table. */
 export function NumberTable({ table, caption }: { table: FigureTable; caption: string }) {
   const { zone } = useView()
-  const most = 500
+  const most = 200
   return (
     <div class="scroll" tabIndex={0} role="region" aria-label={`Table: ${caption}`}>
       <table class="numbers">

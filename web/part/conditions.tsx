@@ -35,7 +35,7 @@ function ConditionTable({ of }: { of: Comparison }) {
   const index = (name: string) => report.units.findIndex((u) => u.name === name)
   const group: Group = {
     key: of.label, name: null,
-    lines: of.conditions.map((c) => ({ key: c.check, cells: [c.name, <State of={c.state} />, c.a, c.b, <span class="aside">{noteOf(c)}</span>] })),
+    lines: of.conditions.map((c) => ({ key: c.check, cells: [c.name, <State of={c.state} />, c.a, c.b, noteOf(c) === "" ? null : <span class="aside">{noteOf(c)}</span>] })),
   }
   const heads = [
     { name: "Condition" }, { name: "State" }, { name: of.a, shown: <UnitName name={of.a} index={index(of.a)} /> },

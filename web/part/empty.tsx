@@ -2,7 +2,8 @@
 import { useState } from "preact/hooks"
 import { exampleFiles, takeExample, takeText } from "../state/intake.ts"
 import { saveAs } from "../figure/save.ts"
-import { VerdictBars, barsHeight } from "../figure/bars.tsx"
+import { VerdictBars, barsHeight, barsWidth } from "../figure/bars.tsx"
+import { useView } from "../view.ts"
 import { Part } from "./part.tsx"
 import { FileButton } from "./title.tsx"
 
@@ -64,6 +65,7 @@ async function saveExample() {
 }
 
 function WhatYouGet() {
+  const width = barsWidth(useView().width)
   const runtime = [{ index: 0, value: { low: 45180, best: 45780, high: 46800 } }, { index: 1, value: { low: 37200, best: 37800, high: 38700 } }]
   const draw = [{ index: 0, value: { low: 144, best: 154, high: 164 } }, { index: 1, value: { low: 191, best: 204, high: 217 } }]
   return (
@@ -72,12 +74,12 @@ function WhatYouGet() {
         <div>
           <p class="note">Run time, as set up</p>
           <p class="verdict"><b>Who lasted longer,</b> by how much, on one charge.</p>
-          <svg class="figure" width="420" height={barsHeight(runtime)} viewBox={`0 0 420 ${barsHeight(runtime)}`} aria-hidden="true"><VerdictBars bars={runtime} width={420} /></svg>
+          <svg class="figure" width={width} height={barsHeight(runtime)} viewBox={`0 0 ${width} ${barsHeight(runtime)}`} aria-hidden="true"><VerdictBars bars={runtime} width={width} /></svg>
         </div>
         <div>
           <p class="note">Draw, pack capacity taken out</p>
           <p class="verdict"><b>Who draws more,</b> in mA, with its bounds.</p>
-          <svg class="figure" width="420" height={barsHeight(draw)} viewBox={`0 0 420 ${barsHeight(draw)}`} aria-hidden="true"><VerdictBars bars={draw} width={420} /></svg>
+          <svg class="figure" width={width} height={barsHeight(draw)} viewBox={`0 0 ${width} ${barsHeight(draw)}`} aria-hidden="true"><VerdictBars bars={draw} width={width} /></svg>
         </div>
       </div>
       <p class="note">The example: a hill-rescue team tries two borrowed handhelds before a long search exercise. It lies in this file and <button class="textlink" type="button" onClick={() => void saveExample()}>can be saved</button> to see what the files look like.</p>

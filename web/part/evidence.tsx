@@ -199,7 +199,7 @@ export function Notes() {
   )
 }
 
-const noteHeads: Head[] = [{ name: "Lines", kind: "num" }, { name: "Why" }, { name: "The first of them", kind: "grow" }, { name: "What to do" }]
+const noteHeads: Head[] = [{ name: "How many" }, { name: "Why" }, { name: "The first of them", kind: "grow" }, { name: "What to do" }]
 
 function NoteTable({ caption, notes }: { caption: string; notes: readonly Note[] }) {
   const { report } = useView()
@@ -208,7 +208,7 @@ function NoteTable({ caption, notes }: { caption: string; notes: readonly Note[]
     return {
       key: String(i), place: `note ${n.file} ${n.line} ${n.code}`,
       cells: [
-        count(n.count), n.text,
+        many(n.count, "line"), n.text,
         <span class="quoted">
           <span class="aside">{n.file}{n.line > 0 && <>, line{" "}{id === undefined ? count(n.line) : (
             <Num place={`note ${n.file} ${n.line} ${n.code}`} number="line" title={`${n.file}, line ${count(n.line)} and around`} query={{ file: id, line: n.line }}>{count(n.line)}</Num>

@@ -1,23 +1,87 @@
-// The outlook: what another pack, schedule or shift would come to, each with its bounds; and the next test.
+// The outlook: what another pack, interval, route or shift would come to, each with its bounds; and the next test.
+import type { ComponentChildren } from "preact"
+import type { Outlook as Asked, Shift } from "../bench.gen.ts"
 import { UnitName } from "../figure/mark.tsx"
+import type { Outlook as Answer } from "../report.gen.ts"
+import { tidied } from "../state/edits.ts"
+import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
+import { Choice, NumberField } from "./field.tsx"
 import { Part } from "./part.tsx"
 
+/** Changes what is asked of the outlook, as one step. */
+function ask(says: string, change: Asked) {
+  changeBench(says, tidied({ ...bench.value, outlook: { ...bench.value.outlook, ...change } }))
+}
+
+function askShift(change: Partial<Shift>) {
+  const shift = { hours: 0, ...bench.value.outlook?.shift, ...change }
+  ask("change the shift", { shift: shift.hours > 0 ? shift : null })
+}
+
 export function Outlook() {
-  const { report } = useView()
-  if (report.outlook.length === 0) return null
-  const first = report.outlook[0]
+  const { report, live } = useView()
+  if (report.units.length === 0 || (!live && report.outlook.length === 0)) return null
+  const line = report.outlook[0]?.text ?? "What another pack, interval, route or shift would come to. Give any of them below."
   return (
-    <Part id="outlook" name="Outlook" line={first?.text} foldable>
-      <ul class="outlooks">
-        {report.outlook.slice(1).map((o, i) => (
-          <li key={i}><UnitName name={o.unit} index={report.units.findIndex((u) => u.name === o.unit)} />
-            <p class="lead">{o.text}</p>
-            {o.extrapolated && <p class="note">This goes beyond what was tested.</p>}
-          </li>
-        ))}
-      </ul>
+    <Part id="outlook" name="Outlook" line={line} foldable folded={live && report.outlook.length === 0}>
+      {live ? <Questions /> : <Answers of={report.outlook} />}
     </Part>
+  )
+}
+
+function Questions() {
+  const { report } = useView()
+  const asked = bench.value.outlook ?? {}
+  const shift = asked.shift
+  const pack = asked.packs?.[0]
+  const routes = [{ value: "", text: "no route" }, ...report.tracks.map((t) => ({ value: t.file, text: t.name || t.file }))]
+  return (
+    <div class="outlooks">
+      <Projected kind="pack">
+        With a pack of <NumberField label="Capacity of another pack" value={pack?.capacity_mah} unit="mAh" onChange={(v) => ask("change the other pack", { packs: v === null ? [] : [{ ...pack, capacity_mah: v, basis: pack?.basis ?? "printed" }] })} />
+      </Projected>
+      <Projected kind="schedule">
+        Sending every <NumberField label="Another interval" value={asked.intervals_s?.[0]} unit="s" least={1} most={86400} size={5} onChange={(v) => ask("change the other interval", { intervals_s: v === null ? [] : [v] })} />
+      </Projected>
+      {report.tracks.length > 0 && (
+        <Projected kind="route">
+          On the route <Choice label="Route" value={asked.routes?.[0]?.file ?? ""} options={routes} onChange={(file) => ask("change the route", { routes: file === "" ? [] : [{ file }] })} />
+        </Projected>
+      )}
+      <Projected kind="shift">
+        For a shift of <NumberField label="Length of the shift" value={shift?.hours} unit="h" least={0} most={500} size={4} onChange={(v) => askShift({ hours: v ?? 0 })} />
+        {shift && <>
+          {" with "}<NumberField label="Reserve" value={shift.reserve_pct} unit="%" most={90} size={3} onChange={(v) => askShift({ reserve_pct: v ?? 0 })} />
+          {" in reserve, sending every "}<NumberField label="Interval in the shift" value={shift.interval_s || null} unit="s" most={86400} size={4} onChange={(v) => askShift({ interval_s: v ?? 0 })} />
+          {" and with "}<NumberField label="Voice overs an hour" value={shift.voice_per_h || null} unit="" most={720} size={3} onChange={(v) => askShift({ voice_per_h: v ?? 0 })} />
+          {" voice overs an hour of "}<NumberField label="Length of one voice over" value={shift.voice_s || null} unit="s" most={600} size={3} onChange={(v) => askShift({ voice_s: v ?? 0 })} />
+        </>}
+      </Projected>
+    </div>
+  )
+}
+
+/** A question of the outlook with the engine's answers to it. */
+function Projected({ kind, children }: { kind: string; children: ComponentChildren }) {
+  const { report } = useView()
+  return (
+    <div class="projected">
+      <p class="lead">{children}</p>
+      <Answers of={report.outlook.filter((o) => o.kind === kind)} />
+    </div>
+  )
+}
+
+function Answers({ of }: { of: readonly Answer[] }) {
+  const { report } = useView()
+  return (
+    <ul>
+      {of.map((o, i) => {
+        const index = report.units.findIndex((u) => u.name === o.unit)
+        return <li key={i}>{index >= 0 && <UnitName name={o.unit} index={index} />} {o.text}{o.extrapolated && <span class="aside"> This goes beyond what was tested.</span>}</li>
+      })}
+    </ul>
   )
 }
 

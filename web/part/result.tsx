@@ -1,5 +1,6 @@
 // The two verdicts, which the eye meets first, and whether the comparison was fair.
-import { VerdictBars, barsHeight, type VerdictBar } from "../figure/bars.tsx"
+import type { ComponentChildren } from "preact"
+import { VerdictBars, barsHeight, barsWidth, type VerdictBar } from "../figure/bars.tsx"
 import type { Comparison, Report, Verdict } from "../report.gen.ts"
 import { listed, many } from "../format.ts"
 import { pair } from "../state/selection.ts"
@@ -51,11 +52,11 @@ function Alone() {
 function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: VerdictBar[] }) {
   const cut = verdict.text.indexOf(":")
   const claim = cut > 0 ? verdict.text.slice(0, cut + 1) : ""
-  const width = 430
+  const width = barsWidth(useView().width)
   return (
     <div class="claim">
       <p class="note">{name}</p>
-      <p class="verdict"><b>{claim}</b>{verdict.text.slice(claim.length)}</p>
+      <p class="verdict"><b>{unbroken(claim)}</b>{unbroken(verdict.text.slice(claim.length))}</p>
       {bars.length > 0 && (
         <svg class="figure bars" role="img" aria-label={`${name}: ${verdict.text}`} width={width} height={barsHeight(bars)} viewBox={`0 0 ${width} ${barsHeight(bars)}`}>
           <VerdictBars bars={bars} width={width} />
@@ -64,6 +65,11 @@ function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: 
       <p class="basis">{verdict.basis}</p>
     </div>
   )
+}
+
+/** A text in which no call sign is broken at its hyphen. */
+function unbroken(text: string): ComponentChildren {
+  return text.split(/([A-Z0-9]+-\d+)/).map((piece, i) => (i % 2 === 1 ? <span key={i} class="whole">{piece}</span> : piece))
 }
 
 /** One bar a unit: the two values behind the verdict. */
@@ -97,7 +103,7 @@ function Fairness({ of }: { of: Comparison }) {
   const open = report.questions.length
   const tally = tallied(of)
   const lead = state === "mismatch" ? "Not like for like" : state === "not_noted" ? "Like for like as far as noted" : "Like for like"
-  const bad = of.conditions.filter((c) => c.state === "mismatch").map((c) => c.check)
+  const bad = of.conditions.filter((c) => c.state === "mismatch").map((c) => c.name.toLowerCase())
   return (
     <p class="fairness">
       <Icon state={state} /> {lead}: {live ? <a href="#conditions">{tally}</a> : tally}{bad.length > 0 ? ` (${listed(bad)})` : ""}.

@@ -40,6 +40,11 @@ export function Table({ caption, heads, groups, fixed }: { caption: string; head
   )
 }
 
+/** A head as it runs in before its value: the first letter small. */
+function lowered(name: string): string {
+  return name.slice(0, 1).toLowerCase() + name.slice(1)
+}
+
 function Lines({ line, heads }: { line: Line; heads: Head[] }) {
   return (
     <>
@@ -48,7 +53,7 @@ function Lines({ line, heads }: { line: Line; heads: Head[] }) {
           const head = heads[i]
           const none = cell === null || cell === "" ? " none" : ""
           if (i === 0) return <th key={i} role="rowheader" scope="row" class={head?.kind ?? ""}>{cell}</th>
-          return <td key={i} role="cell" class={(head?.kind ?? "") + none} data-label={head?.kind === "action" ? undefined : head?.name}>{cell}</td>
+          return <td key={i} role="cell" class={(head?.kind ?? "") + none} data-label={head && head.kind !== "action" ? head.shown ? head.name : lowered(head.name) : undefined}>{cell}</td>
         })}
       </tr>
       {line.under && <tr role="row" class="under"><td role="cell" colSpan={heads.length}>{line.under}</td></tr>}

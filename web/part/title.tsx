@@ -1,6 +1,7 @@
 // The head of the page and the title of the sheet.
 import { useRef } from "preact/hooks"
 import { zoneName } from "../format.ts"
+import { analysing } from "../state/engine.ts"
 import { bench, changeBench, files, redo, redoable, undo, undoable, unsaved } from "../state/sheet.ts"
 import { forgetSettings, set, settings } from "../state/settings.ts"
 import { takeFiles } from "../state/intake.ts"
@@ -26,6 +27,7 @@ export function Header() {
       <div class="topline">
         <p class="brand"><Logo /> Lastbeacon</p>
         <div class="tools">
+          {analysing.value && <span class="note busy">Working it out.</span>}
           {any && (
             <>
               <button class="bare" type="button" disabled={undoable.value === null} title={undoable.value ?? ""} onClick={undo}>Undo<span class="sr">{undoable.value ? `: ${undoable.value}` : ""}</span></button>
@@ -77,6 +79,7 @@ export function FileButton({ class: look, folder, children }: { class: string; f
 /** Title, who wrote it, and the one zone of all times. */
 export function Title() {
   const now = bench.value
+  const naming = useSignal(false)
   const setZone = (text: string) => {
     const zone = text.replaceAll(" ", "_")
     if (!zoneKnown(zone)) return "a zone is wanted, such as Europe/Oslo, UTC or +02:00"
@@ -85,9 +88,10 @@ export function Title() {
   }
   return (
     <div class="title">
-      <h1 class="sr" id="title">{now.title || "Untitled trial"}</h1>
-      <Field label="Title of this trial" value={now.title ?? ""} size={Math.max(24, (now.title ?? "").length)}
-        onCommit={(title) => (changeBench("change the title", tidied({ ...now, title })), null)} />
+      <h1>{now.title || "Untitled trial"}</h1>
+      <button class="bare small" type="button" aria-expanded={naming.value} onClick={() => (naming.value = !naming.value)}>{now.title ? "Rename" : "Name it"}</button>
+      {naming.value && <p><Field label="Title of this trial" value={now.title ?? ""} size={Math.max(24, (now.title ?? "").length)}
+        onCommit={(title) => (changeBench("change the title", tidied({ ...now, title })), (naming.value = false), null)} /></p>}
       <p class="note">
         Written by <Field label="Written by" value={now.author ?? ""} size={Math.max(14, (now.author ?? "").length)} onCommit={(author) => (changeBench("change the author", tidied({ ...now, author })), null)} />.
         {" "}All times <Field label="Zone of all times" value={zoneName(now.display_zone ?? "")} size={Math.max(6, (now.display_zone ?? "").length + 1)} list="zones" onCommit={setZone} />.

@@ -1,0 +1,66 @@
+// Opens the built page from file:// in Debian's Chromium, in a fresh profile, and notes every request that it makes.
+import { mkdtempSync, rmSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { fileURLToPath, pathToFileURL } from "node:url"
+import AxeBuilder from "@axe-core/playwright"
+import { chromium } from "playwright-core"
+
+export const web = fileURLToPath(new URL("../..", import.meta.url))
+export const page = join(web, "..", "dist", "lastbeacon.html")
+export const samplePage = join(web, "node_modules", ".cache", "sample.html")
+export const example = join(web, "..", "testdata", "example")
+
+const quiet = [
+  "--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-domain-reliability", "--disable-sync", "--no-pings", "--disable-client-side-phishing-detection",
+]
+
+/** Opens a page; close() ends the browser and takes its profile away. */
+export async function open(path, { width = 1280, height = 900, dark = false, forced = false, hash = "", touch = false } = {}) {
+  const profile = mkdtempSync(join(tmpdir(), "lastbeacon-browser-"))
+  const browser = await chromium.launchPersistentContext(profile, {
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: quiet, viewport: { width, height }, hasTouch: touch,
+    colorScheme: dark ? "dark" : "light", forcedColors: forced ? "active" : "none", acceptDownloads: true, reducedMotion: "reduce",
+  })
+  const sheet = browser.pages()[0] ?? (await browser.newPage())
+  const requests = [], faults = []
+  browser.on("request", (r) => requests.push(r.url()))
+  sheet.on("pageerror", (e) => faults.push(e.message))
+  sheet.on("console", (m) => m.type() === "error" && faults.push(m.text()))
+  await sheet.goto(pathToFileURL(path).href + hash)
+  const own = pathToFileURL(path).href
+  return {
+    sheet, faults,
+    foreign: () => requests.filter((url) => !url.startsWith(own) && !url.startsWith("blob:") && !url.startsWith("data:")),
+    close: async () => {
+      await browser.close()
+      rmSync(profile, { recursive: true, force: true })
+    },
+  }
+}
+
+/** Waits until the sheet is worked out. */
+export async function settled(sheet, timeout = 120_000) {
+  await sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout })
+}
+
+/** Opens every fold. */
+export async function unfold(sheet) {
+  await sheet.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)))
+  for (;;) {
+    const closed = sheet.locator(".fold-button[aria-expanded=false]")
+    if ((await closed.count()) === 0) return
+    await closed.first().click()
+  }
+}
+
+/** What axe finds against WCAG 2.2 AA, in one line a finding. */
+export async function axe(sheet) {
+  const found = await new AxeBuilder({ page: sheet }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]).analyze()
+  return found.violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html.slice(0, 160)} ${n.failureSummary?.split("\n")[1] ?? ""}`))
+}
+
+/** Whether the page is wider than its window. */
+export function overflow(sheet) {
+  return sheet.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
+}

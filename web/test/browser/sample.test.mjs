@@ -1,0 +1,60 @@
+// The form of the sheet in every state, at the widths people have: axe finds nothing, nothing overflows, nothing is requested.
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { axe, open, overflow, samplePage, unfold } from "./open.mjs"
+
+const states = ["", "#empty", "#reading"]
+const looks = [{ width: 1280 }, { width: 1280, dark: true }, { width: 768 }, { width: 360 }, { width: 360, dark: true }, { width: 1280, forced: true }]
+
+for (const look of looks) {
+  for (const hash of states) {
+    test(`the ${hash.slice(1) || "finished"} sheet at ${look.width} px${look.dark ? ", dark" : ""}${look.forced ? ", forced colours" : ""}`, async () => {
+      const { sheet, faults, foreign, close } = await open(samplePage, { ...look, hash })
+      try {
+        await unfold(sheet)
+        assert.deepEqual(await axe(sheet), [])
+        assert.ok((await overflow(sheet)) <= 0, `wider than the window by ${await overflow(sheet)} px`)
+        assert.deepEqual(foreign(), [])
+        assert.deepEqual(faults, [])
+      } finally {
+        await close()
+      }
+    })
+  }
+}
+
+test("open tables, save menus, settings and the event form stay clean", async () => {
+  const { sheet, close } = await open(samplePage)
+  try {
+    await sheet.getByRole("button", { name: "Settings" }).click()
+    for (const name of [/^Table of/, /^Save as/, /^Note an event/]) for (const button of await sheet.getByRole("button", { name }).all()) await button.click()
+    assert.deepEqual(await axe(sheet), [])
+    assert.ok((await overflow(sheet)) <= 0)
+  } finally {
+    await close()
+  }
+})
+
+test("a test's figures zoom together by keys, buttons and drag", async () => {
+  const { sheet, close } = await open(samplePage)
+  try {
+    const plot = sheet.locator("figure", { hasText: "What each unit did, as lent" }).locator(".plot")
+    const axis = () => sheet.locator("figure", { hasText: "Interval between beacons, as lent" }).locator(".axis text").allTextContents()
+    const whole = await axis()
+    await plot.focus()
+    await sheet.keyboard.press("+")
+    assert.notDeepEqual(await axis(), whole)
+    await sheet.keyboard.press("0")
+    assert.deepEqual(await axis(), whole)
+    const box = await plot.boundingBox()
+    await sheet.mouse.move(box.x + 200, box.y + 60)
+    await sheet.mouse.down()
+    await sheet.mouse.move(box.x + 400, box.y + 60, { steps: 4 })
+    await sheet.mouse.up()
+    assert.notDeepEqual(await axis(), whole)
+    await sheet.getByRole("button", { name: /^All of as lent/ }).click()
+    assert.deepEqual(await axis(), whole)
+  } finally {
+    await close()
+  }
+})

@@ -1,0 +1,119 @@
+// The figures' plain functions: ticks, slots, laws, labels and tables.
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { endOf, endOfEstimate, startOf } from "../figure/law.ts"
+import { gapsOf } from "../figure/interval.tsx"
+import { lightTokens } from "../figure/save.ts"
+import { beaconsOf, thin } from "../figure/slots.ts"
+import { csv, type FigureTable } from "../figure/table.ts"
+import { testsOf } from "../figure/tests.ts"
+import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
+import { placeLabels } from "../figure/words.ts"
+import { domainOf } from "../figure/whiskers.tsx"
+import { sampleLanes, sampleReport } from "./sample-report.ts"
+
+const hour = 3_600_000
+const day = Date.parse("2031-05-02T00:00:00Z")
+const window: Window = [day + 5.5 * hour, day + 19.2 * hour]
+
+test("each hour is named where an hour is over 56 px, else two or four", () => {
+  assert.equal(stepFor([0, 13.7 * hour], 976), hour)
+  assert.equal(stepFor([0, 13.7 * hour], 648), 2 * hour)
+  assert.equal(stepFor([0, 13.7 * hour], 328), 4 * hour)
+  assert.equal(stepFor([0, 400 * 24 * hour], 976) % (24 * hour), 0)
+})
+
+test("ticks stand on whole hours of the zone, away from edges and the zone's name", () => {
+  const found = ticks(window, 976, "+05:45", 60)
+  assert.ok(found.every((t) => (t.at + 5.75 * hour) % hour === 0))
+  const x = timeScale(window, 976)
+  for (const t of found) if (t.text !== "") assert.ok(x(t.at) >= 14 && x(t.at) <= 976 - 76, t.text)
+})
+
+test("midnight carries the day", () => assert.ok(ticks([day - 5 * hour, day + 5 * hour], 976, "UTC", 30).some((t) => t.text.includes("May"))))
+
+test("zoom and pan stay within the whole", () => {
+  assert.deepEqual(zoomed([0, 10 * hour], [0, 10 * hour], 2, 5 * hour), [0, 10 * hour])
+  assert.deepEqual(zoomed([0, 10 * hour], [0, 10 * hour], 0.5, 5 * hour), [2.5 * hour, 7.5 * hour])
+  assert.deepEqual(panned([0, hour], [0, 10 * hour], -1), [0, hour])
+  assert.deepEqual(panned([9 * hour, 10 * hour], [0, 10 * hour], 0.5), [9 * hour, 10 * hour])
+})
+
+function lane(every: number, n: number, missed: number[]) {
+  const all = Array.from({ length: n }, (_, i) => i)
+  return {
+    unit: "Heron", run: 0, due: [{ at: 0, interval_s: every }], silent: [],
+    sent: all.filter((i) => !missed.includes(i)).map((i) => i * every * 1000), missed: all.filter((i) => missed.includes(i)).map((i) => i * every * 1000),
+  }
+}
+
+test("beacons that would touch become an area, flat where all were heard, with a notch for a loss", () => {
+  const whole: Window = [0, 12 * hour]
+  const found = beaconsOf(lane(60, 700, [300]), timeScale(whole, 976), whole)
+  assert.equal(found.ticks.length, 0)
+  assert.equal(found.areas.length, 1)
+  const shares = found.areas[0]?.map((b) => b.share) ?? []
+  assert.equal(shares.filter((s) => s < 1).length, 1)
+  assert.equal(found.missed.length, 1)
+  found.areas[0]?.forEach((b, i, all) => assert.equal(b.from, all[i - 1]?.to ?? b.from, "bins meet without a gap"))
+})
+
+test("the same beacons are ticks when there is room", () => {
+  const whole: Window = [0, hour]
+  const found = beaconsOf(lane(60, 61, [3]), timeScale(whole, 976), whole)
+  assert.equal(found.ticks.length, 60)
+  assert.equal(found.areas.length, 0)
+})
+
+test("thinning keeps marks apart and the first of them", () => assert.deepEqual(thin([0, 1, 2, 3, 4, 7], 3), [0, 3, 7]))
+
+test("a gap over a missed beacon is not single", () => {
+  assert.deepEqual(gapsOf(lane(60, 4, [1])), [{ at: 120_000, seconds: 120, single: false }, { at: 180_000, seconds: 60, single: true }])
+})
+
+const at = (text: string) => `2031-05-02T${text}:00Z`
+test("an end without a latest bound is open and does not narrow", () => {
+  const end = endOf({ earliest: at("18:43"), best: null, latest: null, state: "on_air_at_log_end", text: "", law: [] })
+  assert.ok(end.open)
+  assert.deepEqual(end.curve.map((p) => p.p), [1])
+})
+test("an exact end stands upright", () => assert.deepEqual(endOf({ earliest: at("18:43"), best: at("18:43"), latest: at("18:43"), state: "noted", text: "", law: [] }).curve.length, 1))
+test("a start known within bounds rises to one", () => {
+  assert.deepEqual(startOf({ earliest: at("05:39"), best: at("05:40"), latest: at("05:41"), basis: "power_on", law: [] }).map((p) => p.p), [0, 0.5, 1])
+})
+test("the bar of an estimate holds its limits at 2.5 % and 97.5 %", () => {
+  const { curve } = endOfEstimate({ low: 144, best: 154, high: 164 })
+  const near = (p: number) => curve.reduce((a, b) => (Math.abs(b.p - p) < Math.abs(a.p - p) ? b : a)).x
+  assert.ok(Math.abs(near(0.975) - 144) < 0.5 && Math.abs(near(0.025) - 164) < 0.5 && near(0.5) === 154)
+})
+
+test("labels find sides that do not collide, or none at all", () => {
+  assert.deepEqual(placeLabels([{ x: 100, width: 80 }], 0, 976)?.map((p) => p.side), ["right"])
+  assert.deepEqual(placeLabels([{ x: 940, width: 80 }], 0, 976)?.map((p) => p.side), ["left"])
+  assert.deepEqual(placeLabels([{ x: 400, width: 100 }, { x: 430, width: 100 }], 0, 976)?.map((p) => p.side), ["left", "right"])
+  assert.equal(placeLabels([{ x: 400, width: 100 }, { x: 430, width: 100 }, { x: 460, width: 100 }], 0, 976), null)
+})
+
+test("runs that overlap make one test, in order of time", () => {
+  const found = testsOf(sampleReport, sampleLanes, "UTC")
+  assert.deepEqual(found.map((t) => t.runs.map((r) => r.unit)), [["Heron", "Lapwing"], ["Heron", "Lapwing"]])
+  assert.ok(found.every((t) => t.whole[0] < t.whole[1]))
+})
+
+test("a ratio's axis holds equality, and an open value does not stretch an axis", () => {
+  const row = (low: number | null, best: number | null, high: number | null) => ({ key: "", label: "", index: null, value: { low, best, high }, words: { best: "", bounds: "" }, ranked: true, gapBefore: false })
+  const [a, b] = domainOf([row(1.2, 1.3, 1.4)], "ratio")
+  assert.ok(a < 1 && b > 1.4)
+  assert.ok(domainOf([row(100, 110, 120), row(null, null, 5000)], "linear")[1] < 200)
+})
+
+const table: FigureTable = {
+  columns: [{ head: "Unit", kind: "text" }, { head: "At", kind: "time" }, { head: "Interval", kind: "number", unit: "s", places: 1 }],
+  rows: [["Heron", day, 1.25], ['=cmd "x"', null, null]],
+}
+test("CSV carries units in its head and UTC times (RFC 4180 quoting)", () => {
+  assert.equal(csv(table, "dot"), 'Unit,"At, UTC","Interval, s"\r\nHeron,2031-05-02T00:00:00Z,1.25\r\n"\'=cmd ""x""",,\r\n')
+  assert.ok(csv(table, "comma").includes("Heron;2031-05-02T00:00:00Z;1,25"))
+})
+
+test("the light tokens are the first set", () => assert.equal(lightTokens(":root{--ink:#111;--u1:#222} @media{:root{--ink:#fff}}").get("--ink"), "#111"))

@@ -1,0 +1,78 @@
+// Edits of the bench, steps and their undoing, and what is remembered.
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { benchFrom, momentAt, tidied, withEvent, withFileNamed, withRunAt, withUnitAt, withUnits } from "../state/edits.ts"
+import { settingsFrom, usual } from "../state/settings.ts"
+import { addFiles, bench, changeBench, emptyBench, files, markSaved, redo, removeFile, undo, undoable, unsaved } from "../state/sheet.ts"
+import { readNumber } from "../part/field.tsx"
+import { noteOf } from "../part/conditions.tsx"
+
+test("empty answers are taken out again", () => {
+  assert.deepEqual(tidied({ a: "", b: null, c: { d: undefined }, e: [], f: 0, g: false }), { f: 0, g: false })
+})
+
+test("proposed units get their rules, and names that are free", () => {
+  const made = withUnits(emptyBench, [{ name: "Heron", match: [{ station: "QX1ABC-7", comment: "" }] }, { name: "Heron", match: [{ station: "QX1ABC-8" }] }])
+  assert.deepEqual(made.units, [{ name: "Heron", match: [{ station: "QX1ABC-7" }] }, { name: "Heron 2", match: [{ station: "QX1ABC-8" }] }])
+})
+
+test("an answer for a later run leaves room for the earlier ones", () => {
+  const one = withUnits(emptyBench, [{ name: "Heron", match: [] }])
+  const made = withRunAt(one, 0, 1, (r) => ({ ...r, power_on: momentAt(Date.parse("2031-05-02T05:40:00Z"), 30) }))
+  assert.deepEqual(made.units?.[0]?.runs, [{}, { power_on: { at: "2031-05-02T05:40:00Z", precision_s: 30 } }])
+})
+
+test("events of a run stand in order of time", () => {
+  const one = withUnits(emptyBench, [{ name: "Heron", match: [] }])
+  const late = withEvent(one, 0, 0, { at: "2031-05-02T18:00:00Z", what: "seen_dead" })
+  const both = withEvent(late, 0, 0, { at: "2031-05-02T15:00:00Z", what: "low_battery" })
+  assert.deepEqual(both.units?.[0]?.runs?.[0]?.events?.map((e) => e.what), ["low_battery", "seen_dead"])
+})
+
+test("a unit keeps its name whatever is edited, and a file is found by its name", () => {
+  const one = withUnits(emptyBench, [{ name: "Heron", match: [] }])
+  assert.equal(withUnitAt(one, 0, (u) => ({ ...u, name: "" })).units?.[0]?.name, "Heron")
+  assert.deepEqual(withFileNamed(one, "a.log", (f) => ({ ...f, zone: "Europe/Oslo" })).files, [{ name: "a.log", zone: "Europe/Oslo" }])
+  assert.equal(withUnitAt(one, 7, (u) => u), one)
+})
+
+test("every step can be undone and done again, files too", () => {
+  addFiles([{ name: "a.log", size: 1, source: new Uint8Array(1) }])
+  changeBench("name the trial", { ...emptyBench, title: "Trial" })
+  assert.equal(undoable.value, "name the trial")
+  undo()
+  assert.equal(bench.value.title, undefined)
+  redo()
+  assert.equal(bench.value.title, "Trial")
+  const id = files.value[0]?.id ?? -1
+  removeFile(id)
+  assert.equal(files.value.length, 0)
+  undo()
+  assert.equal(files.value[0]?.id, id)
+})
+
+test("saving the bench makes its steps safe", () => {
+  changeBench("name it anew", { ...emptyBench, title: "Again" })
+  assert.ok(unsaved.value > 0)
+  markSaved()
+  assert.equal(unsaved.value, 0)
+})
+
+test("only a bench file is one", () => {
+  assert.equal(benchFrom('{"schema":"lastbeacon.bench/1","units":[]}')?.schema, "lastbeacon.bench/1")
+  for (const text of ["", "[]", "{}", '{"schema":"lastbeacon.report/1"}', "{"]) assert.equal(benchFrom(text), null, text)
+})
+
+test("a damaged memory gives the usual settings", () => {
+  for (const text of [null, "", "x", "{}", '{"look":"pink","measure":3}']) assert.deepEqual(settingsFrom(text), usual, String(text))
+  assert.equal(settingsFrom('{"look":"dark"}').look, "dark")
+})
+
+const numbers: [string, number | null][] = [["2000", 2000], ["2,000", 2000], ["2 000", 2000], ["4,8", 4.8], ["4.8", 4.8], ["1,234,567.5", 1234567.5], ["\u22125", -5], ["", null], ["two", null], ["1.2.3", null], ["1e3", null]]
+for (const [text, want] of numbers) test(`the number "${text}"`, () => assert.equal(readNumber(text), want))
+
+test("a match's note says only what its cells do not", () => {
+  const c = { check: "rf", name: "RF power", state: "match", a: "4.80 W", b: "4.60 W", text: "RF power matches: 4.80 W and 4.60 W, 0.18 dB apart." }
+  assert.equal(noteOf(c), "0.18 dB apart.")
+  assert.equal(noteOf({ ...c, text: "Audio is not noted." }), "Audio is not noted.")
+})
