@@ -22,16 +22,23 @@ func relays(ev *evidence.Evidence, a *assigner) {
 	for i := range ev.Receptions {
 		a.read.relay(&ev.Receptions[i], owners, tallies)
 	}
+	surveyed := map[ax25.Call]int{}
 	for _, s := range ev.Stations {
-		units := owners[s.Call]
-		t := tallies[s.Call]
+		surveyed[s.Call] = s.Relayed
+	}
+	for _, s := range a.stations {
+		t := tallies[s.call]
 		if t == nil {
 			t = &relayed{}
 		}
-		for _, u := range units {
-			a.units[u].Relayed += max(t.packets, surveyed(s.Relayed, t))
+		packets := t.packets
+		if lines := surveyed[s.call]; lines > t.lines {
+			packets = max(packets, lines)
+		}
+		for _, u := range owners[s.call] {
+			a.units[u].Relayed += packets
 			a.units[u].RelayedBytes += t.bytes
-			a.units[u].RelayedShared = a.units[u].RelayedShared || len(units) > 1 && s.Relayed > 0
+			a.units[u].RelayedShared = a.units[u].RelayedShared || len(owners[s.call]) > 1 && packets > 0
 		}
 	}
 }
@@ -40,14 +47,6 @@ func relays(ev *evidence.Evidence, a *assigner) {
 type relayed struct {
 	packets, lines, bytes int
 	recent                []*evidence.Reception
-}
-
-// surveyed gives the survey's count of lines when it saw more of them than were kept.
-func surveyed(lines int, t *relayed) int {
-	if lines > t.lines {
-		return lines
-	}
-	return 0
 }
 
 // relay looks for used hops of r that are calls of units.
