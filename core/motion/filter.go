@@ -17,12 +17,24 @@ import (
 type pace struct {
 	speed float64 // m/s: standard deviation of each component of velocity
 	turn  float64 // s: time over which a velocity is kept
+	share float64 // of all trips
 }
 
-// paces: index 0 is standing. Drift of a boat at anchor's end, a walker, a bicycle, a vehicle. Common practice, no source.
-var paces = [...]pace{{}, {0.22, 240}, {0.9, 70}, {3.2, 70}, {10, 60}}
+// paces: the drift of a boat, a walker, a bicycle, a vehicle. Common practice, no source.
+var paces = [...]pace{{0.22, 240, 0.03}, {0.9, 70, 0.35}, {3.2, 70, 0.3}, {10, 60, 0.3}}
 
-const standing = 0
+// A mode is what a unit does: it stands, it travels at paces[mode-1], or it halts for a moment within such a trip.
+type mode int
+
+const (
+	standing mode = 0
+	halted   mode = mode(len(paces)) // added to the mode of the trip
+	modes         = 1 + 2*len(paces)
+)
+
+func (m mode) travels() bool { return m > standing && m <= halted }
+func (m mode) halts() bool   { return m > halted }
+func (m mode) pace() pace    { return paces[(m-1)%halted] }
 
 // A model holds what is assumed about one timeline.
 type model struct {
@@ -32,12 +44,13 @@ type model struct {
 	change      float64 // s: mean time between changes of state
 	shortest    float64 // s: least time of standing
 	step        float64 // s: how finely a change is placed between fixes
+	halts       bool    // whether halts within trips can be seen
 	speedWeight float64 // how much a reported speed counts, 0 to 1: neighbouring ones are alike
 }
 
 // A hypothesis is one story of stops and trips up to now, with what it says about place, velocity and error.
 type hypothesis struct {
-	mode  int
+	mode  mode
 	since float64 // s: when the mode began
 	mean  [3]geo.Vector
 	cov   [6]float64 // place-place, place-velocity, place-error, velocity-velocity, velocity-error, error-error, m and s
@@ -47,7 +60,7 @@ type hypothesis struct {
 
 // A change says which mode was taken up when.
 type change struct {
-	mode   int
+	mode   mode
 	at     float64
 	before *change
 }
@@ -59,14 +72,14 @@ type transition struct {
 	errorKeep, errorVar       float64
 }
 
-func (m *model) transition(mode int, dt float64) transition {
+func (m *model) transition(mode mode, dt float64) transition {
 	var t transition
 	t.errorKeep = math.Exp(-dt / m.wanderTime)
 	t.errorVar = m.wander * m.wander * (1 - t.errorKeep*t.errorKeep)
-	if mode == standing {
+	if !mode.travels() {
 		return t
 	}
-	p := paces[mode]
+	p := mode.pace()
 	power := p.speed * p.speed
 	t.keep = math.Exp(-dt / p.turn)
 	t.reach = p.turn * (1 - t.keep)
@@ -120,13 +133,13 @@ func (h *hypothesis) observe(place geo.Vector, variance float64) {
 
 // speedFit gives the log likelihood of a reported speed (m/s) in a mode: at rest receivers report up to about 0.6 m/s; a
 // traveller also halts for a moment.
-func speedFit(mode int, speed float64) float64 {
+func speedFit(mode mode, speed float64) float64 {
 	const rest, stray, halts = 0.35, 0.001, 0.1
 	still := math.Exp(-speed*speed/(2*rest*rest)) / (rest * 1.2533)
-	if mode == standing {
+	if !mode.travels() {
 		return math.Log(still + stray)
 	}
-	s2 := paces[mode].speed*paces[mode].speed + rest*rest
+	s2 := mode.pace().speed*mode.pace().speed + rest*rest
 	return math.Log((1-halts)*speed/s2*math.Exp(-speed*speed/(2*s2)) + halts*still + stray)
 }
 
@@ -135,29 +148,48 @@ type tracker struct {
 	model
 	live []hypothesis
 	now  float64
+	base float64 // log likelihood taken out of the scores
 }
 
-// modes gives the likeliest story as changes in order of time; the first begins at the first sight.
+// modes gives the likeliest story as changes in order of time, the first at the first sight, under the receiver that makes the
+// looks likeliest.
 func (m model) modes(all []sight) []change {
+	var best []change
+	top := math.Inf(-1)
+	for _, r := range receivers {
+		m.wander, m.wanderTime = r.wander, r.time
+		if story, score := m.story(all); score > top {
+			best, top = story, score
+		}
+	}
+	return best
+}
+
+// receivers are the ways in which receivers err: standard deviation in metres and correlation time in seconds.
+var receivers = []struct{ wander, time float64 }{{3.5, 60}, {3.5, 150}, {3.5, 400}, {7, 60}, {7, 150}, {7, 400}}
+
+// story gives the likeliest story and its log likelihood.
+func (m model) story(all []sight) ([]change, float64) {
 	t := tracker{model: m}
 	t.begin(all[0])
 	for i := 1; i < len(all); i++ {
 		t.advance(all[i].at)
 		t.look(all[i])
 	}
-	return t.story()
+	best := t.best()
+	return best.past.unroll(), t.base + best.score
 }
 
 func (t *tracker) begin(first sight) {
 	t.now = first.at
-	for mode := range paces {
+	for mode := standing; mode <= halted; mode++ {
 		h := hypothesis{mode: mode, since: t.now, past: &change{mode: mode, at: t.now}}
 		h.mean[0] = first.place
 		slow := t.wander * t.wander
-		v := paces[mode].speed
-		h.cov = [6]float64{slow + t.variance(first), 0, -slow, v * v, 0, slow}
-		if mode != standing {
-			h.score = -math.Log(float64(len(paces) - 1))
+		h.cov = [6]float64{slow + t.variance(first), 0, -slow, 0, 0, slow}
+		if mode.travels() {
+			h.score = math.Log(mode.pace().share)
+			h.cov[3] = mode.pace().speed * mode.pace().speed
 		}
 		t.live = append(t.live, h)
 	}
@@ -172,9 +204,9 @@ func (t *tracker) advance(to float64) {
 	const most = 60 // changes that may be placed between two looks
 	n := min(max(math.Ceil((to-t.now)/t.step), 1), most)
 	dt := (to - t.now) / n
-	var ways [len(paces)]transition
-	for mode := range ways {
-		ways[mode] = t.transition(mode, dt)
+	var ways [modes]transition
+	for m := range ways {
+		ways[m] = t.transition(mode(m), dt)
 	}
 	for range int(n) {
 		t.branch(dt)
@@ -185,35 +217,77 @@ func (t *tracker) advance(to float64) {
 	}
 }
 
-// branch adds the hypotheses that the unit stops, or leaves at each of the paces, just now.
+// branch adds the hypotheses that a traveller stops, halts or changes its pace just now, and that one at rest goes on.
 func (t *tracker) branch(dt float64) {
-	price := math.Log(-math.Expm1(-dt / t.change))
-	stop, leave := -1, -1
-	for i, h := range t.live {
-		switch {
-		case h.mode != standing:
-			if stop < 0 || h.score > t.live[stop].score {
-				stop = i
-			}
-		case t.now-h.since >= t.shortest || h.past.before == nil:
-			if leave < 0 || h.score > t.live[leave].score {
-				leave = i
-			}
+	change, halt, resume := chance(dt, t.change), chance(dt, haltEvery), chance(dt, haltLasts)
+	best := t.likeliest()
+	stop := -1
+	for m := standing + 1; int(m) < modes; m++ {
+		i := best[m]
+		if i < 0 {
+			continue
+		}
+		if m.halts() {
+			t.leave(i, m-halted, resume)
+			continue
+		}
+		if stop < 0 || t.live[i].score > t.live[stop].score {
+			stop = i
+		}
+		if t.halts {
+			t.rest(i, m+halted, halt)
+		}
+	}
+	for m := standing + 1; m.travels(); m++ {
+		if best[standing] >= 0 {
+			t.leave(best[standing], m, change+math.Log(m.pace().share))
+		}
+		if stop >= 0 && t.live[stop].mode != m {
+			t.leave(stop, m, change+math.Log(m.pace().share)-3)
 		}
 	}
 	if stop >= 0 {
-		h := t.live[stop].take(standing, t.now, price)
-		h.mean[1], h.cov[1], h.cov[3], h.cov[4] = geo.Vector{}, 0, 0, 0
-		t.live = append(t.live, h)
-	}
-	for mode := standing + 1; mode < len(paces) && leave >= 0; mode++ {
-		h := t.live[leave].take(mode, t.now, price-math.Log(float64(len(paces)-1)))
-		h.cov[3] = paces[mode].speed * paces[mode].speed
-		t.live = append(t.live, h)
+		t.rest(stop, standing, change)
 	}
 }
 
-func (h hypothesis) take(mode int, at, price float64) hypothesis {
+const (
+	haltEvery = 300.0 // s between halts of a trip
+	haltLasts = 30.0  // s
+)
+
+// chance gives the log probability that something that happens every so often happens within dt.
+func chance(dt, every float64) float64 { return math.Log(-math.Expm1(-dt / every)) }
+
+// likeliest gives the best hypothesis of each mode that may end now, -1 for none.
+func (t *tracker) likeliest() (best [modes]int) {
+	for m := range best {
+		best[m] = -1
+	}
+	for i, h := range t.live {
+		ripe := h.mode != standing || t.now-h.since >= t.shortest || h.past.before == nil
+		if b := best[h.mode]; ripe && (b < 0 || h.score > t.live[b].score) {
+			best[h.mode] = i
+		}
+	}
+	return best
+}
+
+// rest adds the hypothesis that the traveller i comes to rest.
+func (t *tracker) rest(i int, mode mode, price float64) {
+	h := t.live[i].take(mode, t.now, price)
+	h.mean[1], h.cov[1], h.cov[3], h.cov[4] = geo.Vector{}, 0, 0, 0
+	t.live = append(t.live, h)
+}
+
+// leave adds the hypothesis that the unit i goes on at another pace.
+func (t *tracker) leave(i int, mode mode, price float64) {
+	h := t.live[i].take(mode, t.now, price)
+	h.mean[1], h.cov[1], h.cov[3], h.cov[4] = geo.Vector{}, 0, mode.pace().speed*mode.pace().speed, 0
+	t.live = append(t.live, h)
+}
+
+func (h hypothesis) take(mode mode, at, price float64) hypothesis {
 	h.mode, h.since, h.score = mode, at, h.score+price
 	h.past = &change{mode: mode, at: at, before: h.past}
 	return h
@@ -238,9 +312,10 @@ func (t *tracker) hear(s sight) {
 	}
 }
 
-// prune keeps, in each mode, the likeliest few hypotheses that are not hopelessly behind.
+// prune keeps, in each mode, the likeliest few hypotheses that are not hopelessly behind: of two whose modes began nearly at
+// once, as seen from now, the likelier. A halt that lasts is none.
 func (t *tracker) prune() {
-	const hopeless, keep = 18, 8
+	const hopeless, keep = 18, 12
 	slices.SortStableFunc(t.live, func(a, b hypothesis) int {
 		switch {
 		case a.score > b.score:
@@ -250,10 +325,10 @@ func (t *tracker) prune() {
 		}
 		return 0
 	})
-	var kept [len(paces)]int
+	var kept [modes]int
 	best, n := t.live[0].score, 0
 	for _, h := range t.live {
-		if h.score < best-hopeless || kept[h.mode] >= keep {
+		if h.score < best-hopeless || kept[h.mode] >= keep || h.mode.halts() && t.now-h.since > t.shortest || t.crowded(h, n) {
 			continue
 		}
 		kept[h.mode]++
@@ -262,18 +337,35 @@ func (t *tracker) prune() {
 		n++
 	}
 	t.live = t.live[:n]
+	t.base += best
 }
 
-// story unrolls the past of the best hypothesis.
-func (t *tracker) story() []change {
+// crowded tells whether one of the n likelier hypotheses says nearly the same.
+func (t *tracker) crowded(h hypothesis, n int) bool {
+	const alike = 0.1 // of the time since
+	for _, k := range t.live[:n] {
+		if k.mode == h.mode && math.Abs(k.since-h.since) < alike*(t.now-h.since) {
+			return true
+		}
+	}
+	return false
+}
+
+// best gives the likeliest hypothesis.
+func (t *tracker) best() hypothesis {
 	best := t.live[0]
 	for _, h := range t.live {
 		if h.score > best.score {
 			best = h
 		}
 	}
+	return best
+}
+
+// unroll gives the changes up to c in order of time.
+func (c *change) unroll() []change {
 	var out []change
-	for c := best.past; c != nil; c = c.before {
+	for ; c != nil; c = c.before {
 		out = append(out, *c)
 	}
 	slices.Reverse(out)

@@ -1,6 +1,9 @@
 package motion
 
 import (
+	"math"
+	"sort"
+
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
@@ -22,24 +25,13 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 	looks := all
 	if track {
 		m = trackModel
-		looks = blocks(all, 5)
+		looks = blocks(all, 10)
 	}
-	var spells []spell
-	end := all[len(all)-1].at
-	for _, c := range m.modes(looks) {
-		state := Moving
-		if c.mode == standing {
-			state = Stationary
-		}
-		if n := len(spells); n > 0 {
-			spells[n-1].end = within(c.at)
-			if spells[n-1].state == state {
-				continue
-			}
-		}
-		spells = append(spells, spell{state: state, start: within(c.at)})
+	spells := settle(spellsOf(m.modes(looks), all[len(all)-1].at), looks)
+	for i := 1; i < len(spells); i++ {
+		spells[i].start = bound(spells[i-1], spells[i], looks, track)
+		spells[i-1].end = spells[i].start
 	}
-	spells[len(spells)-1].end = within(end)
 	t := Timeline{Dense: track, Samples: samples(looks, origin, track), trail: newTrail(looks, origin, track)}
 	for _, s := range spells {
 		t.Periods = append(t.Periods, t.trail.measure(blank(s.state, s.start.between(origin), s.end.between(origin))))
@@ -47,8 +39,91 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 	return t
 }
 
+// spellsOf joins the changes of a story into stretches of one state.
+func spellsOf(story []change, end float64) []spell {
+	var spells []spell
+	for _, c := range story {
+		state := Moving
+		if c.mode == standing {
+			state = Stationary
+		}
+		if n := len(spells); n > 0 && spells[n-1].state == state {
+			continue
+		}
+		spells = append(spells, spell{state: state, start: within(c.at)})
+	}
+	return chain(spells, end)
+}
+
+// chain joins neighbours of one state and sets each end to the next start.
+func chain(spells []spell, end float64) []spell {
+	out := spells[:0]
+	for _, s := range spells {
+		if n := len(out); n == 0 || out[n-1].state != s.state {
+			out = append(out, s)
+		}
+	}
+	for i := range out {
+		out[i].end = within(end)
+		if i+1 < len(out) {
+			out[i].end = out[i+1].start
+		}
+	}
+	return out
+}
+
+// jitter is how far (m) a unit must get from where it stood to have moved at all.
+const jitter = 40
+
+// settle takes back movements that never led away from the place before and after them.
+func settle(spells []spell, looks []sight) []spell {
+	for i := range spells {
+		if spells[i].state == Moving && strayed(spells, i, looks) < jitter {
+			spells[i].state = Stationary
+		}
+	}
+	return chain(spells, spells[len(spells)-1].end.best)
+}
+
+// strayed gives how far the unit got from the stops beside spell i; endless when there is none.
+func strayed(spells []spell, i int, looks []sight) float64 {
+	const memory = 300 // s of a stop that tell its place
+	far, stops := 0.0, 0
+	trip := part(looks, spells[i].start.best, spells[i].end.best)
+	for _, k := range []int{i - 1, i + 1} {
+		if k < 0 || k >= len(spells) {
+			continue
+		}
+		from, to := max(spells[k].start.best, spells[i].start.best-memory), spells[k].end.best
+		if k > i {
+			from, to = spells[k].start.best, min(spells[k].end.best, spells[i].end.best+memory)
+		}
+		stop := part(looks, from, to)
+		if len(stop) == 0 {
+			continue
+		}
+		stops++
+		centre := medianPlace(stop)
+		for j := range trip {
+			near := trip[max(j-1, 0):min(j+2, len(trip))]
+			far = max(far, medianPlace(near).Sub(centre).Length())
+		}
+	}
+	if stops == 0 {
+		return math.Inf(1)
+	}
+	return far
+}
+
+// part gives the looks from one time to another.
+func part(looks []sight, from, to float64) []sight {
+	i := sort.Search(len(looks), func(i int) bool { return looks[i].at >= from })
+	j := sort.Search(len(looks), func(i int) bool { return looks[i].at > to })
+	return looks[i:max(i, j)]
+}
+
 var (
-	trackModel  = model{wander: 5, wanderTime: 150, rough: 1, change: 900, shortest: 60, step: 10, speedWeight: 0.5}
+	trackModel  = model{wander: 5, wanderTime: 150, rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, speedWeight: 0.5}
 	beaconModel = model{wander: 5, wanderTime: 150, rough: 1, change: 900, shortest: 120, step: 30, speedWeight: 0.5}
 )
 

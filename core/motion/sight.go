@@ -56,8 +56,9 @@ func reported(speed float32) float64 {
 	return float64(speed)
 }
 
-// blocks gathers sights into blocks no longer than length seconds and gives the component-wise median of each, which no
-// spike of a few seconds moves. A block never spans a pause longer than length.
+// blocks gathers sights into blocks no longer than length seconds and gives for each the component-wise median of the five in
+// its middle, which no spike of a second or two moves. (A median of more would smooth the receiver's wander into what looks
+// like a slow drift.)
 func blocks(fine []sight, length float64) []sight {
 	out := make([]sight, 0, len(fine)/2+1)
 	for i := 0; i < len(fine); {
@@ -65,10 +66,18 @@ func blocks(fine []sight, length float64) []sight {
 		for j < len(fine) && fine[j].at-fine[i].at < length {
 			j++
 		}
-		out = append(out, middle(fine[i:j]))
+		out = append(out, middle(core(fine[i:j])))
 		i = j
 	}
 	return out
+}
+
+// core gives the middle five of a block.
+func core(part []sight) []sight {
+	if spare := len(part) - 5; spare > 0 {
+		return part[spare/2 : spare/2+5]
+	}
+	return part
 }
 
 // middle gives the block median of one or more sights.

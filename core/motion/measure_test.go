@@ -1,0 +1,233 @@
+//go:build measure
+
+package motion
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strconv"
+	"testing"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
+)
+
+// A tally adds up how timelines compare with the truth. Agree: seconds labelled right of all labelled. Spurious: periods
+// found whose majority is wrong. Missed: true periods whose majority is wrong or unknown.
+type tally struct {
+	tracks, spurious, missed, periods    int
+	seconds, labelled, right             float64
+	errors                               []float64 // s, of boundaries found within 600 s
+	boundaries, unmatched, held, claimed int
+	width                                []float64
+	distance                             []float64 // relative error of the distance of matched trips
+	distances, distanceHeld              int
+}
+
+func (y *tally) add(w *world, t Timeline) {
+	y.tracks++
+	labels := make([]State, len(w.truth))
+	for s := range labels {
+		labels[s] = t.StateAt(w.start + clock.Instant(s)*1000 + 500)
+		y.seconds++
+		if labels[s] != Unknown {
+			y.labelled++
+			if labels[s] == w.truth[s] {
+				y.right++
+			}
+		}
+	}
+	for _, p := range t.Periods {
+		if p.State != Unknown {
+			a, b := int(p.Start.Best-w.start)/1000, int(p.End.Best-w.start)/1000
+			if 2*count(w.truth[a:b], p.State) < b-a {
+				y.spurious++
+			}
+		}
+	}
+	for _, l := range w.legs {
+		y.periods++
+		if 2*count(labels[l.start:l.end], l.state) < l.end-l.start {
+			y.missed++
+		}
+	}
+	y.bounds(w, t)
+	y.distanceOf(w, t)
+}
+
+func count(labels []State, s State) int {
+	n := 0
+	for _, l := range labels {
+		if l == s {
+			n++
+		}
+	}
+	return n
+}
+
+// bounds compares each true change with the nearest change found of the same sense.
+func (y *tally) bounds(w *world, t Timeline) {
+	for _, l := range w.legs[1:] {
+		y.boundaries++
+		at := w.start + clock.Instant(l.start)*1000
+		best := math.Inf(1)
+		var claim clock.Between
+		for i := 1; i < len(t.Periods); i++ {
+			p := t.Periods[i]
+			if off := math.Abs(float64(p.Start.Best-at)) / 1000; p.State == l.state && t.Periods[i-1].State != Unknown && off < best {
+				best, claim = off, p.Start
+			}
+		}
+		if best > 600 {
+			y.unmatched++
+			continue
+		}
+		y.errors = append(y.errors, best)
+		y.claimed++
+		if claim.Earliest <= at && at <= claim.Latest {
+			y.held++
+		}
+		width, _ := claim.Width()
+		y.width = append(y.width, width.Seconds())
+	}
+}
+
+func (y *tally) distanceOf(w *world, t Timeline) {
+	for _, l := range w.legs {
+		middle := w.start + clock.Instant(l.start+l.end)*500
+		i := t.PeriodAt(middle)
+		if l.state != Moving || i < 0 || t.Periods[i].State != Moving || !t.Periods[i].Distance.Known {
+			continue
+		}
+		p := t.Periods[i]
+		from, to := int(p.Start.Best-w.start)/1000, int(p.End.Best-w.start)/1000
+		metres := 0.0
+		for _, v := range w.speed[from:min(to, len(w.speed))] {
+			metres += v
+		}
+		y.distances++
+		y.distance = append(y.distance, p.Distance.Best/metres-1)
+		if p.Distance.Low <= metres && metres <= p.Distance.High {
+			y.distanceHeld++
+		}
+	}
+}
+
+func (y *tally) merge(x *tally) {
+	y.tracks += x.tracks
+	y.spurious += x.spurious
+	y.missed += x.missed
+	y.periods += x.periods
+	y.seconds += x.seconds
+	y.labelled += x.labelled
+	y.right += x.right
+	y.errors = append(y.errors, x.errors...)
+	y.boundaries += x.boundaries
+	y.unmatched += x.unmatched
+	y.held += x.held
+	y.claimed += x.claimed
+	y.width = append(y.width, x.width...)
+	y.distance = append(y.distance, x.distance...)
+	y.distances += x.distances
+	y.distanceHeld += x.distanceHeld
+}
+
+func (y *tally) String() string {
+	n := float64(max(y.tracks, 1))
+	q := func(v []float64, p float64) float64 {
+		if len(v) == 0 {
+			return math.NaN()
+		}
+		slices.Sort(v)
+		return v[int(p*float64(len(v)-1))]
+	}
+	return fmt.Sprintf("%7.2f | %6.1f | %5.2f | %5.2f | %5.1f / %5.1f | %5.2f | %5.1f %% of %4d | %5.0f | %+5.1f (%+.1f..%+.1f) %% | %5.1f %%",
+		100*y.right/y.labelled, 100*y.labelled/y.seconds, float64(y.spurious)/n, float64(y.missed)/n,
+		q(y.errors, 0.5), q(y.errors, 0.95), float64(y.unmatched)/n, 100*float64(y.held)/float64(max(y.claimed, 1)), y.claimed, q(y.width, 0.5),
+		100*q(y.distance, 0.5), 100*q(y.distance, 0.05), 100*q(y.distance, 0.95), 100*float64(y.distanceHeld)/float64(max(y.distances, 1)))
+}
+
+const header = "agree % | label% | spur. | miss. | bound med/p95 | unm.  | inside claim    | width | distance median (p5..p95) | inside"
+
+// TestMeasure prints how often timelines of simulated worlds are right. SEEDS sets the worlds per scenario (20), FIRST the
+// first seed, DETAIL=1 a line per scenario.
+func TestMeasure(t *testing.T) {
+	seeds, first := number("SEEDS", 20), number("FIRST", 1)
+	fmt.Println("class                  |", header)
+	for _, c := range classes() {
+		var all tally
+		parts := make([]tally, len(journeys))
+		for kind := range journeys {
+			if !c.dense && journeys[kind].name == "messy" {
+				continue
+			}
+			for seed := first; seed < first+seeds; seed++ {
+				w := build(kind, uint64(seed))
+				parts[kind].add(w, c.run(w, rand.New(rand.NewPCG(uint64(seed), 77))))
+			}
+			all.merge(&parts[kind])
+		}
+		fmt.Printf("%-22s | %v\n", c.name, &all)
+		if os.Getenv("DETAIL") != "" {
+			for kind := range journeys {
+				fmt.Printf("   %-19s | %v\n", journeys[kind].name, &parts[kind])
+			}
+		}
+	}
+}
+
+func number(name string, otherwise int) int {
+	if n, err := strconv.Atoi(os.Getenv(name)); err == nil {
+		return n
+	}
+	return otherwise
+}
+
+type class struct {
+	name  string
+	dense bool
+	run   func(*world, *rand.Rand) Timeline
+}
+
+func classes() []class {
+	dense := func(step int, speeds bool) func(*world, *rand.Rand) Timeline {
+		return func(w *world, _ *rand.Rand) Timeline { return OfTrack(w.track(step, speeds)) }
+	}
+	sparse := func(when func(*world, *rand.Rand) []int, how rounding, loss float64) func(*world, *rand.Rand) Timeline {
+		return func(w *world, r *rand.Rand) Timeline { return OfBeacons(w.beacons(r, when(w, r), how, loss)) }
+	}
+	every := func(n int) func(*world, *rand.Rand) []int {
+		return func(w *world, r *rand.Rand) []int { return w.every(r, n) }
+	}
+	silent := func(c func(*world, *rand.Rand) []int) func(*world, *rand.Rand) Timeline {
+		return func(w *world, r *rand.Rand) Timeline { return OfBeacons(mute(w.beacons(r, c(w, r), hundredths, 0))) }
+	}
+	all := []class{
+		{"dense 1 s", true, dense(1, false)}, {"dense 1 s speed", true, dense(1, true)},
+		{"dense 10 s", true, dense(10, false)}, {"dense 10 s speed", true, dense(10, true)},
+		{"30 s", false, sparse(every(30), hundredths, 0)}, {"30 s no speed", false, silent(every(30))},
+		{"30 s fine", false, sparse(every(30), base91, 0)}, {"30 s lossy", false, sparse(every(30), hundredths, 0.3)},
+		{"60 s", false, sparse(every(60), hundredths, 0)}, {"60 s no speed", false, silent(every(60))},
+		{"60 s fine", false, sparse(every(60), base91, 0)},
+		{"120 s", false, sparse(every(120), hundredths, 0)}, {"120 s no speed", false, silent(every(120))},
+		{"300 s", false, sparse(every(300), hundredths, 0)}, {"300 s no speed", false, silent(every(300))},
+		{"300 s fine", false, sparse(every(300), base91, 0)},
+		{"600 s", false, sparse(every(600), hundredths, 0)}, {"1800 s", false, sparse(every(1800), hundredths, 0)},
+		{"decaying", false, sparse((*world).decaying, hundredths, 0)}, {"decaying no speed", false, silent((*world).decaying)},
+		{"decaying lossy", false, sparse((*world).decaying, hundredths, 0.3)},
+		{"adaptive", false, sparse((*world).adaptive, hundredths, 0)}, {"adaptive no speed", false, silent((*world).adaptive)},
+	}
+	only := os.Getenv("ONLY")
+	return slices.DeleteFunc(all, func(c class) bool { return only != "" && len(c.name) >= len(only) && c.name[:len(only)] != only })
+}
+
+// mute takes speed and course away.
+func mute(fixes []evidence.Fix) []evidence.Fix {
+	for i := range fixes {
+		fixes[i].Speed, fixes[i].Course = float32(math.NaN()), float32(math.NaN())
+	}
+	return fixes
+}
