@@ -12,16 +12,24 @@ type Confidence int
 // A Format is one kind of file that can be read. A new one costs a file of its own, one line in Formats, and a folder of
 // samples.
 type Format struct {
-	Name  string                       // shown to the reader: "GPX track"
-	Lacks string                       // what a file of no known format would need to be of this one
-	Sniff func(head []byte) Confidence // the beginning of the content; never the file's name
-	read  func(rd *reading, r *bufio.Reader) error
+	Name   string                       // shown to the reader: "GPX track"
+	Lacks  string                       // what a file of no known format would need to be of this one
+	Mapped bool                         // Settings.Columns may tell what its fields mean
+	Sniff  func(head []byte) Confidence // the beginning of the content; never the file's name
+	read   func(rd *reading, r *bufio.Reader) error
 }
 
 // Formats lists what can be read. Of equal confidence, the earlier wins.
 func Formats() []Format {
 	return []Format{
 		gpxTrack(),
+		kmlTrack(),
+		geoJSON(),
+		pcapCapture(),
+		kissCapture(),
+		nmeaTrack(),
+		jsonObjects(),
+		csvTable(),
 		monitorText(),
 	}
 }
@@ -35,7 +43,11 @@ func (rd *reading) read(r *bufio.Reader) error {
 	best, sure := -1, Confidence(0)
 	formats := Formats()
 	for i := range formats {
-		if c := formats[i].Sniff(head); c > sure {
+		c := formats[i].Sniff(head)
+		if c > 0 && formats[i].Mapped && len(rd.set.Columns) > 0 {
+			c += 60 // somebody said which column is which
+		}
+		if c > sure {
 			best, sure = i, c
 		}
 	}

@@ -15,7 +15,7 @@ type store struct {
 	held     int64
 	arena    []byte // Raw of receptions is cut from here
 	packet   aprs.Packet
-	current  evidence.Reception // the one at work; kept here so that it is not allocated anew for each line
+	current  evidence.Reception  // the one at work; kept here so that it is not allocated anew for each line
 	presence []evidence.Presence // the first is that of the file itself
 	receiver map[ax25.Call]int
 	spans    int

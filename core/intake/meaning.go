@@ -1,0 +1,179 @@
+package intake
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// A meaning is what a column of a table, or a field of an object, holds. The names are those of Settings.Columns.
+type meaning uint8
+
+const (
+	mTime meaning = iota
+	mDate
+	mLat
+	mLon
+	mSpeed
+	mCourse
+	mVolts
+	mAmps
+	mPacket
+	mFrom
+	mTo
+	mPath
+	mInfo
+	mComment
+	meanings // how many there are
+)
+
+var meaningNames = [meanings]string{"time", "date", "lat", "lon", "speed", "course", "volts", "amps", "packet", "from", "to", "path", "info", "comment"}
+
+// headers gives the usual headers of each meaning, lower case, words parted by one blank; common practice, no source.
+var headers = [meanings][]string{
+	mTime: {"time", "timestamp", "datetime", "date time", "date and time", "utc", "time utc", "utc time", "gps time", "rx time", "received",
+		"received at", "heard", "heard at", "when", "epoch", "unix", "unix time", "unixtime", "ts", "local time", "zeit"},
+	mDate:    {"date", "day", "datum"},
+	mLat:     {"lat", "latitude", "latitude i", "lat deg", "lat e7", "breite"},
+	mLon:     {"lon", "lng", "long", "longitude", "longitude i", "lon deg", "lng e7", "lon e7", "laenge", "länge"},
+	mSpeed:   {"speed", "spd", "velocity", "ground speed", "groundspeed", "sog"},
+	mCourse:  {"course", "cog", "heading", "bearing", "track", "direction", "ground track"},
+	mVolts:   {"volts", "volt", "voltage", "v", "u", "battery voltage", "vbat", "bus voltage", "spannung"},
+	mAmps:    {"amps", "amp", "ampere", "amperes", "current", "i", "a", "ma", "strom"},
+	mPacket:  {"packet", "raw", "frame", "monitor", "raw packet", "raw line", "tnc2"},
+	mFrom:    {"from", "source", "src", "station", "call", "callsign", "call sign", "sender", "fromcall", "from call", "source call"},
+	mTo:      {"to", "destination", "dest", "dst", "tocall", "to call"},
+	mPath:    {"path", "via", "digipeaters", "digis"},
+	mInfo:    {"info", "information", "payload", "information field"},
+	mComment: {"comment", "text", "status"},
+}
+
+// A column is one column whose meaning is known. Values times scale are degrees, m/s, volts or amperes; scale NaN says that
+// the unit is not known.
+type column struct {
+	meaning meaning
+	scale   float64
+}
+
+// columnOf tells what a header means, its unit included: "Speed (km/h)", "current_ma", "latitudeI".
+func columnOf(header string) (column, bool) {
+	name, unit := splitUnit(spaced(header))
+	for m := range meanings {
+		for _, h := range headers[m] {
+			if h == name {
+				return column{m, scaleOf(m, name, unit)}, true
+			}
+		}
+	}
+	return column{}, false
+}
+
+// spaced writes a header in lower case with one blank between words: camelCase, under_scores and full stops part words.
+func spaced(header string) string {
+	var b strings.Builder
+	lower := false
+	for _, c := range header {
+		switch {
+		case unicode.IsUpper(c) && lower:
+			b.WriteByte(' ')
+		case c == '_' || c == '-' || c == '.' || unicode.IsSpace(c) || c == 0xfeff:
+			b.WriteByte(' ')
+			lower = false
+			continue
+		}
+		lower = unicode.IsLower(c)
+		b.WriteRune(unicode.ToLower(c))
+	}
+	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+var units = map[string]float64{
+	"km/h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6, "kmph": 1 / 3.6, "m/s": 1, "mps": 1, "kn": 1852 / 3600.0, "kt": 1852 / 3600.0, "kts": 1852 / 3600.0,
+	"knots": 1852 / 3600.0, "mph": 1609.344 / 3600, "deg": 1, "°": 1, "degrees": 1, "v": 1, "mv": 1e-3, "a": 1, "ma": 1e-3, "volts": 1, "amps": 1, "utc": 1,
+}
+
+// splitUnit parts a header from its unit, in brackets, behind a slash or as its last word.
+func splitUnit(s string) (name, unit string) {
+	if i := strings.IndexAny(s, "([{"); i > 0 {
+		return strings.TrimSpace(s[:i]), strings.TrimSpace(strings.Trim(s[i:], "()[]{}"))
+	}
+	if i := strings.IndexByte(s, '/'); i > 0 && units[s[i+1:]] != 0 {
+		return strings.TrimSpace(s[:i]), s[i+1:]
+	}
+	for _, cut := range []string{" m s", " km h"} {
+		if base, ok := strings.CutSuffix(s, cut); ok {
+			return base, strings.ReplaceAll(cut[1:], " ", "/")
+		}
+	}
+	if i := strings.LastIndexByte(s, ' '); i > 0 && units[s[i+1:]] != 0 {
+		return s[:i], s[i+1:]
+	}
+	return s, ""
+}
+
+// scaleOf gives what a value is multiplied with. Only a speed needs its unit said.
+func scaleOf(m meaning, name, unit string) float64 {
+	if strings.HasSuffix(name, " i") || strings.HasSuffix(name, " e7") {
+		return 1e-7
+	}
+	if u, ok := units[unit]; ok {
+		return u
+	}
+	switch {
+	case name == "ma":
+		return 1e-3
+	case m == mSpeed, unit != "" && (m == mVolts || m == mAmps):
+		return math.NaN()
+	}
+	return 1
+}
+
+// amount reads a number, with a decimal comma where the comma parts no columns. ok is false when there is none; an empty
+// field is NaN.
+func amount(b []byte, comma bool) (v float64, ok bool) {
+	s := strings.TrimSpace(string(b))
+	if s == "" || s == "-" || strings.EqualFold(s, "null") || strings.EqualFold(s, "nan") {
+		return math.NaN(), true
+	}
+	if comma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
+		s = strings.Replace(s, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsInf(v, 0) {
+		return math.NaN(), false
+	}
+	return v, true
+}
+
+// degrees reads a coordinate: decimal, with N, S, E or W at either end, or an integer of 1e-7 degrees, which shows by its size.
+func degrees(b []byte, scale float64, comma bool) float64 {
+	s := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(string(b)), "°"))
+	sign := 1.0
+	if n := len(s); n > 1 {
+		switch end, begin := s[n-1]|0x20, s[0]|0x20; {
+		case strings.IndexByte("nsew", end) >= 0:
+			s = s[:n-1]
+			sign = signOf(end)
+		case strings.IndexByte("nsew", begin) >= 0:
+			s = s[1:]
+			sign = signOf(begin)
+		}
+		s = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "°"))
+	}
+	v, ok := amount([]byte(s), comma)
+	if !ok {
+		return math.NaN()
+	}
+	if scale == 1 && math.Abs(v) > 360 && v == math.Trunc(v) && math.Abs(v) <= 1.8e9 {
+		scale = 1e-7
+	}
+	return sign * v * scale
+}
+
+func signOf(c byte) float64 {
+	if c == 's' || c == 'w' {
+		return -1
+	}
+	return 1
+}
