@@ -158,7 +158,7 @@ func (g *group) splits() bool { return g.splitA.Resolved && g.splitB.Resolved }
 // forgiven where it changes the draw by less than 2 %.
 func (g *group) rate(a, b Run) Condition {
 	c := Condition{Check: TransmitRate, State: NotNoted}
-	if !a.Rate.Known || !b.Rate.Known || a.Rate.Open() || b.Rate.Open() || !(b.Rate.Low > 0) || !(a.Rate.Low > 0) {
+	if !a.Rate.Positive() || !b.Rate.Positive() || a.Rate.Open() || b.Rate.Open() {
 		return c
 	}
 	c.A, c.B = perHour(a.Rate.Best), perHour(b.Rate.Best)
@@ -211,7 +211,7 @@ func power(a, b Facts) Condition {
 func (g *group) airtime(a, b Run) Condition {
 	x, y := a.Facts.AirtimeS, b.Facts.AirtimeS
 	c := Condition{Check: Airtime, State: NotNoted}
-	if !x.Known || !y.Known || !(y.Best > 0) {
+	if !x.Positive() || !y.Positive() {
 		return c
 	}
 	c.A, c.B = Value{x.Best, "s", ""}, Value{y.Best, "s", ""}
@@ -294,7 +294,7 @@ func channel(a, b Facts) Condition { return points(ChannelLoad, a.BusyPct, b.Bus
 // points compares two shares in percent.
 func points(check string, a, b estimate.Estimate) Condition {
 	c := Condition{Check: check, State: NotNoted}
-	if !a.Known || !b.Known {
+	if !a.Sound() || !b.Sound() {
 		return c
 	}
 	c.A, c.B = Value{a.Best, "%", ""}, Value{b.Best, "%", ""}
@@ -418,7 +418,7 @@ func packValue(r Run) Value {
 func temperature(a, b Facts) Condition {
 	x, y := a.TemperatureC, b.TemperatureC
 	c := Condition{Check: Temperature, State: NotNoted}
-	if !x.Known || !y.Known {
+	if !x.Sound() || !y.Sound() {
 		return c
 	}
 	c.A, c.B = Value{x.Best, "°C", ""}, Value{y.Best, "°C", ""}

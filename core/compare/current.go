@@ -224,7 +224,7 @@ func meanDraw(runs []Run, power bool) estimate.Estimate {
 		if power {
 			e = r.Draw.MeanMW
 		}
-		if !e.Known {
+		if !e.Sound() {
 			return estimate.Unknown
 		}
 		n := float64(len(runs))
@@ -238,7 +238,7 @@ func meanRate(runs []Run) estimate.Estimate {
 	n := float64(len(runs))
 	sum := estimate.Estimate{Known: len(runs) > 0}
 	for _, r := range runs {
-		if !r.Rate.Known || r.Rate.Open() || !(r.Rate.Low > 0) {
+		if !r.Rate.Positive() || r.Rate.Open() {
 			return estimate.Unknown
 		}
 		sum.Low, sum.Best, sum.High = sum.Low+r.Rate.Low/n, sum.Best+r.Rate.Best/n, sum.High+r.Rate.High/n
@@ -248,14 +248,10 @@ func meanRate(runs []Run) estimate.Estimate {
 
 // over gives the ratio of two positive independent estimates.
 func over(a, b estimate.Estimate) estimate.Estimate {
-	if !a.Known || !b.Known {
+	if !a.Positive() || !b.Positive() {
 		return estimate.Unknown
 	}
-	law := estimate.Sum(logLaw(a), logLaw(b).Times(-1))
-	if !law.Known() {
-		return estimate.Unknown
-	}
-	return law.Exp().Estimate()
+	return estimate.Sum(logLaw(a), logLaw(b).Times(-1)).Exp().Estimate()
 }
 
 // logLaw spreads the logarithm of a positive estimate.

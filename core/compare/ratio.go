@@ -72,13 +72,13 @@ func pooled(a, b estimate.Sample) float64 {
 }
 
 // pool averages the ratios of several tests, each weighted by 1/u². One-sided tests make the whole one-sided; opposite
-// sides leave nothing.
+// sides leave nothing, nor do numbers beyond all measure.
 func pool(rs []ratio) (ratio, bool) {
 	switch len(rs) {
 	case 0:
 		return ratio{}, false
 	case 1:
-		return rs[0], true
+		return rs[0], rs[0].estimate().Sound()
 	}
 	out := ratio{spread: rs[0].spread}
 	weights, sum := make([]float64, len(rs)), 0.0
@@ -100,7 +100,7 @@ func pool(rs []ratio) (ratio, bool) {
 		laws[i] = r.law.Times(weights[i] / sum)
 	}
 	out.law = estimate.Sum(laws...)
-	return out, true
+	return out, out.estimate().Sound()
 }
 
 // estimate gives the ratio itself with its limits, open on the side that nothing bounds.

@@ -58,13 +58,13 @@ func (g group) runtime() (ratio, string) {
 func logTimes(runs []Run) (laws []estimate.Law, open bool) {
 	shortest := math.Inf(1)
 	for _, r := range runs {
-		if r.Time.Known && r.Time.Low > 0 && !math.IsInf(r.Time.High, 1) {
+		if r.Time.Positive() && !math.IsInf(r.Time.High, 1) {
 			shortest = min(shortest, r.Time.Best)
 			laws = append(laws, r.seconds().Log())
 		}
 	}
 	for _, r := range runs {
-		if r.Time.Known && r.Time.Low > 0 && math.IsInf(r.Time.High, 1) && (len(laws) == 0 || r.Time.Low > shortest) {
+		if r.Time.Positive() && math.IsInf(r.Time.High, 1) && (len(laws) == 0 || r.Time.Low > shortest) {
 			laws, open = append(laws, estimate.ExactLaw(math.Log(r.Time.Low))), true
 		}
 	}

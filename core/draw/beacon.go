@@ -24,7 +24,7 @@ func withTransmission(points []Point, tx Transmit, repeat float64) Split {
 	current, u, basis := tx.current(latest.Draw.Volts)
 	s.Basis = basis
 	switch {
-	case !air.Known || air.Open() || !(air.Best > 0):
+	case !air.Positive() || air.Open():
 		s.Reason = "no_airtime"
 		return s
 	case !(current > 0):

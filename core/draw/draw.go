@@ -64,7 +64,7 @@ func Of(load Load, set Settings) Draw {
 	span, law := load.span(d.Charge.Own)
 	d.TimeLaw = law
 	switch {
-	case !span.Known || !(span.Low > 0):
+	case !span.Positive():
 		d.Refused = cmp.Or(d.Refused, "no_time")
 		return d
 	case load.Mixed && !d.Charge.Own:
@@ -84,10 +84,10 @@ func Of(load Load, set Settings) Draw {
 
 // span gives the seconds that the charge flowed. The charge of a stopped run counts only when it was measured itself.
 func (l Load) span(own bool) (estimate.Estimate, estimate.Law) {
-	if own && l.Over.Known {
+	if own && l.Over.Positive() && !l.Over.Open() {
 		return l.Over, estimate.LawOf(l.Over)
 	}
-	if !l.Time.Known || math.IsInf(l.Time.High, 1) {
+	if !l.Time.Sound() || math.IsInf(l.Time.High, 1) {
 		return l.Time, estimate.Law{}
 	}
 	return l.Time, estimate.LawOf(l.Time)
@@ -165,7 +165,7 @@ func (d *Draw) figures(load Load) {
 		d.MeanMW = estimate.Sum(mean, volts).Exp().Estimate()
 		d.EnergyMWh = estimate.Sum(ln, volts).Exp().Estimate()
 	}
-	if n := load.transmissions(); n.Known && n.Low > 0 && !n.Open() {
+	if n := load.transmissions(); n.Positive() && !n.Open() {
 		d.MAhPerTransmission = estimate.Sum(ln, estimate.LawOf(n).Log().Times(-1)).Exp().Estimate()
 	}
 	d.Budget = d.budget()
@@ -182,7 +182,7 @@ func (l Load) transmissions() estimate.Estimate {
 
 // PerHour gives the rate of all transmissions, for itself and for others.
 func (l Load) PerHour() estimate.Estimate {
-	if l.Relayed == 0 || !l.Rate.Known || !l.Time.Known || !(l.Time.Best > 0) {
+	if l.Relayed == 0 || !l.Rate.Sound() || !l.Time.Positive() {
 		return l.Rate
 	}
 	more := float64(l.Relayed) / l.Time.Best * 3600

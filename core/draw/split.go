@@ -61,7 +61,7 @@ func usable(points []Point) []Point {
 	var out []Point
 	for _, p := range points {
 		rate := p.Load.PerHour()
-		if p.Draw.MeanMA.Known && !p.Draw.MeanMA.Open() && rate.Known && !rate.Open() && rate.Best > 0 {
+		if p.Draw.MeanMA.Positive() && !p.Draw.MeanMA.Open() && rate.Positive() && !rate.Open() {
 			out = append(out, p)
 		}
 	}

@@ -28,5 +28,13 @@ func (e Estimate) Scale(f float64) Estimate {
 	return Estimate{e.Low * f, e.Best * f, e.High * f, e.Known}
 }
 
+// Sound tells whether e is a number at all: known, its best value finite, and its limits in order around it.
+func (e Estimate) Sound() bool {
+	return e.Known && !math.IsInf(e.Best, 0) && e.Low <= e.Best && e.Best <= e.High
+}
+
+// Positive tells whether e is sound and above 0 with its lower limit.
+func (e Estimate) Positive() bool { return e.Sound() && e.Low > 0 }
+
 // Open tells whether a limit is missing.
 func (e Estimate) Open() bool { return math.IsInf(e.Low, 0) || math.IsInf(e.High, 0) }

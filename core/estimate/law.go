@@ -55,9 +55,9 @@ func tabulate(mean, scale, reach float64, below func(float64) float64) Law {
 }
 
 // LawOf spreads an estimate evenly on either side of its median, so that the quantiles at 2.5, 50 and 97.5 % are those
-// of e. That is exact for a rectangular law and on the wide side for a bell curve. e must be known and closed.
+// of e. That is exact for a rectangular law and on the wide side for a bell curve. e must be sound and closed.
 func LawOf(e Estimate) Law {
-	if !e.Known || e.Open() {
+	if !e.Sound() || e.Open() {
 		return Law{}
 	}
 	if e.Low == e.High {
@@ -101,12 +101,12 @@ func (l Law) Quantile(p float64) float64 {
 	return l.X[i-1] + (l.X[i]-l.X[i-1])*(p-l.P[i-1])/(l.P[i]-l.P[i-1])
 }
 
-// Estimate gives the median and the 95 % limits.
+// Estimate gives the median and the 95 % limits; unknown where these are beyond all numbers.
 func (l Law) Estimate() Estimate {
-	if !l.Known() {
-		return Unknown
+	if e := Of(l.Quantile(0.025), l.Quantile(0.5), l.Quantile(0.975)); e.Sound() {
+		return e
 	}
-	return Of(l.Quantile(0.025), l.Quantile(0.5), l.Quantile(0.975))
+	return Unknown
 }
 
 // Moments gives the mean and the standard deviation.
@@ -156,7 +156,7 @@ func (l Law) refined() Law {
 
 // Log gives the law of the logarithm; unknown where the quantity could be 0 or less.
 func (l Law) Log() Law {
-	if !l.Known() || l.X[0] <= 0 {
+	if !l.Known() || !(l.X[0] > 0) {
 		return Law{}
 	}
 	return l.Map(math.Log)

@@ -33,7 +33,7 @@ const (
 )
 
 // A Projection is what would happen. Kind: pack, schedule, route, share, shift. Share is the part of the charge used.
-// Refused says why nothing is projected: "no_run", "no_split", "no_charge", "no_currents".
+// Refused says why nothing is projected: "no_run", "no_split", "no_charge", "no_currents", "too_far".
 type Projection struct {
 	Kind, Of      string
 	Runtime       estimate.Estimate // s
@@ -123,10 +123,16 @@ type Plan struct {
 	Seconds float64
 }
 
+// mostPerHour is one beacon a second: beyond it there is nothing to project.
+const mostPerHour = 3600
+
 // Schedule projects draw and run time at another rate of beacons per hour.
 func Schedule(u Unit, perHour float64) Projection {
-	if !u.Split.Resolved {
+	switch {
+	case !u.Split.Resolved:
 		return refuse("schedule", "no_split")
+	case !(perHour >= 0 && perHour <= mostPerHour):
+		return refuse("schedule", "too_far")
 	}
 	p := Projection{Kind: "schedule", Of: ThisUnit, Spread: u.CV, Assumed: true, DrawMA: u.Split.At(perHour)}
 	p.Extrapolated = u.outside(perHour)
@@ -142,10 +148,13 @@ func Schedule(u Unit, perHour float64) Projection {
 // Route projects what a journey takes: transmissions, mean current, share of the charge, and how long the charge would
 // last at that mix. The number of beacons is the caller's, by due times along the journey.
 func Route(u Unit, plan Plan) Projection {
-	if !u.Split.Resolved {
-		return refuse("route", "no_split")
-	}
 	hours := plan.Seconds / 3600
+	switch {
+	case !u.Split.Resolved:
+		return refuse("route", "no_split")
+	case !plan.Beacons.Sound() || !(hours > 0) || !(plan.Beacons.High/hours <= mostPerHour) || plan.Beacons.Low < 0:
+		return refuse("route", "too_far")
+	}
 	low, best, high := plan.Beacons.Low/hours, plan.Beacons.Best/hours, plan.Beacons.High/hours
 	p := Projection{Kind: "route", Of: ThisUnit, Spread: u.CV, Assumed: true, Transmissions: plan.Beacons}
 	u95 := (high - low) / 2 * u.Split.Beacon

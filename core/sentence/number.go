@@ -91,7 +91,7 @@ func halfWidth(e estimate.Estimate) float64 {
 // Number gives the best value alone, rounded to its uncertainty: "204 mA". Unknown is "not known".
 func Number(e estimate.Estimate, unit string) string {
 	switch {
-	case !e.Known:
+	case !e.Sound():
 		return "not known"
 	case math.IsInf(e.High, 1):
 		return "at least " + plain(e.Low, unit)
@@ -111,7 +111,7 @@ func Bounded(e estimate.Estimate, unit string) string {
 
 // Limits gives the limits alone: "(191 to 217)"; empty for an exact, open or unknown number.
 func Limits(e estimate.Estimate) string {
-	if !e.Known || e.Open() || e.Low == e.High {
+	if !e.Sound() || e.Open() || e.Low == e.High {
 		return ""
 	}
 	d := decimals(e.Best, halfWidth(e))
@@ -120,6 +120,9 @@ func Limits(e estimate.Estimate) string {
 
 // plain writes a number without uncertainty: whole ones as they are, others with three digits.
 func plain(v float64, unit string) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "not known"
+	}
 	if v == math.Trunc(v) {
 		return withUnit(round(v, 0), unit)
 	}
@@ -137,6 +140,8 @@ func withUnit(number, unit string) string {
 func Percent(r float64) string {
 	p := r * 100
 	switch {
+	case math.IsNaN(p) || math.IsInf(p, 0):
+		return "not known"
 	case p >= 9.95 || math.Abs(p-math.Round(p)) < 0.05:
 		return round(p, 0) + nbsp + "%"
 	}

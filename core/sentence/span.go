@@ -61,7 +61,7 @@ func step(half float64) int {
 // Lasting gives a run time: "12 h 43 min", "at least 6 h 10 min".
 func Lasting(e estimate.Estimate) string {
 	switch {
-	case !e.Known:
+	case !e.Sound():
 		return "not known"
 	case math.IsInf(e.High, 1):
 		return "at least " + spanDown(e.Low)
@@ -81,7 +81,7 @@ func spanDown(seconds float64) string {
 
 // LastingBounded gives a run time with its limits: "12 h 43 min (12 h 38 min to 12 h 50 min)".
 func LastingBounded(e estimate.Estimate) string {
-	if !e.Known || e.Open() {
+	if !e.Sound() || e.Open() {
 		return Lasting(e)
 	}
 	s := step(halfWidth(e))

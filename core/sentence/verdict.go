@@ -177,7 +177,7 @@ func join(why []string, most int) string {
 
 // RuntimeBasis says what a run-time verdict rests on: ratio with limits, spread, specimens.
 func (v Verdict) RuntimeBasis() string {
-	if !v.Ratio.Known {
+	if !v.Ratio.Sound() {
 		return ""
 	}
 	s := ""
@@ -234,7 +234,7 @@ func (v Verdict) specimens() string {
 
 // DrawBasis says what a draw verdict rests on. Without a ranking each unit's own figure is left.
 func (v Verdict) DrawBasis() string {
-	if !v.Judged.Known {
+	if !v.Judged.Sound() {
 		return ""
 	}
 	if v.Code == "cannot_rank" {
@@ -306,7 +306,7 @@ func absolute(e estimate.Estimate) estimate.Estimate {
 
 // inverse turns a ratio round.
 func inverse(r estimate.Estimate) estimate.Estimate {
-	if !r.Known || !(r.Best > 0) {
+	if !r.Sound() || !(r.Best > 0) {
 		return estimate.Unknown
 	}
 	out := estimate.Of(1/r.High, 1/r.Best, 1/r.Low)
