@@ -10,6 +10,7 @@ type adaptRule struct {
 	slow, fast           float64 // s
 	slowSpeed, fastSpeed float64 // m/s
 	uncapped             bool    // between the speeds the interval may exceed slow
+	delay                float64 // s by which a beacon goes out late on average, for which the clock waits
 	blur                 float64 // share of an interval set by the speed by which the speed's own error moves it
 	corner               corner
 	way                  *way
@@ -40,12 +41,18 @@ func (r *adaptRule) interval(speed float64) float64 {
 	return between
 }
 
-func (r *adaptRule) next(from float64, _ int) (float64, int, float64) {
+func (r *adaptRule) next(from float64, rung int) (float64, int, float64) {
+	due, sd := r.due(from)
+	return due + r.delay, rung, sd
+}
+
+// due walks the grid from a beacon on, until the rule makes the next one due.
+func (r *adaptRule) due(from float64) (due, sd float64) {
 	w := r.way
 	i := w.cell(from)
 	heading := w.course[i]
 	if i = int(w.awake[i]); w.start+float64(i)*w.step > from+r.slow && r.slowSpeed > resting {
-		return from + r.slow, 0, 0
+		return from + r.slow, 0
 	}
 	begin := w.start + float64(i)*w.step
 	for ; i < len(w.speed); i++ {
@@ -53,19 +60,19 @@ func (r *adaptRule) next(from float64, _ int) (float64, int, float64) {
 		speed := w.speed[i]
 		if due := from + r.interval(speed); due <= end {
 			if due < begin {
-				return max(begin, from+1), 0, cutError
+				return max(begin, from+1), cutError
 			}
-			return due, 0, r.blurred(speed, due-from)
+			return due, r.blurred(speed, due-from)
 		}
 		if r.turned(heading, w.course[i], speed) && from+r.corner.holdback < end {
 			if due := from + r.corner.holdback; due > begin {
-				return due, 0, 1
+				return due, 1
 			}
-			return begin + w.step/2, 0, cutError
+			return begin + w.step/2, cutError
 		}
 		begin = end
 	}
-	return max(from+1, from+r.interval(w.speed[len(w.speed)-1])), 0, 0
+	return max(from+1, from+r.interval(w.speed[len(w.speed)-1])), 0
 }
 
 // blurred gives the error of an interval that the speed has set.

@@ -8,6 +8,7 @@ type decayRule struct {
 	base    float64
 	hold    int
 	longest float64
+	delay   float64 // s by which a beacon goes out late on average, for which the clock waits
 	way     *way
 	ladder  []float64
 }
@@ -21,27 +22,39 @@ const onsetError = 4.0
 const stopError = 8.0
 
 func newDecay(base float64, hold int, longest float64, w *way) *decayRule {
-	r := &decayRule{base: base, hold: hold, longest: longest, way: w}
-	for range hold {
-		r.ladder = append(r.ladder, base)
+	return (&decayRule{base: base, hold: hold, longest: longest, way: w}).built()
+}
+
+// built lays the ladder of intervals, with the delay in every one of them.
+func (r *decayRule) built() *decayRule {
+	r.ladder = nil
+	for range r.hold {
+		r.ladder = append(r.ladder, r.base+r.delay)
 	}
-	for next := base * growth; next < longest*0.999; next *= growth {
-		r.ladder = append(r.ladder, next)
+	for next := r.base * growth; next < r.longest*0.999; next *= growth {
+		r.ladder = append(r.ladder, next+r.delay)
 	}
-	r.ladder = append(r.ladder, longest)
+	r.ladder = append(r.ladder, r.longest+r.delay)
 	return r
+}
+
+// but gives a changed copy.
+func (r *decayRule) but(change func(c *decayRule)) *decayRule {
+	c := *r
+	change(&c)
+	return c.built()
 }
 
 func (r *decayRule) next(from float64, rung int) (float64, int, float64) {
 	due := from + r.ladder[rung]
 	move, ok := r.way.movement(from)
-	switch {
-	case !ok || move.from >= due:
+	if !ok || move.from >= due {
 		return due, min(rung+1, len(r.ladder)-1), 0
-	case move.from > from+r.base:
-		return move.from, 0, onsetError
 	}
-	return from + r.base, 0, 0
+	if soonest := from + r.ladder[0]; soonest >= move.from {
+		return soonest, 0, 0
+	}
+	return move.from + r.delay, 0, onsetError
 }
 
 // otherwise gives the other rung that the beacon after the one at from may be on: when a movement ended about the time of
@@ -55,14 +68,15 @@ func (r *decayRule) otherwise(from float64, rung int) (other int, doubtful bool)
 
 // leap steps along the longest interval while nothing moves.
 func (r *decayRule) leap(from float64, rung int, to float64) (float64, int, int) {
-	if rung < len(r.ladder)-1 || to-from < 2*r.longest {
+	if rung < len(r.ladder)-1 || to-from < 2*r.ladder[rung] {
 		return from, rung, 0
 	}
 	if move, ok := r.way.movement(from); ok && move.from < to {
 		return from, rung, 0
 	}
-	steps := math.Floor((to-from)/r.longest) - 1
-	return from + steps*r.longest, rung, int(steps)
+	longest := r.ladder[rung]
+	steps := math.Floor((to-from)/longest) - 1
+	return from + steps*longest, rung, int(steps)
 }
 
 // starts: a log usually begins when a unit is switched on, so the first rung is the likelier one.
@@ -77,11 +91,12 @@ func (r *decayRule) starts() []float64 {
 
 // scaled keeps the longest interval when it is a round figure of its own and no multiple of the base.
 func (r *decayRule) scaled(by float64) rule {
-	longest := r.longest
-	if r.doubled() {
-		longest *= by
-	}
-	return newDecay(r.base*by, r.hold, longest, r.way)
+	return r.but(func(c *decayRule) {
+		if c.doubled() {
+			c.longest *= by
+		}
+		c.base *= by
+	})
 }
 
 // doubled tells whether the longest interval is the base times a power of two.

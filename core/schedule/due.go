@@ -87,7 +87,8 @@ func (s Schedule) rule(after clock.Instant, m motion.Timeline) rule {
 	case Fixed:
 		return fixedRule{s.Interval.Best}
 	case Decaying:
-		return newDecay(s.Interval.Best, s.BeaconsBeforeDecay, s.Longest, newWay(at, m))
+		r := newDecay(s.Interval.Best, s.BeaconsBeforeDecay, s.Longest, newWay(at, m))
+		return r.but(func(c *decayRule) { c.delay = s.SendDelay })
 	case Adaptive:
 		w := newWay(at, m)
 		if !w.known {
@@ -95,6 +96,7 @@ func (s Schedule) rule(after clock.Instant, m motion.Timeline) rule {
 		}
 		return &adaptRule{
 			slow: s.Slow, fast: s.Fast, slowSpeed: s.SlowSpeed, fastSpeed: s.FastSpeed, uncapped: s.Uncapped,
+			delay:  s.SendDelay,
 			corner: corner{on: s.Corners, min: s.TurnMin, slope: s.TurnSlope, holdback: s.TurnTime},
 			way:    w,
 		}

@@ -86,7 +86,7 @@ func (f *filter) richer(w *way, fixed fit, leader float64) (fits [Adaptive + 1]f
 	}
 	leader -= hopeless + hopelessGap*float64(len(f.s.gaps))
 	if len(decaying) > 0 && decaying[0].tally.logL > leader {
-		fits[Decaying] = f.fitDecaying(decaying, w)
+		fits[Decaying] = f.fitDecaying(decaying)
 	}
 	if adaptive.rule != nil && adaptive.tally.logL > leader {
 		fits[Adaptive] = f.fitAdaptive(adaptive, w)
@@ -158,10 +158,11 @@ func (f *filter) describe(c contender, w *way) Schedule {
 	case *decayRule:
 		r.Interval = f.profile(c.fit, rule.base, rule.scaled)
 		r.AsFarAsHeard = !shows("longest_s")
-		r.BeaconsBeforeDecay, r.Growth, r.Longest = rule.hold, growth, rule.longest
+		r.BeaconsBeforeDecay, r.Growth, r.Longest, r.SendDelay = rule.hold, growth, rule.longest, rule.delay
 	case *adaptRule:
 		r.AsFarAsHeard = !shows("slow_interval_s")
 		r.Slow, r.Fast, r.SlowSpeed, r.FastSpeed = rule.slow, rule.fast, rule.slowSpeed, rule.fastSpeed
+		r.SendDelay = rule.delay
 		r.Uncapped, r.Corners = rule.uncapped, rule.corner.on
 		if r.Corners {
 			r.TurnMin, r.TurnSlope, r.TurnTime = rule.corner.min, rule.corner.slope, rule.corner.holdback

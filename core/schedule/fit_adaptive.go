@@ -103,6 +103,12 @@ func (f *filter) turnScrews(best *fit, slows []float64) {
 	for _, speed := range usualSlowSpeed {
 		try(func(r *adaptRule) { r.slowSpeed = speed })
 	}
+	for _, delay := range usualDelay {
+		try(func(r *adaptRule) {
+			r.slow, r.fast, r.fastSpeed = r.slow+r.delay-delay, r.fast+r.delay-delay, r.fastSpeed*r.fast/(r.fast+r.delay-delay)
+			r.delay = delay
+		})
+	}
 	for _, blur := range usualBlur {
 		try(func(r *adaptRule) { r.blur = blur })
 	}

@@ -12,6 +12,9 @@ const (
 	fewestOffBeat = 3  // heard gaps that are no multiple of the longest interval: fewer show no decay
 )
 
+// usualDelay are mean delays of sending, s: a clear channel is waited for.
+var usualDelay = []float64{0, 0.25, 0.5, 1, 1.5}
+
 // roundLongest are the longest intervals that people set, s; the base times a power of two is the other habit.
 var roundLongest = []float64{600, 900, 1200, 1800, 1920, 3600}
 
@@ -60,20 +63,34 @@ func (f *filter) coarse(bases []float64, w *way) []fit {
 }
 
 // fitDecaying searches in full what was sighted and is not far behind the best of it.
-func (f *filter) fitDecaying(sighted []fit, w *way) fit {
+func (f *filter) fitDecaying(sighted []fit) fit {
 	var best fit
 	for _, t := range sighted {
 		if t.tally.logL < sighted[0].tally.logL-farBehind {
 			break
 		}
-		if t = f.search(t, w); best.rule == nil || t.tally.logL > best.tally.logL {
+		if t = f.search(t); best.rule == nil || t.tally.logL > best.tally.logL {
 			best = t
 		}
 	}
-	if best.rule == nil || f.offBeat(best.rule.(*decayRule).longest, best.noise.sd) < fewestOffBeat {
+	if best.rule == nil || f.tells(best) < fewestOffBeat {
 		return fit{}
 	}
 	return best
+}
+
+// tells counts the gaps, strays aside, that the longest interval alone does not explain.
+func (f *filter) tells(b fit) int {
+	ladder := b.rule.(*decayRule).ladder
+	marks := f.trace(b)
+	n := 0
+	for i, m := range marks[1:] {
+		strays := m.role == stray || marks[i].role == stray
+		if !strays && !multiple(f.s.gaps[i], ladder[len(ladder)-1], b.noise.sd) {
+			n++
+		}
+	}
+	return n
 }
 
 func sortFits(all []fit) {
@@ -139,24 +156,31 @@ func (f *filter) better(best *fit, r rule, n noise) {
 	f.bar = bar
 }
 
-// search goes over hold and longest interval in turn, fits scale and noise, and ends when nothing gets better.
-func (f *filter) search(best fit, w *way) fit {
+// search goes over longest interval, hold and delay in turn, fits scale and noise, and ends when nothing gets better.
+func (f *filter) search(best fit) fit {
 	for range 4 {
 		before := best.tally.logL
 		best = f.learn(best.rule, best.noise, 3)
-		r := best.rule.(*decayRule)
-		for _, longest := range f.longests(r.base) {
-			f.better(&best, newDecay(r.base, r.hold, longest, w), best.noise)
+		for _, longest := range f.longests(best.rule.(*decayRule).base) {
+			f.tryDecay(&best, func(c *decayRule) { c.longest = longest })
 		}
-		r = best.rule.(*decayRule)
 		for hold := 1; hold <= mostHold; hold++ {
-			f.better(&best, newDecay(r.base, hold, r.longest, w), best.noise)
+			f.tryDecay(&best, func(c *decayRule) { c.hold = hold })
+		}
+		for _, delay := range usualDelay {
+			f.tryDecay(&best, func(c *decayRule) {
+				c.base, c.longest, c.delay = c.base+c.delay-delay, c.longest+c.delay-delay, delay
+			})
 		}
 		if best.tally.logL < before+0.01 {
 			break
 		}
 	}
-	return f.fine(f.learn(best.rule, best.noise, 6), w)
+	return f.fine(f.learn(best.rule, best.noise, 6))
+}
+
+func (f *filter) tryDecay(best *fit, change func(c *decayRule)) {
+	f.better(best, best.rule.(*decayRule).but(change), best.noise)
 }
 
 // longests gives candidate longest intervals above a base.
@@ -171,11 +195,10 @@ func (f *filter) longests(base float64) []float64 {
 }
 
 // fine moves base and longest interval by small shares, together and apart.
-func (f *filter) fine(best fit, w *way) fit {
+func (f *filter) fine(best fit) fit {
 	for _, share := range []float64{0.01, 0.004, 0.0015, 0.0005} {
 		for _, by := range [][2]float64{{share, share}, {-share, -share}, {0, share}, {0, -share}, {share, 0}, {-share, 0}} {
-			r := best.rule.(*decayRule)
-			f.better(&best, newDecay(r.base*(1+by[0]), r.hold, r.longest*(1+by[1]), w), best.noise)
+			f.tryDecay(&best, func(c *decayRule) { c.base, c.longest = c.base*(1+by[0]), c.longest*(1+by[1]) })
 		}
 	}
 	return best
@@ -185,10 +208,15 @@ func (f *filter) fine(best fit, w *way) fit {
 func (f *filter) offBeat(interval, sd float64) int {
 	n := 0
 	for _, g := range f.s.gaps {
-		off := math.Abs(g - interval*max(1, math.Round(g/interval)))
-		if off > max(4*sd, 0.002*g) {
+		if !multiple(g, interval, sd) {
 			n++
 		}
 	}
 	return n
+}
+
+// multiple tells whether a gap is one of an interval.
+func multiple(gap, interval, sd float64) bool {
+	off := gap - interval*max(1, math.Round(gap/interval))
+	return math.Abs(off) <= max(4*sd, 0.002*gap)
 }

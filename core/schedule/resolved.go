@@ -83,14 +83,16 @@ func answered[R rule](f *filter, b fit, questions []question[R]) []string {
 
 func decayQuestions() []question[*decayRule] {
 	base := func(by float64, hold int) step[*decayRule] {
-		return func(r *decayRule) rule { return newDecay(r.base*by, max(1, r.hold+hold), r.longest, r.way) }
+		return func(r *decayRule) rule {
+			return r.but(func(c *decayRule) { c.base, c.hold = c.base*by, max(1, c.hold+hold) })
+		}
 	}
 	hold := func(more int) step[*decayRule] {
 		return func(r *decayRule) rule {
 			if r.hold+more < 1 {
 				return nil
 			}
-			return newDecay(r.base, r.hold+more, r.longest, r.way)
+			return r.but(func(c *decayRule) { c.hold += more })
 		}
 	}
 	longest := func(by float64) step[*decayRule] {
@@ -98,7 +100,7 @@ func decayQuestions() []question[*decayRule] {
 			if r.longest*by < r.base*1.2 {
 				return nil
 			}
-			return newDecay(r.base, r.hold, r.longest*by, r.way)
+			return r.but(func(c *decayRule) { c.longest *= by })
 		}
 	}
 	return []question[*decayRule]{

@@ -39,6 +39,7 @@ type Schedule struct {
 	Kind               Kind
 	Interval           estimate.Estimate
 	Jitter             float64
+	SendDelay          float64 // decaying, adaptive: s by which beacons go out late on average; in the interval of a fixed one
 	BeaconsBeforeDecay int     // decaying: intervals at the base before the first longer one
 	Growth             float64 // decaying: factor from one interval to the next (2)
 	Longest            float64 // decaying: the interval it ends at; irregular: the 97.5 % point of the gaps

@@ -24,6 +24,7 @@ type made struct {
 	slow, fast          float64
 	slowSpeed, topSpeed float64
 	corners             bool
+	late                float64 // mean delay of sending
 }
 
 // A maker makes units from one seed.
@@ -249,8 +250,8 @@ func (k *maker) watch() motion.Timeline {
 func makeUnit(seed uint64) made {
 	k := &maker{rng: rand.New(rand.NewPCG(seed, 0x5eed))}
 	k.jitter, k.delay = k.among(0, 0, 1, 2, 3, 5), k.among(0, 0, 0.5, 2)
+	u := made{late: k.delay / 2}
 	k.travel(int(k.within(9000, 32400)))
-	var u made
 	var sent []float64
 	switch pick := k.rng.Float64(); {
 	case pick < 0.4:
@@ -305,12 +306,13 @@ func (u *made) label(sent []float64) {
 	}
 }
 
-// offBeat counts the heard gaps that are no multiple of an interval.
+// offBeat counts the heard gaps that are no multiple of an interval, with the mean delay of sending in it.
 func (u *made) offBeat(interval float64) int {
 	n := 0
+	interval += u.late
 	for i := 1; i < len(u.heard); i++ {
 		gap := u.heard[i] - u.heard[i-1]
-		if math.Abs(gap-interval*math.Max(1, math.Round(gap/interval))) > math.Max(8, 0.005*gap) {
+		if math.Abs(gap-interval*math.Max(1, math.Round(gap/interval))) > math.Max(6, 0.005*gap) {
 			n++
 		}
 	}
