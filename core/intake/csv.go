@@ -18,6 +18,9 @@ func csvTable() Format {
 
 // sniffCSV believes in a header row; rows of many columns of numbers are a table whose columns must be asked.
 func sniffCSV(head []byte) Confidence {
+	if begin := bytes.TrimSpace(head); len(begin) == 0 || begin[0] == '{' || begin[0] == '[' || begin[0] == '<' {
+		return 0
+	}
 	rows := 0
 	for line := range headLines(head) {
 		if len(bytes.TrimSpace(line)) == 0 || isComment(line) {
@@ -140,7 +143,7 @@ func columnsOf(row [][]byte, set map[string]string) []column {
 				out[i].meaning = meanings
 			}
 			if strconv.Itoa(i+1) == want || strings.EqualFold(strings.TrimSpace(string(row[i])), strings.TrimSpace(want)) {
-				_, unit := splitUnit(spaced(string(row[i])))
+				_, unit := nameAndUnit(string(row[i]))
 				out[i] = column{meaning(m), scaleOf(meaning(m), "", unit)}
 			}
 		}

@@ -23,7 +23,7 @@ func sniffGeoJSON(head []byte) Confidence {
 	}
 	for _, kind := range []string{`"FeatureCollection"`, `"Feature"`} {
 		if bytes.Contains(head, []byte(kind)) && bytes.Contains(head, []byte(`"type"`)) {
-			return 90
+			return 95
 		}
 	}
 	return 0
@@ -128,7 +128,7 @@ func (g *geoReader) feature(f *feature, line int) {
 	case "LineString":
 		var c [][]float64
 		json.Unmarshal(f.Geometry.Coordinates, &c)
-		g.line1(name, c, timesOf(f.Properties), line)
+		g.lineString(name, c, timesOf(f.Properties), line)
 	case "MultiLineString":
 		var parts [][][]float64
 		json.Unmarshal(f.Geometry.Coordinates, &parts)
@@ -140,15 +140,15 @@ func (g *geoReader) feature(f *feature, line int) {
 			if i < len(lists) {
 				own, _ = json.Marshal(lists[i])
 			}
-			g.line1(name, c, own, line)
+			g.lineString(name, c, own, line)
 		}
 	default:
 		g.refuseFix("fix.not-track", line)
 	}
 }
 
-// line1 adds one line string as a track.
-func (g *geoReader) line1(name string, c [][]float64, times json.RawMessage, line int) {
+// lineString adds one line string as a track.
+func (g *geoReader) lineString(name string, c [][]float64, times json.RawMessage, line int) {
 	var list []json.RawMessage
 	json.Unmarshal(times, &list)
 	track := evidence.Track{Name: name}

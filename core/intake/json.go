@@ -20,13 +20,13 @@ func sniffJSON(head []byte) Confidence {
 	case len(head) < 2:
 		return 0
 	case head[0] == '[' && bytes.HasPrefix(bytes.TrimSpace(head[1:]), []byte("{")):
-		return 80
+		return 92
 	case head[0] != '{':
 		return 0
 	}
 	line, _, _ := bytes.Cut(head, []byte("\n"))
 	if json.Valid(line) {
-		return 80
+		return 92 // more than monitor text, which may stand inside the objects
 	}
 	return 0
 }

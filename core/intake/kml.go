@@ -23,7 +23,7 @@ type kml struct {
 	track   evidence.Track
 	single  evidence.Track // points of placemarks
 	times   []clock.Instant
-	next1   int // the place that comes next takes times[next1]
+	taken   int // how many of them have found their place
 	inTrack bool
 	inPoint bool
 	point   trackPoint
@@ -59,7 +59,7 @@ func (k *kml) open(name string) {
 	k.text, k.want = k.text[:0], false
 	switch name {
 	case "Track":
-		k.inTrack, k.times, k.next1 = true, k.times[:0], 0
+		k.inTrack, k.times, k.taken = true, k.times[:0], 0
 		k.rd.addTrack(k.track)
 		k.track = evidence.Track{}
 	case "Placemark":
@@ -90,9 +90,9 @@ func (k *kml) shut(name string, text []byte) {
 		if k.inTrack {
 			p := noPoint()
 			p.lon, p.lat = pairOf(bytes.Fields(text))
-			if k.next1 < len(k.times) {
-				p.at = k.times[k.next1]
-				k.next1++
+			if k.taken < len(k.times) {
+				p.at = k.times[k.taken]
+				k.taken++
 			}
 			k.add(&k.track, p, k.line())
 		}

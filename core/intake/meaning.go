@@ -58,7 +58,7 @@ type column struct {
 
 // columnOf tells what a header means, its unit included: "Speed (km/h)", "current_ma", "latitudeI".
 func columnOf(header string) (column, bool) {
-	name, unit := splitUnit(spaced(header))
+	name, unit := nameAndUnit(header)
 	for m := range meanings {
 		for _, h := range headers[m] {
 			if h == name {
@@ -93,10 +93,16 @@ var units = map[string]float64{
 	"knots": 1852 / 3600.0, "mph": 1609.344 / 3600, "deg": 1, "°": 1, "degrees": 1, "v": 1, "mv": 1e-3, "a": 1, "ma": 1e-3, "volts": 1, "amps": 1, "utc": 1,
 }
 
-// splitUnit parts a header from its unit, in brackets, behind a slash or as its last word.
-func splitUnit(s string) (name, unit string) {
-	if i := strings.IndexAny(s, "([{"); i > 0 {
-		return strings.TrimSpace(s[:i]), strings.TrimSpace(strings.Trim(s[i:], "()[]{}"))
+// nameAndUnit parts a header from its unit, in brackets, behind a slash or as its last word.
+func nameAndUnit(header string) (name, unit string) {
+	if i := strings.IndexAny(header, "([{"); i > 0 {
+		return spaced(header[:i]), strings.ToLower(strings.TrimSpace(strings.Trim(strings.TrimSpace(header[i:]), "()[]{}")))
+	}
+	s := spaced(header)
+	for _, split := range []string{" m a", " m v"} { // mA and mV look like two words
+		if base, ok := strings.CutSuffix(s, split); ok {
+			return base, strings.ReplaceAll(split, " ", "")
+		}
 	}
 	if i := strings.IndexByte(s, '/'); i > 0 && units[s[i+1:]] != 0 {
 		return strings.TrimSpace(s[:i]), s[i+1:]

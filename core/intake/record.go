@@ -150,7 +150,7 @@ func (t *records) takeSample(r *record, at clock.Instant) {
 		t.refuse(r, "csv.no-time")
 		return
 	}
-	used, code := false, "csv.number"
+	used, code := false, "csv.fields"
 	if r.has(mLat) && r.has(mLon) {
 		place, _ := t.place(r)
 		p := trackPoint{at: at, lat: place.Lat, lon: place.Lon, speed: t.speed(r), course: t.course(r)}
@@ -162,6 +162,7 @@ func (t *records) takeSample(r *record, at clock.Instant) {
 	}
 	if r.has(mVolts) || r.has(mAmps) {
 		used = t.takeReading(r, at) || used
+		code = "csv.number"
 	}
 	if !used {
 		t.refuse(r, code)

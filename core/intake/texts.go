@@ -65,7 +65,7 @@ var texts = map[string]words{
 	"fix.not-track":       {"waypoints and route points are no record of where the unit was; they are not used", "nothing needs to be done"},
 	"csv.columns":         {"the columns could not be told apart by their headers", "say which column is which in the file's settings"},
 	"packet.made":         {"the record holds a place and no packet; monitor text was made from it", "nothing needs to be done"},
-	"csv.fields":          {"the row has not enough fields", "look whether the row was cut off"},
+	"csv.fields":          {"the row holds neither a packet nor a place nor a reading", "look whether the row was cut off"},
 	"csv.number":          {"a field that should be a number is none", "look at the row"},
 	"csv.no-time":         {"the row has no time that can be read", "look at the row"},
 	"csv.no-unit":         {"the header states no unit of speed; metres per second are not assumed and the speed is left out", "name the unit in the header, such as speed (km/h)"},

@@ -2,7 +2,6 @@ package intake
 
 import (
 	"bufio"
-	"bytes"
 	"encoding/xml"
 	"errors"
 	"io"
@@ -21,7 +20,7 @@ type xmlText struct {
 
 func newXML(rd *reading, r *bufio.Reader) *xmlText {
 	x := &xmlText{rd: rd, r: r, dec: xml.NewDecoder(r)}
-	x.dec.Strict = true
+	x.dec.Strict = false // a name with a bare '&' must not cost the track; entities stay as they are
 	x.dec.CharsetReader = func(charset string, input io.Reader) (io.Reader, error) {
 		switch strings.ToLower(charset) {
 		case "iso-8859-1", "iso8859-1", "latin1", "windows-1252", "us-ascii":
@@ -58,25 +57,24 @@ func (x *xmlText) line() int {
 func (x *xmlText) end(err error) {
 	line, column := x.dec.InputPos()
 	f := &x.rd.src.File
+	onLine := x.tally.line == line && x.tally.used
 	x.tally.close()
 	f.NotUsed += x.tally.notUsed
+	total := line - 1 + countLines(x.r, column > 1)
+	f.Lines += total
 	var syntax *xml.SyntaxError
-	cut := err == io.EOF && x.depth > 0 || errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF")
 	switch {
-	case cut:
+	case err == io.EOF && x.depth <= 0:
+	case err == io.EOF, errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
 		x.rd.notes.add(note{code: "file.cut", line: int32(x.rd.base + line)})
-	case err != io.EOF:
-		x.rd.notes.add(note{code: "xml.damaged", line: int32(x.rd.base + line), column: column, unused: true,
+	default:
+		lost := total - line
+		if !onLine {
+			lost++
+		}
+		f.NotUsed += max(lost, 0)
+		x.rd.notes.add(note{code: "xml.damaged", line: int32(x.rd.base + line), column: column, unused: true, count: lost,
 			text: "the XML is not well formed here: " + plainXMLError(err) + "; what stands before was read"})
-	}
-	if column == 1 && line > 1 {
-		line-- // the last line end begins no line
-	}
-	f.Lines += line
-	if err != io.EOF && !cut {
-		rest := countLines(x.r)
-		f.Lines += rest
-		f.NotUsed += rest
 	}
 }
 
@@ -88,18 +86,24 @@ func plainXMLError(err error) string {
 	return err.Error()
 }
 
-// countLines reads the rest of a text and counts the line ends in it.
-func countLines(r *bufio.Reader) int {
+// countLines reads the rest of a text and counts the lines in it; begun says that one has begun already.
+func countLines(r *bufio.Reader, begun bool) int {
 	n := 0
 	for {
 		b, err := r.ReadSlice('\n')
-		if bytes.HasSuffix(b, []byte{'\n'}) {
+		begun = begun || len(b) > 0
+		if len(b) > 0 && b[len(b)-1] == '\n' {
 			n++
+			begun = false
 		}
 		if err != nil && err != bufio.ErrBufferFull {
-			return n
+			break
 		}
 	}
+	if begun {
+		n++
+	}
+	return n
 }
 
 // attribute gives the value of an attribute by its local name.
