@@ -312,6 +312,8 @@ func TestExchangedPacksKnownAnswer(t *testing.T) {
 	}
 	near(t, "unit ratio", c.Exchanged.Unit.Best, want.Unit, 1e-5*want.Unit)
 	near(t, "pack ratio", c.Exchanged.Pack.Best, want.Pack, 1e-5*want.Pack)
+	near(t, "the packs are not taken for scatter", c.Runtime.Spread, DefaultCV, 1e-9)
+	near(t, "run-time ratio", c.Runtime.Ratio.Best, want.Unit, 1e-4)
 	if !c.Draw.SamePack || stateOf(c.Conditions, PackCheck) != Match {
 		t.Error("exchanged packs cancel from the draw")
 	}

@@ -98,6 +98,9 @@ func (g group) drawRatio() (ratio, bool) {
 	if len(g.a) == 0 || len(g.b) == 0 || !known && !cancels(shares) {
 		return ratio{}, false
 	}
+	if !known {
+		g = g.withoutPacks()
+	}
 	r := between(logDraws(g.a, known, g.energy()), logDraws(g.b, known, g.energy()), g.set.CV, capacityError(shares))
 	if math.Abs(r.law.Quantile(0.5)) > math.Ln2 {
 		r.law = estimate.Sum(r.law, estimate.NormalLaw(0, rateEffect))

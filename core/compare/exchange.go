@@ -18,43 +18,78 @@ type Exchange struct {
 
 // exchange fits ln T = level + unit + pack where both units ran on the same two packs; nil where they did not.
 func exchange(g group) *Exchange {
-	packs := packsOf(g.a)
-	if len(packs) != 2 || !slices.Equal(packs, packsOf(g.b)) {
+	fit, packs, ok := crossed(g)
+	if !ok {
 		return nil
+	}
+	e := &Exchange{First: packs[0], Second: packs[1], Spread: g.set.CV, Assumed: true}
+	df, seen := math.Inf(1), math.Sqrt(fit.Residual())
+	if fit.DF >= enough {
+		e.Spread, e.Assumed, df = seen, false, float64(fit.DF)
+	} else if fit.DF > 0 && seen > e.Spread {
+		e.Spread, e.Assumed = seen, false
+	}
+	k := estimate.StudentQuantile(0.975, df) * e.Spread
+	ratio := func(i int) estimate.Estimate {
+		m, u := fit.Coef[i], fit.U(i)
+		return estimate.Of(math.Exp(m-k*u), math.Exp(m), math.Exp(m+k*u))
+	}
+	e.Unit, e.Pack = ratio(1), ratio(2)
+	return e
+}
+
+// crossed fits level, unit (a over b) and pack (first over second) to the logarithms of the run times that ended.
+func crossed(g group) (fit estimate.Fit, packs []string, ok bool) {
+	packs = packsOf(g.a)
+	if len(packs) != 2 || !slices.Equal(packs, packsOf(g.b)) {
+		return fit, nil, false
 	}
 	var level, unit, pack, y []float64
 	add := func(runs []Run, side float64) {
 		for _, r := range runs {
-			law := r.seconds()
-			if !law.Known() {
+			law := r.seconds().Log()
+			if !law.Known() || r.Pack == "" {
 				continue
 			}
-			mean, _ := law.Log().Moments()
-			which := 0.5
-			if r.Pack == packs[1] {
-				which = -0.5
-			}
-			level, unit, pack, y = append(level, 1), append(unit, side), append(pack, which), append(y, mean)
+			mean, _ := law.Moments()
+			level, unit, pack, y = append(level, 1), append(unit, side), append(pack, which(r, packs)), append(y, mean)
 		}
 	}
 	add(g.a, 0.5)
 	add(g.b, -0.5)
 	fit, err := estimate.LeastSquares([][]float64{level, unit, pack}, y, nil)
-	if err != nil {
-		return nil
+	return fit, packs, err == nil
+}
+
+// which gives half of the step between two packs: up for the first, down for the second, none for any other.
+func which(r Run, packs []string) float64 {
+	switch r.Pack {
+	case packs[0]:
+		return 0.5
+	case packs[1]:
+		return -0.5
 	}
-	sd, df, assumed := g.set.CV, math.Inf(1), true
-	if seen := math.Sqrt(fit.Residual()); fit.DF >= enough {
-		sd, df, assumed = seen, float64(fit.DF), false
-	} else if fit.DF > 0 && seen > sd {
-		sd, assumed = seen, false
+	return 0
+}
+
+// withoutPacks takes the packs' own effect out of the run times where packs were exchanged, so that it is not taken for
+// scatter of the units.
+func (g group) withoutPacks() group {
+	fit, packs, ok := crossed(g)
+	if !ok {
+		return g
 	}
-	k := estimate.StudentQuantile(0.975, df) * sd
-	ratio := func(i int) estimate.Estimate {
-		m, u := fit.Coef[i], fit.U(i)
-		return estimate.Of(math.Exp(m-k*u), math.Exp(m), math.Exp(m+k*u))
+	level := func(runs []Run) []Run {
+		out := slices.Clone(runs)
+		for i := range out {
+			f := math.Exp(-fit.Coef[2] * which(out[i], packs))
+			out[i].Time = out[i].Time.Scale(f)
+			out[i].Draw.TimeLaw = out[i].Draw.TimeLaw.Times(f)
+		}
+		return out
 	}
-	return &Exchange{Unit: ratio(1), Pack: ratio(2), First: packs[0], Second: packs[1], Spread: sd, Assumed: assumed}
+	g.a, g.b = level(g.a), level(g.b)
+	return g
 }
 
 // packsOf gives the names of the packs of the runs, in order of name.

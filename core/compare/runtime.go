@@ -35,6 +35,7 @@ func runtime(groups []group) Verdict {
 // runtime gives the ratio of run times in one test. A unit still running counts with what it has run so far, which bounds
 // the ratio on one side.
 func (g group) runtime() (ratio, string) {
+	g = g.withoutPacks()
 	a, openA := logTimes(g.a)
 	b, openB := logTimes(g.b)
 	switch {
