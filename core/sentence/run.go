@@ -21,9 +21,9 @@ func RunDraw(d Draw) string {
 		return Bounded(d.MeanMA, "mA") + " on average, " + chargeFrom(d) + "."
 	case "still_running":
 		if d.MeanMA.Known {
-			return "It was not shown to end, so it drew " + Number(d.MeanMA, "mA") + " on average."
+			return "Its run time is a least value, so it drew " + Number(d.MeanMA, "mA") + " on average."
 		}
-		return "It was not shown to end, so no mean current can be given."
+		return "Its run time is a least value, so no mean current can be given."
 	case "no_capacity":
 		return "No mean current: the charge of the pack is not known."
 	case "primary":

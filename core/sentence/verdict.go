@@ -1,7 +1,9 @@
 package sentence
 
 import (
+	"cmp"
 	"math"
+	"strings"
 
 	"lastbeacon/core/estimate"
 )
@@ -45,21 +47,22 @@ func (v Verdict) Runtime() string {
 	}
 	switch v.Reason {
 	case "both_running":
-		return "Run time cannot be ranked yet: neither was shown to end. " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + "."
+		return "Run time cannot be ranked yet: both are known as least values only. " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + "."
 	default:
-		return "Run time cannot be ranked: " + v.missing() + " has no run that can be used."
+		return "Run time cannot be ranked: " + v.missing() + "."
 	}
 }
 
-// missing names the unit without a run.
+// missing says which unit has no run.
 func (v Verdict) missing() string {
+	const none = " has no run that can be used"
 	switch {
 	case v.RunsA == 0 && v.RunsB == 0:
-		return "neither " + v.A + " nor " + v.B
+		return "neither " + v.A + " nor " + v.B + " has a run that can be used"
 	case v.RunsA == 0:
-		return v.A
+		return v.A + none
 	}
-	return v.B
+	return v.B + none
 }
 
 func (v Verdict) longer(winner string, more, less estimate.Estimate) string {
@@ -147,9 +150,9 @@ func (v Verdict) bothDraws() string {
 func (v Verdict) whyNot() string {
 	switch v.Reason {
 	case "no_run":
-		return v.missing() + " has no run that can be used"
+		return v.missing()
 	case "still_running":
-		return "a unit was still on the air when listening stopped, and no charge was measured for it"
+		return "the run time of a unit is known as a least value only, and no charge was measured for that run"
 	case "no_charge":
 		return "the charge that the packs hold is not known for both, and they were not one pack"
 	}
@@ -160,19 +163,22 @@ func (v Verdict) whyNot() string {
 	if n := len(v.Unknowns); n >= 2 {
 		names := make([]string, n)
 		for i, check := range v.Unknowns {
-			names[i] = checkNames[check]
+			names[i] = cmp.Or(measuredNames[check], checkNames[check])
 		}
 		why = append(why, List(names)+" are not noted")
 	}
 	return join(why, 3)
 }
 
+// measuredNames are what is missing where a word or a label was noted, but nothing measured.
+var measuredNames = map[string]string{"rf_power": "measured RF power", "pack": "measured capacity"}
+
 // join keeps the first few reasons and counts the rest.
 func join(why []string, most int) string {
-	if len(why) <= most {
-		return List(why)
+	if len(why) > most {
+		why = append(why[:most:most], Count(len(why)-most, "more condition that differs", "more conditions that differ"))
 	}
-	return List(append(why[:most:most], Count(len(why)-most, "more condition that differs", "more conditions that differ")))
+	return strings.Join(why, "; ")
 }
 
 // RuntimeBasis says what a run-time verdict rests on: ratio with limits, spread, specimens.

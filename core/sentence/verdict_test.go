@@ -38,7 +38,7 @@ func TestRuntimeVerdicts(t *testing.T) {
 		}, "Not decided yet: Heron ran at least 6 h 10 min, Lapwing 10 h 30 min."},
 		{"both running", func(v *Verdict) {
 			v.Code, v.Reason, v.ValueA, v.ValueB = "cannot_rank", "both_running", estimate.AtLeast(22259), estimate.AtLeast(30000)
-		}, "Run time cannot be ranked yet: neither was shown to end. Heron ran at least 6 h 10 min, Lapwing at least 8 h 20 min."},
+		}, "Run time cannot be ranked yet: both are known as least values only. Heron ran at least 6 h 10 min, Lapwing at least 8 h 20 min."},
 		{"no run", func(v *Verdict) { v.Code, v.Reason, v.RunsB = "cannot_rank", "no_run", 0 },
 			"Run time cannot be ranked: Lapwing has no run that can be used."},
 	} {
@@ -88,7 +88,7 @@ func TestDrawVerdicts(t *testing.T) {
 		}, "Draw cannot be ranked: 15.3 beacons an hour against 28.6."},
 		{"two unknown", func(v *Verdict) {
 			v.Code, v.Reason, v.Unknowns = "cannot_rank", "conditions", []string{"rf_power", "second_receiver"}
-		}, "Draw cannot be ranked: RF power and second receiver are not noted."},
+		}, "Draw cannot be ranked: measured RF power and second receiver are not noted."},
 		{"no charge", func(v *Verdict) { v.Code, v.Reason = "cannot_rank", "no_charge" },
 			"Draw cannot be ranked: the charge that the packs hold is not known for both, and they were not one pack."},
 	} {

@@ -51,7 +51,7 @@ func TestRunDraw(t *testing.T) {
 		{"label", Draw{MeanMA: ma, Charge: charge, Basis: "printed", Inferred: true}, "204 mA (191 to 217) on average, inferred from a printed capacity of 2,000 mAh, not measured."},
 		{"charger", Draw{MeanMA: ma, Charge: charge, Basis: "recharged"}, "204 mA (191 to 217) on average, from 2,000 mAh that the charger put back."},
 		{"nothing", Draw{Refused: "no_capacity"}, "No mean current: the charge of the pack is not known."},
-		{"going on", Draw{Refused: "still_running"}, "It was not shown to end, so no mean current can be given."},
+		{"going on", Draw{Refused: "still_running"}, "Its run time is a least value, so no mean current can be given."},
 	} {
 		same(t, c.name, RunDraw(c.d), c.want)
 	}

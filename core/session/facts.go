@@ -114,7 +114,7 @@ func oneCharge(run *endurance.Run) bool {
 
 // mayCompare tells whether a run may enter a ratio: a closed one that is rankable, or one without an end, as a least value.
 func mayCompare(run *endurance.Run) bool {
-	return run.Rankable || !run.State.Closed() && run.Runtime.Known && oneCharge(run)
+	return run.Rankable || run.Runtime.Known && math.IsInf(run.Runtime.High, 1) && oneCharge(run)
 }
 
 // relayedIn shares out what a unit repeated for others over its runs by their length.
