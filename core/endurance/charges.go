@@ -39,9 +39,10 @@ func (c cut) moment() *Moment {
 	return &Moment{At: c.at}
 }
 
-// charges splits a unit's transmissions where somebody noted that a new charge began. Silence splits nothing.
-func charges(u *traffic.Unit, n Notes) []charge {
-	cuts := cutsOf(u, n)
+// charges splits a unit's transmissions where somebody noted that a new charge began. Silence splits nothing. Stamps are cut to
+// step, so that a packet may be that much later than it says.
+func charges(u *traffic.Unit, n Notes, step time.Duration) []charge {
+	cuts := cutsOf(u, n, step)
 	var all []charge
 	next := 0
 	for i, c := range cuts {
@@ -68,7 +69,7 @@ func charges(u *traffic.Unit, n Notes) []charge {
 	}
 	shareEvents(all, cuts, n)
 	for i := range all {
-		all[i].settle(u, n)
+		all[i].settle(u, n, step)
 	}
 	return slices.DeleteFunc(all, func(c charge) bool {
 		return len(c.transmissions) == 0 && c.powerOn == nil && (c.note < 0 || n.Runs[c.note].Typed == nil)
@@ -76,11 +77,11 @@ func charges(u *traffic.Unit, n Notes) []charge {
 }
 
 // cutsOf gives the begin of every run in order of time; the first begins before everything.
-func cutsOf(u *traffic.Unit, n Notes) []cut {
+func cutsOf(u *traffic.Unit, n Notes, step time.Duration) []cut {
 	var cuts []cut
 	for i, r := range n.Runs {
 		if r.PowerOn != nil {
-			cuts = append(cuts, cut{r.PowerOn.earliest(), i, r.PowerOn, ""})
+			cuts = append(cuts, cut{r.PowerOn.earliest().Add(-step), i, r.PowerOn, ""})
 		}
 		for _, e := range r.Events {
 			if e.What.starts() {
@@ -194,7 +195,7 @@ func shareEvents(all []charge, cuts []cut, n Notes) {
 }
 
 // settle checks the noted power-on against the first packet.
-func (c *charge) settle(u *traffic.Unit, n Notes) {
+func (c *charge) settle(u *traffic.Unit, n Notes, step time.Duration) {
 	if c.note >= 0 {
 		c.label = n.Runs[c.note].Label
 	}
@@ -205,7 +206,7 @@ func (c *charge) settle(u *traffic.Unit, n Notes) {
 	if len(c.transmissions) == 0 {
 		return
 	}
-	if first := u.Transmissions[c.transmissions[0]].At; first < c.powerOn.earliest() {
+	if first := u.Transmissions[c.transmissions[0]].At; first.Add(step) < c.powerOn.earliest() {
 		c.flags = append(c.flags, Flag{Code: FlagPowerOnLate, At: c.powerOn.At})
 		c.powerOn, c.basis = nil, FirstHeard
 	}

@@ -19,11 +19,11 @@ func (d *draft) judge() {
 	case len(d.Afterlife) > 0:
 		d.State = Ended
 		d.after = d.after.until(d.subject.Unit.Transmissions[d.Afterlife[0]].At.Sub(d.alive).Seconds())
-	case d.silent == 0:
+	case d.unrepeated():
 		d.State = OnAirAtLogEnd
-		if d.gatewayGone() {
-			d.State = RecorderSilent
-		}
+		d.flag(FlagUnrepeated, 0, clock.None)
+	case d.silent == 0:
+		d.State = d.unwatched()
 		d.flag(FlagUnwatchedEnd, 0, clock.None)
 	case d.sleepsParked():
 		d.State = Asleep
@@ -32,9 +32,22 @@ func (d *draft) judge() {
 	case d.loss.excluded(d.silent):
 		d.State = Ended
 	default:
-		d.State = OnAirAtLogEnd
+		d.State = d.unwatched()
 		d.flag(FlagFewSilent, float64(d.silent), clock.None)
 	}
+}
+
+// unrepeated tells whether all that heard the unit last drops repeats.
+func (d *draft) unrepeated() bool {
+	return !d.moving() && !slices.ContainsFunc(d.ears, func(e ear) bool { return !slices.Contains(d.watch.Unrepeated, e.file) })
+}
+
+// unwatched is the state of a run after which too little was listened for.
+func (d *draft) unwatched() State {
+	if d.gatewayGone() {
+		return RecorderSilent
+	}
+	return OnAirAtLogEnd
 }
 
 // seenToEnd lets what a person noted decide: the first note after the last sign of life that says the unit is off. A unit
@@ -101,23 +114,42 @@ func stoppedAt(e Event, alive clock.Instant, silent int) clock.Between {
 func (d *draft) anchor() clock.Instant { return d.beats[len(d.beats)-1].due }
 func (d *draft) step() float64         { return d.walk.step(d.anchor()) }
 
-// gatewayGone tells whether the receivers that heard the unit last gave no sign of life afterwards while other receivers of
-// the same file did.
+// gatewayGone tells whether the receiver that heard most of the last part, and that used to hear others too, gave no sign of
+// life afterwards while other receivers of the same file did.
 func (d *draft) gatewayGone() bool {
-	gone, others := true, false
 	reach := d.alive.Add(2 * clock.Seconds(d.step()))
-	for _, p := range d.watch.Presence {
-		if len(p.Spans) == 0 {
-			continue
-		}
-		later := p.Spans[len(p.Spans)-1].End > reach
-		if slices.Contains(d.ears, ear{p.File, p.Receiver}) {
-			gone = gone && !later
-			continue
-		}
-		others = others || later && slices.ContainsFunc(d.ears, func(e ear) bool { return e.file == p.File })
+	most := d.mainEar()
+	if d.watch.signs(most).end() > reach || !d.hearsOthers(most) {
+		return false
 	}
-	return gone && others
+	return slices.ContainsFunc(d.watch.Presence, func(p evidence.Presence) bool {
+		return p.File == most.file && p.Receiver != most.call && spans(p.Spans).joined(0).end() > reach
+	})
+}
+
+// mainEar gives the receiver that heard most of the last part.
+func (d *draft) mainEar() ear {
+	best, most := ear{}, -1
+	for _, e := range d.ears {
+		n := 0
+		for _, t := range d.lastPart() {
+			if d.heardBy(beat{sent: t}, []ear{e}) {
+				n++
+			}
+		}
+		if n > most {
+			best, most = e, n
+		}
+	}
+	return best
+}
+
+// hearsOthers tells whether some sign of life of the receiver is no packet of this unit.
+func (d *draft) hearsOthers(e ear) bool {
+	own := d.walk.times(d.charge.transmissions)
+	return slices.ContainsFunc(d.watch.signs(e), func(s evidence.Span) bool {
+		return !slices.Contains(own, s.Start) || !slices.Contains(own, s.End)
+	})
 }
 
 // sleepsParked tells whether the unit was silent before, at one place and longer than loss explains, and then moved off

@@ -29,10 +29,12 @@ type Subject struct {
 
 // Watch tells when somebody or something listened: the files with their stamps' resolution, what the user stated about each
 // (an absent side is that end of the file), and the signs of life of each receiver.
+// Unrepeated lists files whose source drops repeats (traffic.Unrepeated): silence of a parked unit means nothing in them.
 type Watch struct {
-	Files    []evidence.File
-	Stated   []Stated
-	Presence []evidence.Presence
+	Files      []evidence.File
+	Stated     []Stated
+	Presence   []evidence.Presence
+	Unrepeated []evidence.FileID
 }
 
 // Stated is one stretch in which the recorder of a file is known to have listened; clock.None is that end of the file.
@@ -93,6 +95,7 @@ const (
 	FlagPowerOnZone    = "start.power_on_quarter"  // a whole number of quarter hours before it: another zone? Number: seconds
 	FlagUnwatchedEnd   = "end.unwatched"           // nothing proves listening after the last packet
 	FlagFewSilent      = "end.few_silent"          // listened, but not long enough; Number: due beacons missed
+	FlagUnrepeated     = "end.unrepeated"          // the source drops repeats, so a parked unit looks dead in it
 	FlagWholeHours     = "end.whole_hours"         // ended a whole number of hours after power-on: switched off by itself? Number: hours
 	FlagAfterlife      = "end.afterlife"           // packets after the end of useful life; Number: how many, At: the first
 	FlagTransmitter    = "end.transmitter_stopped" // its own log goes on after its last packet; At: the log's last sign

@@ -7,6 +7,7 @@ import (
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/schedule"
+	"lastbeacon/core/traffic"
 )
 
 // Of gives the runs of each subject, in the order of the subjects and of time.
@@ -14,7 +15,7 @@ func Of(subjects []Subject, w Watch) [][]Run {
 	drafts := make([][]*draft, len(subjects))
 	for i := range subjects {
 		s := &subjects[i]
-		for _, c := range charges(s.Unit, s.Notes) {
+		for _, c := range charges(s.Unit, s.Notes, w.resolution(s.Unit, every(s.Unit))) {
 			d := newDraft(s, w, c)
 			if len(d.Transmissions) > 0 {
 				d.suspect()
@@ -31,6 +32,15 @@ func Of(subjects []Subject, w Watch) [][]Run {
 		}
 	}
 	return runs
+}
+
+// every gives the indexes of all transmissions.
+func every(u *traffic.Unit) []int {
+	all := make([]int, len(u.Transmissions))
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
 // doubtRecorders finds runs of different units that fell silent at one receiver within one interval of each other while the

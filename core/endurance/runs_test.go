@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/geo"
@@ -320,6 +321,78 @@ func TestRecorderSuspected(t *testing.T) {
 		if runs[0].State != Ended {
 			t.Errorf("unit %d: %s, want ended when they fell silent hours apart", i, runs[0].State)
 		}
+	}
+}
+
+// A gateway that used to hear others falls silent with the unit while another gateway of the listing goes on.
+func TestGatewayGone(t *testing.T) {
+	gate, other := mustCall("QG1HIL-10"), mustCall("QG2VAL")
+	build := func() (Subject, Watch) {
+		s, w, _ := steady()
+		for i := range s.Unit.Transmissions {
+			s.Unit.Transmissions[i].Heard[0].Receiver = gate
+		}
+		w.Presence = []evidence.Presence{
+			{Receiver: gate, Spans: []evidence.Span{{Start: second(-36000), End: second(21700)}}},
+			{Receiver: other, Spans: []evidence.Span{{Start: second(-36000), End: second(33700)}}},
+		}
+		return s, w
+	}
+	s, w := build()
+	if r := one(s, w); r.State != RecorderSilent {
+		t.Errorf("state %s, want the gateway suspected", r.State)
+	}
+	s, w = build()
+	w.Presence[0].Spans[0].End = second(33700)
+	if r := one(s, w); r.State != Ended {
+		t.Errorf("the gateway goes on: state %s, want ended", r.State)
+	}
+	s, w = build()
+	u := s.Unit.Transmissions
+	w.Presence[0].Spans = []evidence.Span{{Start: u[0].At, End: u[len(u)-1].At}}
+	if r := one(s, w); r.State != OnAirAtLogEnd {
+		t.Errorf("the gateway never heard others: state %s, want on the air", r.State)
+	}
+	w.Unrepeated = []evidence.FileID{0}
+	w.Presence[0].Spans[0].End = second(33700)
+	if r := one(s, w); r.State != OnAirAtLogEnd || !flagged(r, FlagUnrepeated) {
+		t.Errorf("the source drops repeats: state %s, flags %v", r.State, r.Flags)
+	}
+}
+
+func mustCall(s string) ax25.Call {
+	c, ok := ax25.ParseCall([]byte(s))
+	if !ok {
+		panic(s)
+	}
+	return c
+}
+
+// With stamps cut to the minute a packet may seem to come before the power-on that it followed; bounds widen by a minute.
+func TestMinuteStamps(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	tr := &trial{on: 30, off: 21700, step: 60, listened: 60000}
+	tr.sent = parked(r, tr.on, tr.off, 0.5, 600)
+	u := tr.hear(r, func(int) float64 { return 1 })
+	s := tr.subject(u)
+	s.Notes.Runs[0].PowerOn = &Moment{At: second(tr.sent[0] - 5)}
+	run := one(s, tr.watch())
+	if flagged(run, FlagPowerOnLate) || run.Basis != PowerOn {
+		t.Errorf("flags %v: a power-on 5 s before the first packet is refused under minute stamps", run.Flags)
+	}
+	if run.End.Latest < second(tr.sent[len(tr.sent)-1]+600) {
+		t.Errorf("end by %v, want the next due time and the step of the stamps", run.End.Latest)
+	}
+}
+
+// Units in another order must have the same runs.
+func TestOrderOfUnits(t *testing.T) {
+	a, w, _ := steady()
+	b, _, _ := steady()
+	b.Unit.Transmissions = b.Unit.Transmissions[:40]
+	one, two := Of([]Subject{a, b}, w), Of([]Subject{b, a}, w)
+	if one[0][0].Runtime != two[1][0].Runtime || one[1][0].State != two[0][0].State {
+		t.Errorf("%v %v against %v %v", one[0][0].Runtime, one[1][0].State, two[1][0].Runtime, two[0][0].State)
 	}
 }
 

@@ -37,8 +37,10 @@ func (d *draft) begin() opening {
 // poweredOn takes a noted power-on, which cannot be later than the first packet.
 func (d *draft) poweredOn(on Moment) opening {
 	earliest := d.FirstHeard.Sub(on.earliest()).Seconds()
-	latest := max(0, d.FirstHeard.Sub(on.latest()).Seconds())
-	d.Start = clock.Between{Earliest: on.earliest(), Best: min(on.At, d.FirstHeard), Latest: min(on.latest(), d.FirstHeard)}
+	first := d.FirstHeard.Add(d.resolution)
+	by := min(on.latest(), first)
+	latest := d.FirstHeard.Sub(by).Seconds()
+	d.Start = clock.Between{Earliest: on.earliest(), Best: min(on.At, first), Latest: by}
 	d.doubtPowerOn(d.FirstHeard.Sub(on.At), on.Precision)
 	return opening{triple: edged((earliest+latest)/2, (earliest-latest)/2)}
 }
@@ -69,7 +71,7 @@ func (d *draft) restarted() opening {
 // unnoted bounds the start by due times before the first packet, mirrored: losses may hide the first beacons. How long the
 // unit was on before its first beacon is the user's to say; without that, only the late side is known.
 func (d *draft) unnoted() opening {
-	d.Start = clock.Between{Earliest: clock.None, Best: clock.None, Latest: d.FirstHeard}
+	d.Start = clock.Between{Earliest: clock.None, Best: clock.None, Latest: d.FirstHeard.Add(d.resolution)}
 	before, watched := d.behind()
 	if !watched {
 		d.flag(FlagUnwatchedStart, 0, clock.None)

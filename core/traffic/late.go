@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"lastbeacon/core/evidence"
 	"lastbeacon/core/geo"
 )
 
@@ -127,39 +126,4 @@ func offBeat(kept []Transmission, t *Transmission, period float64) bool {
 		return since <= time.Hour && math.Abs(math.Remainder(since.Seconds(), period)) > 0.2*period
 	}
 	return false
-}
-
-// Unrepeated gives the files in which no station ever sends the same information twice in a row, though enough was heard to
-// tell: their sources drop repeats, and make parked units look dead.
-func Unrepeated(ev *evidence.Evidence) []evidence.FileID {
-	type last struct {
-		info []byte
-		at   int64
-	}
-	type sender struct {
-		file evidence.FileID
-		call string
-	}
-	before := map[sender]last{}
-	pairs := map[evidence.FileID]int{}
-	repeats := map[evidence.FileID]int{}
-	for i := range ev.Receptions {
-		r := &ev.Receptions[i]
-		s := sender{r.Line.File, r.From.String()}
-		b, known := before[s]
-		if known && int64(r.At)-b.at > lateWindow.Milliseconds()/20 {
-			pairs[r.Line.File]++
-			if bytes.Equal(b.info, r.InfoField()) {
-				repeats[r.Line.File]++
-			}
-		}
-		before[s] = last{r.InfoField(), int64(r.At)}
-	}
-	var found []evidence.FileID
-	for _, f := range ev.Files {
-		if pairs[f.ID] >= 50 && repeats[f.ID] == 0 {
-			found = append(found, f.ID)
-		}
-	}
-	return found
 }

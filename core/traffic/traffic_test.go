@@ -266,6 +266,21 @@ func TestOrderOfEqualTimes(t *testing.T) {
 	}
 }
 
+func TestUnrepeated(t *testing.T) {
+	var all []heard
+	for i := range 60 {
+		moving := fmt.Sprintf("!62%02d.90N/00937.01E>", i)
+		all = append(all,
+			heard{float64(i) * 60, 0, "QX1ABC-7>APZ001:" + moving},
+			heard{float64(i) * 60, 1, "QX1ABC-7>APZ001:" + moving},
+			heard{float64(i) * 600, 1, fmt.Sprintf("QD1RDG>APZ001:!6204.68N/00942.27E#fill-in %d", i)},
+		)
+	}
+	if got := Unrepeated(evidenceOf(t, all)); !slices.Equal(got, []evidence.FileID{0}) {
+		t.Errorf("files that drop repeats: %v, want the first only", got)
+	}
+}
+
 func FuzzUnits(f *testing.F) {
 	f.Add([]byte(here+"hill pack"), uint16(20), true)
 	f.Add([]byte("T#001,1,2,3,4,5,00000000"), uint16(500), false)
