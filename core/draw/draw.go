@@ -51,6 +51,7 @@ type Draw struct {
 	CRate              estimate.Estimate
 	MAhPerTransmission estimate.Estimate
 	Volts              float64
+	Supply             Supply
 	Budget             []estimate.Part
 	TimeLaw            estimate.Law
 	Refused            string
@@ -59,7 +60,7 @@ type Draw struct {
 // Of works out the draw of one run.
 func Of(load Load, set Settings) Draw {
 	var d Draw
-	d.Volts = set.Battery.Volts()
+	d.Volts, d.Supply = set.Battery.Volts(), set.Battery.Supply
 	d.Charge, d.Refused = charge(set)
 	span, law := load.span(d.Charge.Own)
 	d.TimeLaw = law

@@ -21,7 +21,7 @@ var questions = map[string]Question{
 	"end_seen":        {"Did somebody see {unit} go off, and when?", "A noted end closes the run time without listening on."},
 	"capacity":        {"What charge does the pack of {unit} hold, and how is that known?", "Without it run times can be compared, but no mean current given."},
 	"pack":            {"Which pack fed {unit}?", "If one pack fed both units, its capacity cancels from the comparison."},
-	"charge_used":     {"How much charge did the charger put back into the pack of {unit}?", "It is closer to what was used than a printed capacity, and also serves a run that was stopped on purpose."},
+	"charge_used":     {"How much charge did the charger put back into the pack of {unit}?", "It is closer to what was used than a printed capacity, and also serves a run that was stopped on purpose. Nickel cells take in more than they give; then a meter in the lead tells better."},
 	"rf_power":        {"What RF power of {unit} did a wattmeter show?", "A setting's name is not a power; beyond 0.5\u00a0dB apart the draw is not compared."},
 	"tx_current":      {"What current does {unit} take while transmitting?", "With it one run is enough to part idle current from beacons."},
 	"fix":             {"Was the GPS receiver of {unit} on?", "Searching or on, it takes 10 to 40\u00a0% of the idle current."},

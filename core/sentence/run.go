@@ -12,13 +12,14 @@ type Draw struct {
 	Basis          string
 	Inferred       bool
 	Refused        string
+	Supply         string
 }
 
 // RunDraw says what one run drew on average and where that figure comes from.
 func RunDraw(d Draw) string {
 	switch d.Refused {
 	case "":
-		return Bounded(d.MeanMA, "mA") + " on average, " + chargeFrom(d) + "."
+		return Bounded(d.MeanMA, "mA") + " on average, " + chargeFrom(d) + "." + supplyNote(d.Supply)
 	case "still_running":
 		if d.MeanMA.Known {
 			return "Its run time is a least value, so it drew " + Number(d.MeanMA, "mA") + " on average."
@@ -34,6 +35,14 @@ func RunDraw(d Draw) string {
 		return "No mean current: an external supply has no charge to run out of; a meter in the lead would tell."
 	}
 	return "No mean current: the time of the run is not known."
+}
+
+// supplyNote says what a USB bank does to a run; a pack needs no note.
+func supplyNote(supply string) string {
+	if supply != "usb_bank" {
+		return ""
+	}
+	return " A USB bank gives 85 to 92" + nbsp + "% of what its cells hold, which is assumed, and may switch itself off at low load: the end may be the bank's own."
 }
 
 func chargeFrom(d Draw) string {

@@ -210,7 +210,7 @@ func (a *analysis) addDraw(o *report.Run, i, k int) {
 	o.Draw = &report.Draw{MeanMA: estimateOf(d.MeanMA), MAhPerMin: estimateOf(d.MAhPerMin), MeanMW: estimateOf(d.MeanMW),
 		EnergyMWh: estimateOf(d.EnergyMWh), CRate: estimateOf(d.CRate), MAhPerTransmission: estimateOf(d.MAhPerTransmission),
 		Text: sentence.RunDraw(sentence.Draw{MeanMA: d.MeanMA, Charge: d.Charge.MAh, Basis: string(d.Charge.Basis),
-			Inferred: d.Charge.Inferred, Refused: d.Refused})}
+			Inferred: d.Charge.Inferred, Refused: d.Refused, Supply: string(d.Supply)})}
 	for _, p := range d.Budget {
 		o.Budget = append(o.Budget, report.Part{Source: p.Source, Type: string(p.Type), RelativePct: 100 * p.Relative})
 	}
