@@ -3,6 +3,9 @@ VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
 WASM    := GOOS=js GOARCH=wasm go build -trimpath -ldflags "-s -w -X main.Version=$(VERSION)"
 GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') go.mod go.sum
 
+# Native tests take the zones of the Go release, which are those embedded in the engine, not the machine's.
+export ZONEINFO := $(shell go env GOROOT)/lib/time/zoneinfo.zip
+
 .PHONY: all demo test test-go test-web test-browser page types golden fuzz bench coverage measure size pictures clean chromium
 
 all: page
