@@ -48,6 +48,7 @@ type filter struct {
 	bar       float64 // a run that cannot reach this log-likelihood is abandoned
 	tracing   bool    // record the likeliest explanation of each beacon in links
 	links     []link
+	each      []float64 // log-likelihood of each gap, when tracing
 }
 
 func newFilter(s *series) *filter { return &filter{s: s, at: s.at, bar: math.Inf(-1)} }
@@ -67,7 +68,11 @@ func (f *filter) over(r rule, n noise) tally {
 	}
 	most := math.Log((1 - n.stray) * n.heard * normal(0, n.sd))
 	for i := 1; i < len(at); i++ {
+		before := sum.logL
 		f.advance(r, n, at[i], &sum)
+		if f.tracing {
+			f.each = append(f.each, sum.logL-before)
+		}
 		if sum.logL+float64(len(at)-1-i)*most < f.bar {
 			sum.logL = math.Inf(-1)
 			break
@@ -122,7 +127,7 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int 
 		}
 		if !far {
 			w := price * math.Exp(-off*off/(2*v)) / math.Sqrt(2*math.Pi*v)
-			f.arrive(r, from, nextRung, guess{anchor: at, weight: w}, g.link, mark{at, onTime, steps, off, nextRung})
+			f.arrive(r, from, nextRung, guess{anchor: at, weight: w}, g.link, mark{at: at, role: onTime, steps: steps, off: off, rung: nextRung})
 			part.add(w, off, due-g.anchor, at-g.anchor, steps)
 		}
 		from, rung = due, nextRung

@@ -13,7 +13,7 @@ import (
 
 const (
 	fewestGaps = 5   // heard gaps before a kind is decided
-	sameRule   = 1.0 // log units by which a richer rule must explain more than a fixed one to be another rule
+	sameGain   = 1.0 // log units by which a richer rule must explain more than a fixed one to be another rule
 	// A kind so many log units, and so many for every gap, behind the best at first sight never catches up.
 	hopeless    = 40.0
 	hopelessGap = 0.3
@@ -38,11 +38,16 @@ type contender struct {
 // stamps; m is how the unit moved, the zero Timeline when nobody knows. The result answers Due also when it is Undecided.
 func Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) Schedule {
 	s := newSeries(times, resolution)
-	if len(s.gaps) == 0 {
-		return Schedule{Reason: Few, AsFarAsHeard: true}
+	result, _ := newFilter(s).fit(m)
+	return result
+}
+
+// fit gives the schedule and the contender that it describes.
+func (f *filter) fit(m motion.Timeline) (Schedule, contender) {
+	if len(f.s.gaps) == 0 {
+		return Schedule{Reason: Few, AsFarAsHeard: true}, contender{}
 	}
-	f := newFilter(s)
-	w := newWay(s, m)
+	w := newWay(f.s, m)
 	ranked := f.rank(w)
 	best := ranked[0]
 	result := f.describe(best, w)
@@ -50,9 +55,9 @@ func Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) Sch
 		result.Rival, result.Lead = ranked[1].kind, best.score-ranked[1].score
 	}
 	if reason := f.doubt(best, result.Lead); reason != "" {
-		return f.undecided(result, reason)
+		return f.undecided(result, reason), best
 	}
-	return result
+	return result, best
 }
 
 // rank fits every kind and sorts them, the best first.
@@ -67,7 +72,7 @@ func (f *filter) rank(w *way) []contender {
 	all = append(all, contender{Fixed, fixed, fixed.tally.logL - parameters[Fixed]*price})
 	for kind, b := range f.richer(w, fixed, max(irregular, fixed.tally.logL)) {
 		// One that explains no more than a fixed period is the same rule so far as it was heard, and no rival.
-		if b.rule != nil && b.tally.logL > fixed.tally.logL+sameRule {
+		if b.rule != nil && b.tally.logL > fixed.tally.logL+sameGain {
 			all = append(all, contender{Kind(kind), b, b.tally.logL - parameters[kind]*price})
 		}
 	}
@@ -140,6 +145,7 @@ func (f *filter) undecided(r Schedule, reason string) Schedule {
 func (f *filter) describe(c contender, w *way) Schedule {
 	r := Schedule{Kind: c.kind, Nearest: c.kind}
 	if c.kind == Irregular {
+		f.each = f.each[:0]
 		gaps := f.s.gaps
 		r.Interval = estimate.Of(quantile(gaps, 0.025), quantile(gaps, 0.5), quantile(gaps, 0.975))
 		r.Longest = r.Interval.High

@@ -40,6 +40,11 @@ func (f *filter) sightAdaptive(w *way) fit {
 	f.at = f.s.at
 	best.tally = f.over(best.rule, best.noise)
 	f.trySlow(&best, slows)
+	for _, delay := range usualDelay {
+		r := *best.rule.(*adaptRule)
+		r.delay = delay
+		f.better(&best, &r, best.noise)
+	}
 	return f.learn(best.rule, best.noise, 2)
 }
 

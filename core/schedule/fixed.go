@@ -15,6 +15,15 @@ const (
 // fitFixed finds the period. Candidates are the clusters of the gaps, divided by small whole numbers: a gap heard is a
 // multiple of the period. The likelihood decides between them, also between a period and its half.
 func (f *filter) fitFixed() fit {
+	all := f.fitPeriods()
+	if len(all) == 0 {
+		return fit{}
+	}
+	return all[0]
+}
+
+// fitPeriods fits every candidate period, the best to all gaps, and gives them with the best first.
+func (f *filter) fitPeriods() []fit {
 	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
 	f.at = f.s.at[:min(len(f.s.at), screenGaps+1)]
 	var tried []fit
@@ -23,14 +32,12 @@ func (f *filter) fitFixed() fit {
 	}
 	f.at = f.s.at
 	sortFits(tried)
-	var best fit
-	for i, t := range tried[:min(len(tried), keepPeriods)] {
-		t = f.learn(t.rule, t.noise, 12)
-		if i == 0 || t.tally.logL > best.tally.logL {
-			best = t
-		}
+	kept := tried[:min(len(tried), keepPeriods)]
+	for i, t := range kept {
+		kept[i] = f.learn(t.rule, t.noise, 12)
 	}
-	return best
+	sortFits(kept)
+	return kept
 }
 
 // periods gives the candidate periods, shortest first, no two within 0.3 %.

@@ -82,10 +82,10 @@ func (s *scores) judge(got Schedule, u made) {
 	}
 }
 
-// TestIdentification measures the inference on made-up units. SCHEDULE_CASES sets how many (default 60), SCHEDULE_SEED the
+// TestIdentification measures the inference on made-up units. SCHEDULE_CASES sets how many (default 40), SCHEDULE_SEED the
 // first seed; with more than the default the scores are printed and held against what is promised.
 func TestIdentification(t *testing.T) {
-	cases, seed := number("SCHEDULE_CASES", 60), number("SCHEDULE_SEED", 1000)
+	cases, seed := number("SCHEDULE_CASES", 40), number("SCHEDULE_SEED", 1000)
 	var s scores
 	var spent []time.Duration
 	for i := range cases {

@@ -54,5 +54,15 @@ func (s *series) instant(second float64) clock.Instant {
 	return s.origin + clock.Instant(math.Round(second*1000))
 }
 
+// since gives the same series with its seconds counted from another origin.
+func (s *series) since(origin clock.Instant) *series {
+	moved := *s
+	moved.origin, moved.at = origin, nil
+	for _, at := range s.at {
+		moved.at = append(moved.at, moved.second(s.instant(at)))
+	}
+	return &moved
+}
+
 // last gives the time of the last beacon heard, s.
 func (s *series) last() float64 { return s.at[len(s.at)-1] }

@@ -9,6 +9,7 @@ type mark struct {
 	steps int
 	off   float64
 	rung  int
+	shift float64 // of a clock that began anew: s since the last due time of the old clock
 }
 
 type role uint8
@@ -27,7 +28,7 @@ type link struct {
 
 // trace gives the likeliest explanation of every beacon, looking at those before and after it.
 func (f *filter) trace(b fit) []mark {
-	f.links = f.links[:0]
+	f.links, f.each = f.links[:0], f.each[:0]
 	f.tracing = true
 	f.over(b.rule, b.noise)
 	f.tracing = false
@@ -53,7 +54,7 @@ func (f *filter) bridge(b fit, marks []mark) {
 	for i := 1; i < len(marks); i++ {
 		m := &marks[i]
 		if m.role == anew {
-			m.steps, m.off = passed(b.rule, last, m.at, 4*b.noise.sd)
+			m.cross(b, last)
 		}
 		if m.role != stray {
 			last = *m
@@ -63,23 +64,25 @@ func (f *filter) bridge(b fit, marks []mark) {
 
 const mostSteps = 1 << 20
 
-// passed counts the due times after an anchor up to at; when the last of them is not within the tolerance (or 0.2 % of the
-// gap) of at, the beacon at it is one more.
-func passed(r rule, anchor mark, at, tolerance float64) (steps int, off float64) {
-	tolerance = max(tolerance, 0.002*(at-anchor.at))
-	from, rung, steps := r.leap(anchor.at, anchor.rung, at-tolerance)
+// cross counts the due times from an anchor up to m. When the last of them is within four standard deviations (or 0.2 % of
+// the gap) of m, the clock ran on; else m is one more, and shift tells how long after the last due time it stands.
+func (m *mark) cross(b fit, anchor mark) {
+	tolerance := max(4*b.noise.sd, 0.002*(m.at-anchor.at))
+	from, rung, steps := b.rule.leap(anchor.at, anchor.rung, m.at-tolerance)
 	for steps < mostSteps {
-		due, next, _ := r.next(from, rung)
-		if due > at+tolerance {
-			return steps + 1, 0
+		due, next, _ := b.rule.next(from, rung)
+		if due > m.at+tolerance {
+			m.steps, m.shift = steps+1, m.at-from
+			return
 		}
 		steps++
-		if due >= at-tolerance {
-			return steps, at - due
+		if due >= m.at-tolerance {
+			m.role, m.steps, m.off, m.rung = onTime, steps, m.at-due, next
+			return
 		}
 		from, rung = due, next
 	}
-	return steps, 0
+	m.steps = steps
 }
 
 // note records how a guess came about and gives its link; 0 when nothing is traced.

@@ -1,0 +1,59 @@
+package schedule
+
+import (
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/motion"
+)
+
+// A Break is a place where the phase of a schedule breaks and the interval stays: a suspected restart between two heard
+// beacons. Shift is how long after the last due time of the old clock the new one began.
+type Break struct {
+	Before, After clock.Instant
+	Shift         time.Duration
+}
+
+const steadyMarks = 3 // beacons in a row that keep to the rule on either side of a break
+
+// PhaseBreaks gives the phase breaks of a fixed schedule, and of a decaying one while the unit rested, as found by the fit.
+// A single beacon beside the phase is a stray, not a break.
+func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
+	if s.Kind != Fixed && s.Kind != Decaying {
+		return nil
+	}
+	var found []Break
+	for i := 1; i < len(s.marks); i++ {
+		if s.marks[i].role != anew || !s.steady(i-steadyMarks, i) || !s.steady(i+1, i+1+steadyMarks) {
+			continue
+		}
+		b := Break{s.marks[i-1].at, s.marks[i].at, clock.Seconds(s.marks[i].shift)}
+		if s.Kind == Fixed || atRest(m, b.Before, b.After) {
+			found = append(found, b)
+		}
+	}
+	return found
+}
+
+// steady tells whether the marks from one place up to another all keep to the rule; the first mark of all does.
+func (s Schedule) steady(from, to int) bool {
+	if from < 0 || to > len(s.marks) {
+		return false
+	}
+	for i := from; i < to; i++ {
+		if s.marks[i].role != onTime && i > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// atRest tells whether no movement touches the time between.
+func atRest(m motion.Timeline, from, to clock.Instant) bool {
+	for _, p := range m.Periods {
+		if p.State == motion.Moving && p.Start.Best < to && p.End.Best > from {
+			return false
+		}
+	}
+	return true
+}
