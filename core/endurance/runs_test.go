@@ -102,6 +102,9 @@ func TestSteadyRun(t *testing.T) {
 	if got, want := float64(r.Transmissions[len(r.Transmissions)-1]+1)+r.Missed.Best, float64(len(tr.sent)); got != want {
 		t.Errorf("heard and missed make %v, want %v sent", got, want)
 	}
+	if r.Sent.Low > r.Sent.Best || r.Sent.Best > r.Sent.High || r.Sent.Low > float64(len(tr.sent)) || r.Sent.High < float64(len(tr.sent)) {
+		t.Errorf("sent %v must be in order and hold %d", r.Sent, len(tr.sent))
+	}
 	if len(r.MissedAt) != int(r.Missed.Best) {
 		t.Errorf("%d due times missed, want %v", len(r.MissedAt), r.Missed.Best)
 	}

@@ -49,7 +49,7 @@ func (d *draft) early(share float64) float64 {
 	if d.Basis != PowerOn || step == 0 {
 		return 0
 	}
-	due := func(from clock.Instant) float64 { return math.Floor(d.FirstHeard.Sub(from).Seconds() / step) }
+	due := func(from clock.Instant) float64 { return max(0, math.Floor(d.FirstHeard.Sub(from).Seconds()/step)) }
 	switch habit := d.subject.Notes.FirstBeacon; {
 	case share > 0.5:
 		return due(d.Start.Earliest)

@@ -66,9 +66,10 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 	return beats, w.cornered(missed)
 }
 
-// cornered widens the count for a schedule with beacons at corners: one that was missed left no trace in the due times.
+// cornered widens the count for a schedule that follows the speed: speeds between beacons are known roughly, and a missed
+// beacon at a corner leaves no trace in the due times.
 func (w walk) cornered(missed estimate.Estimate) estimate.Estimate {
-	if !w.schedule.Corners {
+	if w.schedule.MetresBetween() == 0 {
 		return missed
 	}
 	more := 2 * math.Sqrt(missed.Best+1)

@@ -55,7 +55,7 @@ func soonestFromOnePlace(all []Transmission) float64 {
 		}
 		last = i
 	}
-	if len(gaps) < 5 {
+	if len(gaps) < 3 {
 		return 0
 	}
 	slices.Sort(gaps)
