@@ -61,7 +61,14 @@ function follow(page: HTMLElement | null, told: (width: number) => void) {
   const observer = new ResizeObserver(tell)
   observer.observe(page)
   tell()
-  return () => observer.disconnect()
+  const paper = () => told(648)
+  window.addEventListener("beforeprint", paper)
+  window.addEventListener("afterprint", tell)
+  return () => {
+    observer.disconnect()
+    window.removeEventListener("beforeprint", paper)
+    window.removeEventListener("afterprint", tell)
+  }
 }
 
 /** Files may be dropped anywhere; while they hang over the window a line says what will happen. */

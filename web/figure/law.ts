@@ -25,10 +25,11 @@ function points(law: readonly LawPoint[]): ChancePoint[] {
   return found
 }
 
-/** How a run begins: chance rises to one. */
+/** How a run begins: chance rises to one. A start without an earliest bound stands at the moment it was surely on. */
 export function startOf(start: Start): ChancePoint[] {
   const law = points(start.law)
   if (law.length > 0) return law
+  if (start.earliest === null) return points([{ at: start.latest ?? start.best ?? "", p: 1 }])
   const best = instant(start.best), earliest = instant(start.earliest) ?? best, latest = instant(start.latest) ?? best
   if (earliest === null || latest === null) return []
   if (earliest === latest) return [{ x: latest, p: 1 }]

@@ -169,6 +169,7 @@ function Bar({ lane, rows, x, width }: { lane: RunLane; rows: Rows; x: TimeScale
     <>
       <path class="tint" d={`M${round(x(first.x))},${rows.base}${rising}L${outline}L${to},${rows.base}z`} />
       <path class="line" d={`M${round(x(first.x))},${rows.base}${rising}L${outline}${end.open ? "" : `L${to},${rows.base}`}`} />
+      {lane.run.start.earliest === null && start[0] && <path class="line" d={`M${round(x(start[0].x))},${rows.base - bar / 2}h-14m5,-4l-5,4l5,4`} />}
       {end.open && <path class="line" d={`M${to},${rows.base - bar / 2}h14m-5,-4l5,4l-5,4`} />}
       <path class="edge" d={`M0,${rows.base}H${width}`} />
     </>

@@ -154,6 +154,8 @@ const askWords: Record<string, string> = {
   columns: "What do the columns of % mean?",
 }
 
+const askLabels: Record<string, string> = { zone: "Zone asked", date: "Date", day_order: "Day order", columns: "Columns" }
+
 const choiceWords: Record<string, string> = { dmy: "Day first", mdy: "Month first", ymd: "Year first" }
 
 /** A remark as a sentence of its own. */
@@ -178,7 +180,7 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
   }
   return (
     <Asked question={(askWords[ask.field] ?? `What is the ${ask.field} of %?`).replace("%", file.file)} why={`${sentence(ask.why)}${ask.taken ? ` Meanwhile taken: ${choiceWords[ask.taken] ?? zoneName(ask.taken)}.` : ""}`}>
-      {ask.choices.length === 0 && <Field label={`${ask.field} of ${file.file}`} value="" asked size={14} onCommit={free} {...(ask.field === "zone" ? { list: "zones" } : {})} />}
+      {ask.choices.length === 0 && <Field label={`${askLabels[ask.field] ?? ask.field} of ${file.file}`} value="" asked size={14} onCommit={free} {...(ask.field === "zone" ? { list: "zones" } : {})} />}
       {ask.samples.length > 0 && <pre class="rawlines" tabIndex={0} role="region" aria-label={`Lines of ${file.file}`}>{ask.samples.join("\n")}</pre>}
       {ask.choices.length > 0 && <span class="buttons">{ask.choices.map((c) => <button key={c} class="outline" type="button" onClick={() => set(c)}>{choiceWords[c] ?? zoneName(c)}</button>)}</span>}
     </Asked>

@@ -1,4 +1,5 @@
 // The findings: figures of each test, the draw of each run, the ratios, and beneath folds what they are made of.
+import type { ComponentChildren } from "preact"
 import { inOne, instant, many, quantity, spanOf } from "../format.ts"
 import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interval.tsx"
 import { Figure } from "../figure/frame.tsx"
@@ -11,7 +12,7 @@ import { eventLabel, scheduleInShort, stateName } from "../figure/words.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Comparison, Estimate, Report } from "../report.gen.ts"
 import { windows, pair } from "../state/selection.ts"
-import { useView, type View } from "../view.ts"
+import { useView, ViewContext, type View } from "../view.ts"
 import { Key } from "./key.tsx"
 import { Fold, Part } from "./part.tsx"
 import { Periods } from "./periods.tsx"
@@ -27,9 +28,8 @@ export function Findings() {
   if (tests.length === 0) return null
   return (
     <Part id="findings" name="Findings" line={summary(report)} foldable>
-      {tests.map((test) => <TestFigures key={test.key} test={test} />)}
-      <DrawFigure />
-      <RatioFigure />
+      {tests.map((test) => <AtWidths key={test.key}><TestFigures test={test} /></AtWidths>)}
+      <AtWidths><DrawFigure /><RatioFigure /></AtWidths>
       <Fold title="How the draw was worked out, and what its uncertainty is made of"><Budgets /></Fold>
       <Periods />
     </Part>
@@ -42,6 +42,21 @@ function summary(report: Report): string {
   if (split.length > 0) return split.join(" ")
   const runs = report.units.flatMap((u) => u.runs.map((r) => ({ name: u.name, time: spanOf(r.runtime_s) }))).slice(0, 4)
   return runs.map((r) => `${r.name} ran ${inOne(r.time)}`).join("; ") + "."
+}
+
+const paperWidths = [976, 648, 328]
+
+/** Figures are drawn at the real width. A report without an engine does not know it, so it carries three, and shows one. */
+function AtWidths({ children }: { children: ComponentChildren }) {
+  const view = useView()
+  if (view.live) return <>{children}</>
+  return (
+    <>
+      {paperWidths.map((width) => (
+        <div key={width} class={`at${width}`}><ViewContext.Provider value={{ ...view, width }}>{children}</ViewContext.Provider></div>
+      ))}
+    </>
+  )
 }
 
 function TestFigures({ test }: { test: Test }) {
@@ -62,13 +77,13 @@ interface TestProps {
   view: View
 }
 
-function idOf(test: Test, kind: string): string {
-  return `${kind}-${test.key.replace(/\W/g, "")}`
+function idOf(test: Test, kind: string, width: number): string {
+  return `${kind}-${test.key.replace(/\W/g, "")}-${width}`
 }
 
 function StripFigure({ test, window, view }: TestProps) {
   const { width, zone, measure, live } = view
-  const id = idOf(test, "strip")
+  const id = idOf(test, "strip", width)
   const letters = lettersOf(test, window, width, zone)
   return (
     <Figure id={id} title={`What each unit did, ${test.name}`} says={stripSays(test)} describes={stripWords(test, view)} width={width} height={stripHeight(test, width)}
@@ -118,7 +133,7 @@ function stripTable(test: Test): FigureTable {
 
 function IntervalFigure({ test, window, view }: TestProps) {
   const { width, zone, live } = view
-  const id = idOf(test, "interval")
+  const id = idOf(test, "interval", width)
   const rows = test.runs.flatMap((r) => (r.lane ? gapsOf(r.lane).map((g) => [r.unit, g.at, g.seconds, g.single ? "single" : "spans missed", r.lane ? expectedAt(r.lane, g.at - g.seconds * 1000) : null]) : []))
   const table: FigureTable = {
     columns: [{ head: "Unit", kind: "text" }, { head: "At", kind: "time" }, { head: "Interval", kind: "number", unit: "s", places: 1 }, { head: "Kind", kind: "text" }, { head: "Expected", kind: "number", unit: "s", places: 1 }],
@@ -158,7 +173,7 @@ function DrawFigure() {
   if (rows.length === 0) return <NoDraw />
   const says = `Mean current over the charge, with its 95 % bounds.${rows.some((r) => !r.ranked) ? " Dashed: not ranked." : ""}`
   return (
-    <Figure id="draw" title="Draw of each run" says={says} describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width}
+    <Figure id={`draw-${width}`} title="Draw of each run" says={says} describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width}
       height={whiskerHeight(rows, width, { name: "mean current, mA", kind: "linear" })} table={estimateTable(rows, "mA", 1)}>
       <Whiskers rows={rows} width={width} axis={{ name: "mean current, mA", kind: "linear" }} />
     </Figure>
@@ -199,7 +214,7 @@ function RatioFigure() {
   const stated = bench.compare?.stated
   const axis = { name: `${c.a} \u00f7 ${c.b}`, kind: "ratio", margin: margin == null ? undefined : margin / 100, sides: [`${c.b} more`, `${c.a} more`] } as const
   return (
-    <Figure id="ratio" title={`${c.a} over ${c.b}`} says={`On the upright line they are equal.${margin == null ? "" : ` The grey band is the margin of ${margin}\u00a0%${stated ? ` stated on ${stated}` : ""}.`}`}
+    <Figure id={`ratio-${width}`} title={`${c.a} over ${c.b}`} says={`On the upright line they are equal.${margin == null ? "" : ` The grey band is the margin of ${margin}\u00a0%${stated ? ` stated on ${stated}` : ""}.`}`}
       describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width} height={whiskerHeight(rows, width, axis)} table={estimateTable(rows, "", 3)}>
       <Whiskers rows={rows} width={width} axis={axis} />
     </Figure>

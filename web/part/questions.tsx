@@ -1,5 +1,6 @@
 // What is asked of the reader: one thing at a time, with why it matters and the field for the answer. Any may stay empty.
 import type { ComponentChildren } from "preact"
+import { many } from "../format.ts"
 import type { Question } from "../report.gen.ts"
 import { report } from "../state/engine.ts"
 import { useView } from "../view.ts"
@@ -9,7 +10,7 @@ import { Charge, FirstBeacon, Power, PowerOn, Switch, switches, Temperature } fr
 
 /** Whether a question is open that this field answers: by its code, unit and run. */
 export function asked(code: string, unit: string, run?: number): boolean {
-  return (report.value?.questions ?? []).some((q) => q.code === code && q.unit === unit && (run === undefined || q.run === run))
+  return (report.value?.questions ?? []).some((q) => q.code.replace(/_open$/, "") === code && q.unit === unit && (run === undefined || q.run === run))
 }
 
 const most = 4
@@ -26,7 +27,7 @@ export function Questions() {
           ? <WatchedAsk key={q.id} file={q.file} question={q.ask} why={q.why} />
           : <Asked key={q.id} question={q.ask} why={q.why}><Answer of={q} /></Asked>))}
       </div>
-      {open.length > most && <p class="note">{open.length - most} more stand marked in the fields below, or follow when these are answered.</p>}
+      {open.length > most && <p class="note">{many(open.length - most, "further question")} stand{open.length - most === 1 ? "s" : ""} marked in the fields below.</p>}
     </>
   )
 }
@@ -49,6 +50,7 @@ function Answer({ of }: { of: Question }): ComponentChildren {
     case "temperature":
       return <Temperature unit={unit} at={at} />
     case "power_on":
+    case "power_on_open":
       return found && run ? <PowerOn unit={found} index={at} run={run} no={of.run} /> : null
   }
   const known = switches.find(([what]) => what === of.code)

@@ -36,7 +36,7 @@ function OneSeries({ name, drawn, test, window }: { name: string; drawn: Drawn[]
     rows: drawn.flatMap((d) => d.values.points.map((p) => [d.lane.unit, Date.parse(p.at), p.v])),
   }
   const first = drawn.map((d) => `${d.lane.unit} from ${decimals(d.values.first, 2)} to ${decimals(d.values.last, 2)} ${unit}`).join("; ")
-  const id = `series-${test.key.replace(/\W/g, "")}-${name.replace(/\W/g, "")}`
+  const id = `series-${test.key.replace(/\W/g, "")}-${name.replace(/\W/g, "")}-${width}`
   return (
     <Figure id={id} title={`${capital(name)}, ${test.name}`} says={`As sent or measured: ${first}. ${[...new Set(drawn.map((d) => d.values.source))].join(", ")}.`} describes={first}
       width={width} height={height + foot} table={table} {...(live ? { plot: plotOf(test, window, width), plotHint: zoomHint } : {})}>

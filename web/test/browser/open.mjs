@@ -41,6 +41,7 @@ export async function open(path, { width = 1280, height = 900, dark = false, for
 
 /** Waits until the sheet is worked out. */
 export async function settled(sheet, timeout = 120_000) {
+  await sheet.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))))
   await sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout })
 }
 

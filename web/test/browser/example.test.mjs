@@ -1,0 +1,210 @@
+// The main job on the built page, opened from file:// with the real engine: the example's files come in by each way, two
+// units are made, verdicts and numbers are read, packets opened, things saved; not one request is made.
+import assert from "node:assert/strict"
+import { readFileSync } from "node:fs"
+import { basename, join } from "node:path"
+import { test } from "node:test"
+import { axe, example, open, overflow, page, settled, unfold } from "./open.mjs"
+
+const fair = join(example, "ridge-0508.log")
+const bench = join(example, "bench.json")
+
+async function ending({ faults, foreign, close }, run) {
+  try {
+    await run()
+    assert.deepEqual(foreign(), [])
+    assert.deepEqual(faults, [])
+  } finally {
+    await close()
+  }
+}
+
+/** Drops files as a person does: by drag events with a DataTransfer that holds them. */
+async function drop(sheet, paths) {
+  const files = paths.map((path) => ({ name: basename(path), text: readFileSync(path, "latin1") }))
+  await sheet.evaluate((all) => {
+    const data = new DataTransfer()
+    for (const { name, text } of all) data.items.add(new File([Uint8Array.from(text, (c) => c.charCodeAt(0))], name))
+    for (const type of ["dragenter", "dragover", "drop"]) window.dispatchEvent(new DragEvent(type, { dataTransfer: data, bubbles: true, cancelable: true }))
+  }, files)
+}
+
+async function typeInto(sheet, label, text) {
+  const field = sheet.getByLabel(label, { exact: true }).first()
+  await field.fill(text)
+  await field.press("Enter")
+}
+
+for (const width of [1280, 360]) {
+  test(`dropped files, units made by hand, answers typed, verdicts read, at ${width} px`, async () => {
+    const opened = await open(page, { width })
+    const { sheet } = opened
+    await ending(opened, async () => {
+      await drop(sheet, [fair])
+      await settled(sheet)
+      await sheet.getByText("On which day does ridge-0508.log begin?").waitFor()
+      await typeInto(sheet, "Date of ridge-0508.log", "2031-05-08")
+      await settled(sheet)
+      for (const station of ["QX1ABC-7", "QX1ABC-8"]) {
+        const stations = sheet.locator("#stations .fold-button[aria-expanded=false]")
+        if (await stations.count()) await stations.click()
+        await sheet.getByRole("button", { name: `Make a unit of ${station}` }).click()
+        await settled(sheet)
+      }
+      await typeInto(sheet, "Name of unit 1", "Heron")
+      await typeInto(sheet, "Name of unit 2", "Lapwing")
+      for (const [unit, mAh, w] of [["Heron", "1926", "4.8"], ["Lapwing", "2114", "4.6"]]) {
+        await typeInto(sheet, `Capacity of the pack, ${unit}, mAh`, mAh)
+        await sheet.getByLabel(`What the capacity of ${unit} rests on`).first().selectOption("measured")
+        await typeInto(sheet, `RF power of ${unit}, W`, w)
+      }
+      for (const [unit, on] of [["Heron", "18:00"], ["Lapwing", "18:01"]]) {
+        await settled(sheet)
+        await typeInto(sheet, `Switched on, run 1 of ${unit}, UTC`, on)
+      }
+      await settled(sheet)
+      const result = await sheet.locator("#result").innerText()
+      assert.match(result, /Lapwing lasted longer: 21.h.\d+.min against 17.h.\d+.min/)
+      assert.match(result, /\d+.mA/)
+      await unfold(sheet)
+      assert.ok((await overflow(sheet)) <= 0)
+      assert.deepEqual(await axe(sheet), [])
+    })
+  })
+}
+
+test("the example in one click: verdicts, figures with tables, packets behind a number", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.getByRole("button", { name: "Try the example" }).click()
+    await settled(sheet)
+    assert.match(await sheet.locator("#result").innerText(), /Lapwing lasted longer/)
+    assert.ok((await sheet.locator("figure.fig").count()) >= 6)
+    for (const figure of await sheet.locator("figure.fig").all()) assert.equal(await figure.getByRole("button", { name: /^Table of/ }).count(), 1)
+    const number = sheet.locator("#units td button.num").first()
+    const wanted = Number((await number.innerText()).replace(",", ""))
+    await number.click()
+    await sheet.locator(".packets tbody tr").first().waitFor()
+    assert.ok(wanted > 100)
+    assert.match(await sheet.locator(".packets tbody tr").first().innerText(), /\.log \d/)
+    assert.match(await sheet.locator(".packets .raw").first().innerText(), /^QX1ABC-\d+>/)
+    assert.deepEqual(await axe(sheet), [])
+  })
+})
+
+test("a bench file and logs chosen by the button give the same verdict; undo takes a step back", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.locator("input.picker").first().setInputFiles([bench, fair])
+    await settled(sheet)
+    const first = await sheet.locator("#result .verdict").first().innerText()
+    assert.match(first, /Lapwing lasted longer/)
+    await typeInto(sheet, "Name of unit 2", "Dunlin")
+    await settled(sheet)
+    assert.match(await sheet.locator("#result .verdict").first().innerText(), /Dunlin lasted longer/)
+    await sheet.getByRole("button", { name: /^Undo/ }).click()
+    await settled(sheet)
+    assert.equal(await sheet.locator("#result .verdict").first().innerText(), first)
+  })
+})
+
+test("a wrong entry is kept and said, an unknown file is named, a file can be removed and brought back", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.locator("input.picker").first().setInputFiles([bench, fair])
+    await settled(sheet)
+    await sheet.locator("input.picker").first().setInputFiles([{ name: "notes.docx", mimeType: "application/zip", buffer: Buffer.from("PK\x03\x04 nothing we read") }])
+    await settled(sheet)
+    await typeInto(sheet, "Capacity of the pack, Heron, mAh", "plenty")
+    assert.match(await sheet.getByRole("alert").innerText(), /a number is wanted/)
+    const fold = sheet.locator("#evidence .fold-button[aria-expanded=false]")
+    if (await fold.count()) await fold.click()
+    assert.match(await sheet.locator("#evidence").innerText(), /notes\.docx/)
+    await sheet.getByRole("button", { name: "Remove notes.docx" }).click()
+    await settled(sheet)
+    assert.equal(await sheet.getByRole("button", { name: "Remove notes.docx" }).count(), 0)
+    await sheet.getByRole("button", { name: /^Undo: remove notes/ }).click()
+    await sheet.getByRole("button", { name: "Remove notes.docx" }).waitFor()
+  })
+})
+
+test("pasted lines are read, and pasting them twice changes nothing", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const lines = Array.from({ length: 12 }, (_, i) => `2031-05-02 06:${String(i * 2).padStart(2, "0")}:00Z QX1ABC-7>APZ001,WIDE1-1:!6123.45N/00812.30E>hill pack`).join("\n")
+    for (let times = 0; times < 2; times++) {
+      await sheet.getByRole("button", { name: "Paste text" }).click()
+      await sheet.getByLabel("Lines of a log, as received").fill(lines)
+      await sheet.getByRole("button", { name: "Read these lines" }).click()
+      await settled(sheet)
+    }
+    const row = sheet.locator("#stations tbody tr").first()
+    assert.match(await row.innerText(), /QX1ABC-7[^]*12/)
+    assert.match(await sheet.locator("#evidence").innerText(), /12/)
+  })
+})
+
+test("a report is saved as one page that opens without scripts and holds the verdict; the bench file comes back", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.locator("input.picker").first().setInputFiles([bench, fair])
+    await settled(sheet)
+    const save = async (choice, button) => {
+      await sheet.getByLabel(choice).check()
+      const [file] = await Promise.all([sheet.waitForEvent("download"), sheet.getByRole("button", { name: button }).click()])
+      return readFileSync(await file.path(), "utf8")
+    }
+    const html = await save(/^The report: one light page/, "Save the report")
+    assert.match(html, /Lapwing lasted longer/)
+    assert.ok(!/<script/i.test(html) && html.length < 2_000_000)
+    const saved = JSON.parse(await save(/^The bench alone/, "Save the bench"))
+    assert.equal(saved.schema, "lastbeacon.bench/1")
+    assert.equal(saved.units.length, 2)
+    const numbers = JSON.parse(await save(/^Numbers, JSON/, "Save the file"))
+    assert.equal(numbers.schema, "lastbeacon.report/1")
+    assert.match(await save(/^Numbers, CSV/, "Save the file"), /Heron/)
+  })
+})
+
+test("an engine that stops is replaced, and the evidence is still there", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  try {
+    await sheet.locator("input.picker").first().setInputFiles([bench, fair])
+    await settled(sheet)
+    const before = await sheet.locator("#result .verdict").first().innerText()
+    await sheet.evaluate(() => window.lastbeaconBreak().catch(() => undefined))
+    await sheet.getByRole("heading", { name: "Engine replaced" }).waitFor()
+    assert.deepEqual(await axe(sheet), [])
+    await sheet.getByRole("button", { name: "Try it once more" }).click()
+    await settled(sheet)
+    await typeInto(sheet, "Capacity of the pack, Heron, mAh", "1900")
+    await settled(sheet)
+    assert.equal(await sheet.locator("#result .verdict").first().innerText(), before)
+    assert.deepEqual(opened.foreign(), [])
+  } finally {
+    await opened.close()
+  }
+})
+
+test("settings are remembered, data is not", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.getByRole("button", { name: "Settings" }).click()
+    await sheet.getByLabel("Look").last().selectOption("dark")
+    await sheet.locator("input.picker").first().setInputFiles([fair])
+    await settled(sheet)
+    sheet.on("dialog", (d) => void d.accept())
+    await sheet.reload()
+    assert.equal(await sheet.evaluate(() => document.documentElement.getAttribute("data-look")), "dark")
+    const kept = await sheet.evaluate(() => JSON.stringify({ ...localStorage }))
+    assert.ok(!kept.includes("QX1") && !kept.includes("ridge"))
+    await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
+  })
+})
