@@ -102,6 +102,7 @@ type reading struct {
 	notes  notes
 	store  store
 	dates  dating
+	jumps  jumps
 	in     *lines // the text, after compression and encoding are undone
 	base   int    // lines of earlier members of the same archive
 	format *Format
@@ -116,6 +117,7 @@ func newReading(name string, id evidence.FileID, set Settings, keep Keep) *readi
 	}
 	rd.store = newStore(rd.src, keep)
 	rd.dates = newDating(name, set, &rd.notes)
+	rd.jumps = jumps{beats: map[ax25.Call]beat{}, last: clock.None}
 	return rd
 }
 

@@ -246,6 +246,7 @@ func (m *monitor) release(info []byte) {
 func (m *monitor) packet(at clock.Instant, no int, raw []byte, info int, text []byte) {
 	if at.Known() {
 		m.seen(at)
+		m.watchClock(m.header.From, at, m.line(no), text)
 	}
 	if flaw := m.store.add(at, m.line(no), &m.header, raw, info); flaw != "" {
 		m.notes.add(note{line: m.line(no).No, code: flaw, excerpt: text})

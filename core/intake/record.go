@@ -136,6 +136,7 @@ func (t *records) put(r *record, at clock.Instant, raw []byte, info int) {
 	no := t.line(r.line).No
 	if at.Known() {
 		t.seen(at)
+		t.watchClock(t.header.From, at, t.line(r.line), r.text)
 	} else {
 		t.notes.add(note{code: "time.missing", line: no, excerpt: r.text})
 	}

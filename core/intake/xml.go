@@ -57,7 +57,7 @@ func (x *xmlText) line() int {
 func (x *xmlText) end(err error) {
 	line, column := x.dec.InputPos()
 	f := &x.rd.src.File
-	onLine := x.tally.line == line && x.tally.used
+	counted := x.tally.line == line && (x.tally.used || x.tally.bad)
 	x.tally.close()
 	f.NotUsed += x.tally.notUsed
 	total := line - 1 + countLines(x.r, column > 1)
@@ -69,7 +69,7 @@ func (x *xmlText) end(err error) {
 		x.rd.notes.add(note{code: "file.cut", line: int32(x.rd.base + line)})
 	default:
 		lost := total - line
-		if !onLine {
+		if !counted {
 			lost++
 		}
 		f.NotUsed += max(lost, 0)
