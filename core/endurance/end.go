@@ -29,7 +29,7 @@ func (d *draft) judge() {
 		d.State = Asleep
 	case d.moving() || d.fading() || !d.settled():
 		d.State = Lost
-	case d.loss.excluded(d.silent):
+	case d.loss.excluded(d.silent) && d.quietEnough():
 		d.State = Ended
 	default:
 		d.State = d.unwatched()
@@ -68,7 +68,7 @@ func (d *draft) seenToEnd() bool {
 	switch {
 	case e.What == SeenDead:
 		d.State = NotedEnd
-	case d.loss.excluded(d.silent) && !d.moving() && !d.sleepsParked():
+	case d.loss.excluded(d.silent) && d.quietEnough() && !d.moving() && !d.sleepsParked():
 		d.State = Ended
 	default:
 		d.State = Stopped
@@ -230,6 +230,26 @@ func (d *draft) settled() bool {
 		}
 	}
 	return heard >= leastStayBeats && d.LastHeard.Sub(arrived) >= leastStay
+}
+
+// leastQuiet is how long a unit must have been silent that may be carried about, as far as anybody knows.
+const leastQuiet = time.Hour
+
+// quietEnough tells whether a silence that loss excludes is long enough: for a unit that nothing says stood still, longer
+// than a walk through a shadow takes, and three times as long as its longest silence before.
+func (d *draft) quietEnough() bool {
+	if d.subject.Timeline.StateAt(d.LastHeard) == motion.Stationary {
+		return true
+	}
+	longest := leastQuiet / 3
+	previous := d.FirstHeard
+	for _, t := range d.walk.times(d.Transmissions) {
+		if t <= d.LastHeard {
+			longest = max(longest, t.Sub(previous))
+			previous = t
+		}
+	}
+	return d.listened.overlap(evidence.Span{Start: d.alive, End: d.listened.end()}) >= 3*longest
 }
 
 // bound turns the state into the bounds of the end.

@@ -51,6 +51,11 @@ func TestStates(t *testing.T) {
 			w.Presence = nil
 			w.Stated = []Stated{{Span: evidence.Span{Start: clock.None, End: second(33700)}}}
 		}, Ended, true, ""},
+		{"motion unknown, silent for 25 minutes", func(s *Subject, w *Watch) {
+			s.Timeline = motion.Timeline{}
+			w.Presence[0].Spans[0].End = second(23000)
+		}, OnAirAtLogEnd, false, FlagFewSilent},
+		{"motion unknown, silent for three hours", func(s *Subject, _ *Watch) { s.Timeline = motion.Timeline{} }, Ended, true, ""},
 		{"moving at the last packet", func(s *Subject, _ *Watch) { moving(s, 20000, 21700) }, Lost, false, ""},
 		{"arrived shortly before", func(s *Subject, _ *Watch) {
 			moving(s, 15000, 20000)

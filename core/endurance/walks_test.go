@@ -87,11 +87,14 @@ func TestCoverageOfWalks(t *testing.T) {
 	for _, w := range []struct {
 		name                  string
 		rest, covered, shadow float64
+		placed                bool
 	}{
-		{"without rest, 40 min heard, 15 min shadows", 0, 2400, 900},
-		{"with rests of 10 min", 600, 2400, 900},
-		{"with rests of an hour", 3600, 2400, 900},
-		{"with rests of an hour, 90 min heard, 40 min shadows", 3600, 5400, 2400},
+		{"without rest, 40 min heard, 15 min shadows", 0, 2400, 900, true},
+		{"with rests of 10 min", 600, 2400, 900, true},
+		{"with rests of an hour", 3600, 2400, 900, true},
+		{"with rests of an hour, 90 min heard, 40 min shadows", 3600, 5400, 2400, true},
+		{"without rest, no positions sent", 0, 2400, 900, false},
+		{"with rests of an hour, no positions sent", 3600, 2400, 900, false},
 	} {
 		states := map[State]float64{}
 		n := 0.0
@@ -104,9 +107,17 @@ func TestCoverageOfWalks(t *testing.T) {
 			if len(u.Transmissions) < 3 {
 				continue
 			}
+			for j := range u.Transmissions {
+				if !w.placed {
+					u.Transmissions[j].Fix = nil
+				}
+			}
 			tr := trial{listened: cut, step: 1}
 			s := tr.subject(u)
-			s.Timeline = beaconTimeline(u)
+			s.Timeline = motion.Timeline{}
+			if w.placed {
+				s.Timeline = beaconTimeline(u)
+			}
 			n++
 			states[one(s, tr.watch()).State]++
 		}
