@@ -38,7 +38,7 @@ export function App() {
               <Refused />
               <Running />
               {report.value ? <SheetParts /> : <Evidence />}
-              <Save />
+              {report.value && <Save />}
             </>
           )}
         </main>

@@ -32,7 +32,7 @@ export function Foot() {
       <p class="note">
         {lines > 0 && `Read ${count(lines - unused)} of ${count(lines)} lines; ${count(unused)} not used. `}
         {live ? "This page makes no network request: switch the network off and it works the same. A bench file can be dropped as well. " : ""}
-        Lastbeacon {report.version}{report.version && `, ${report.schema}`}.
+        Lastbeacon{report.version && ` ${report.version}, ${report.schema}`}.
       </p>
       <div><Cautions /></div>
     </footer>

@@ -45,14 +45,26 @@ const heads: Head[] = [
   { name: "First to last" }, { name: "Zone, and why" }, { name: "Clock ahead", kind: "num" }, { name: "Remove", kind: "action" },
 ]
 
+const pendingHeads: Head[] = [
+  { name: "File" }, { name: "Read", kind: "grow" }, { name: "Bytes", kind: "num" }, { name: "Lines", kind: "num" }, { name: "Not used", kind: "num" }, { name: "Stage" }, { name: "Cancel or remove", kind: "action" },
+]
+
+/** Files that are being read or could not be, then those that were. */
 function LiveFiles() {
   const { report } = useView()
-  const lines = files.value.map((entry) => {
+  const pending: Line[] = [], done: Line[] = []
+  for (const entry of files.value) {
     const now = readings.value.get(entry.id) ?? { stage: "waiting", progress: null, message: "" } as const
     const found = report.evidence.find((f) => f.id === entry.id)
-    return now.stage === "done" && found ? doneLine(entry, found) : pendingLine(entry, now)
-  })
-  return <Table caption="Files" heads={heads} groups={[{ key: "files", name: null, lines }]} fixed="files" />
+    if (now.stage === "done" && found) done.push(doneLine(entry, found))
+    else pending.push(pendingLine(entry, now))
+  }
+  return (
+    <>
+      {pending.length > 0 && <Table caption="Files being read" heads={pendingHeads} groups={[{ key: "files", name: null, lines: pending }]} fixed="files" />}
+      {done.length > 0 && <Table caption="Files" heads={heads} groups={[{ key: "files", name: null, lines: done }]} fixed="files" />}
+    </>
+  )
 }
 
 function ReadFiles() {
@@ -60,6 +72,8 @@ function ReadFiles() {
   const lines = report.evidence.map((f) => ({ key: String(f.id), cells: [...cellsOf(f), null] }))
   return <Table caption="Files" heads={heads} groups={[{ key: "files", name: null, lines }]} />
 }
+
+const stages = { waiting: "waiting", reading: "reading", done: "being worked out", cancelled: "cancelled", refused: "not read" } as const
 
 function pendingLine(entry: Entry, now: Reading): Line {
   const p = now.progress
@@ -69,10 +83,9 @@ function pendingLine(entry: Entry, now: Reading): Line {
     key: String(entry.id),
     cells: [
       <span class="file">{entry.name}</span>,
-      busy ? <Progress done={p?.bytes ?? 0} of={size} name={entry.name} /> : <span class="aside">{now.message || (now.stage === "done" ? "being worked out" : "not read")}</span>,
-      p && busy ? count(p.lines) : "", p && busy ? count(p.notUsed) : "", "",
-      busy ? <span class="aside">{size > 0 ? `${bytes(p?.bytes ?? 0)} of ${bytes(size)}` : bytes(p?.bytes ?? 0)}</span> : "",
-      busy ? <span class="aside">{now.stage === "waiting" ? "waiting" : p?.stage ?? "reading"}</span> : "", "",
+      now.message === "" ? <Progress done={now.stage === "done" ? size : p?.bytes ?? 0} of={size} name={entry.name} /> : <span class="aside">{now.message}</span>,
+      size > 0 && now.message === "" ? `${bytes(p?.bytes ?? 0)} of ${bytes(size)}` : bytes(p?.bytes ?? size),
+      p ? count(p.lines) : "", p ? count(p.notUsed) : "", now.stage === "reading" ? p?.stage ?? "reading" : stages[now.stage],
       busy ? <button class="outline" type="button" onClick={() => cancel(entry.id)}>Cancel<span class="sr"> reading {entry.name}</span></button> : (
         <>
           {now.stage !== "done" && <button class="bare" type="button" onClick={() => void read(entry)}>Read again<span class="sr"> {entry.name}</span></button>}
