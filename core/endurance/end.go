@@ -182,7 +182,7 @@ func (d *draft) leftFrom(a, b beat) bool {
 	if t[a.sent].Fix == nil || t[b.sent].Fix == nil || geo.Distance(t[a.sent].Fix.Place, t[b.sent].Fix.Place) > wakingWay {
 		return false
 	}
-	soon := b.due.Add(clock.Seconds(2 * d.walk.step(b.due)))
+	soon := b.due.Add(clock.Seconds(2 * d.stepAt(b.due)))
 	for _, p := range d.subject.Timeline.Periods {
 		if p.State == motion.Moving && p.Start.Best <= soon && p.End.Best > a.due && p.Start.Best >= a.due {
 			return true

@@ -255,6 +255,24 @@ func TestPowerCycleKeepsTheCharge(t *testing.T) {
 	}
 }
 
+// After a noted change of settings the run goes on under another schedule; nothing is missed by the old one.
+func TestSettingsChanged(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	tr := &trial{on: 0, off: 40000, step: 1, listened: 60000}
+	tr.sent = append(parked(r, 0, 10000, 0.5, 60), parked(r, 10000, 40000, 0.5, 600)...)
+	u := tr.hear(r, func(int) float64 { return 0.95 })
+	s := tr.subject(u)
+	s.Notes.Runs[0].Events = []Event{{Moment: *at(10000), What: SettingsChanged}}
+	run := one(s, tr.watch())
+	close(t, "interval at the end", run.Schedule.Interval.Best, 600, 5)
+	if got, want := float64(len(u.Transmissions))+run.Missed.Best, float64(len(tr.sent)); math.Abs(got-want) > 1 {
+		t.Errorf("heard and missed make %v, want %v", got, want)
+	}
+	if run.End.Latest < second(40000) || run.Expected[0].Interval > 70 {
+		t.Errorf("end by %v s, first interval %v s", run.End.Latest.Sub(epoch).Seconds(), run.Expected[0].Interval)
+	}
+}
+
 func TestTypedRun(t *testing.T) {
 	s, w, _ := steady()
 	s.Notes.Runs = append(s.Notes.Runs, NotedRun{Label: "typed", PowerOn: at(100000), Typed: &Typed{Off: *at(136000), Transmissions: 100}})

@@ -96,7 +96,7 @@ func (d *draft) unnoted() opening {
 // behind gives the law of the start in seconds before the first packet, by the first interval that the schedule expects,
 // and whether enough listening before it proves that the unit was off.
 func (d *draft) behind() (before law, watched bool) {
-	step := d.walk.step(d.beats[0].due)
+	step := d.stepAt(d.beats[0].due)
 	if step == 0 {
 		return nil, false
 	}

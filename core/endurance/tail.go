@@ -79,7 +79,7 @@ func (d *draft) silence(from, to clock.Instant) (lost int, off bool) {
 func (d *draft) restartLoop(until int) int {
 	shortestStep := 0.0
 	for _, b := range d.beacons[:until] {
-		if s := d.walk.step(d.subject.Unit.Transmissions[b].At); s > 0 && (shortestStep == 0 || s < shortestStep) {
+		if s := d.stepAt(d.subject.Unit.Transmissions[b].At); s > 0 && (shortestStep == 0 || s < shortestStep) {
 			shortestStep = s
 		}
 	}

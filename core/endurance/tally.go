@@ -16,7 +16,7 @@ func (d *draft) count() {
 			d.MissedAt = append(d.MissedAt, b.due)
 			continue
 		}
-		if s := d.walk.step(b.due); s > 0 && (i == 0 || len(d.Expected) == 0 || math.Abs(s-d.Expected[len(d.Expected)-1].Interval) > 0.001*s) {
+		if s := d.stepAt(b.due); s > 0 && (i == 0 || len(d.Expected) == 0 || math.Abs(s-d.Expected[len(d.Expected)-1].Interval) > 0.001*s) {
 			d.Expected = append(d.Expected, Expectation{b.due, s})
 		}
 	}
@@ -45,7 +45,7 @@ func (d *draft) early(share float64) float64 {
 		i, _ := d.before.find(share)
 		return float64(i)
 	}
-	step := d.walk.step(d.FirstHeard)
+	step := d.stepAt(d.FirstHeard)
 	if d.Basis != PowerOn || step == 0 {
 		return 0
 	}
@@ -154,7 +154,7 @@ func (d *draft) settledEnds(all []motion.Period) []motion.Period {
 	if len(all) < 2 || all[0].State != motion.Unknown || all[1].State != motion.Stationary {
 		return all
 	}
-	if head := all[0].End.Best.Sub(all[0].Start.Best).Seconds(); head <= 2*d.walk.step(d.FirstHeard) {
+	if head := all[0].End.Best.Sub(all[0].Start.Best).Seconds(); head <= 2*d.stepAt(d.FirstHeard) {
 		all[1].Start = all[0].Start
 		all = all[1:]
 	}
