@@ -107,6 +107,51 @@ func TestCoverage(t *testing.T) {
 	}
 }
 
+// Where power-on was not noted the begin is claimed too, by the unit's habit.
+func TestCoverageOfStarts(t *testing.T) {
+	fmt.Println("| habit after power-on | holds the truth % | median width s |")
+	fmt.Println("|---|---|---|")
+	for _, h := range []struct {
+		name  string
+		habit FirstBeacon
+		delay func(r *rand.Rand, period float64) float64
+	}{
+		{"beacons at once", AtOnce, func(r *rand.Rand, _ float64) float64 { return 3 + 12*r.Float64() }},
+		{"after one interval", AfterInterval, func(r *rand.Rand, period float64) float64 { return period + 5*r.Float64() }},
+		{"after a fix, 1 min in the middle", AfterFix, func(r *rand.Rand, _ float64) float64 { return 60 * math.Exp(0.7*r.NormFloat64()) }},
+		{"after a fix, 5 min in the middle", AfterFix, func(r *rand.Rand, _ float64) float64 { return 300 * math.Exp(0.5*r.NormFloat64()) }},
+	} {
+		holds, n := 0.0, 0.0
+		var widths []float64
+		for i := range runsPerCell() {
+			r := rand.New(rand.NewPCG(uint64(i), 13))
+			tr, interval := kinds[0].make(r, "at key-up")
+			first := tr.sent[0]
+			tr.on = first - h.delay(r, interval)
+			_, p := lossKinds[0].of(r, len(tr.sent))
+			u := tr.hear(r, p)
+			if len(u.Transmissions) < 3 {
+				continue
+			}
+			tr.listened = tr.off + 60*interval
+			s := tr.subject(u)
+			s.Notes = Notes{FirstBeacon: h.habit}
+			run := one(s, tr.watch())
+			n++
+			if life := tr.off - tr.on; run.Runtime.Low <= life && life <= run.Runtime.High {
+				holds++
+			}
+			if run.State.Closed() {
+				widths = append(widths, run.Runtime.High-run.Runtime.Low)
+			}
+		}
+		fmt.Printf("| %s | %.1f | %.0f |\n", h.name, 100*holds/n, median(widths))
+		if 100*holds/n < 94 {
+			t.Errorf("%s: %.1f %% hold the truth, want 94", h.name, 100*holds/n)
+		}
+	}
+}
+
 type cell struct {
 	what                    string
 	holds, ended, undecided float64
