@@ -1,0 +1,145 @@
+package intake_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/gzip"
+	"errors"
+	"io"
+	"runtime"
+	"strings"
+	"testing"
+
+	"lastbeacon/core/intake"
+)
+
+// endless gives the same text n times without holding it.
+type endless struct {
+	text string
+	n    int
+	rest string
+}
+
+func (e *endless) Read(p []byte) (int, error) {
+	if e.rest == "" {
+		if e.n == 0 {
+			return 0, io.EOF
+		}
+		e.n--
+		e.rest = e.text
+	}
+	n := copy(p, e.rest)
+	e.rest = e.rest[n:]
+	return n, nil
+}
+
+func gzipped(text string, n int) []byte {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	io.Copy(z, &endless{text: text, n: n})
+	z.Close()
+	return b.Bytes()
+}
+
+func zipped(name, text string, n int) []byte {
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	w, _ := z.Create(name)
+	io.Copy(w, &endless{text: text, n: n})
+	z.Close()
+	return b.Bytes()
+}
+
+// Each input tries to make the reader hold or spend what is out of proportion. The limit is on memory newly taken.
+func TestHostileFiles(t *testing.T) {
+	zeros := strings.Repeat("\x00", 1<<20)
+	cases := []struct {
+		name, code string
+		content    func() io.Reader
+	}{
+		{"gzip bomb", "gzip.bomb", func() io.Reader { return bytes.NewReader(gzipped(zeros, 200)) }},
+		{"zip bomb", "gzip.bomb", func() io.Reader { return bytes.NewReader(zipped("a.log", zeros, 200)) }},
+		{"zip beyond its limit", "zip.too-large", func() io.Reader { return io.MultiReader(strings.NewReader("PK\x03\x04"), &endless{text: zeros, n: 40}) }},
+		{"damaged zip", "zip.damaged", func() io.Reader { return strings.NewReader("PK\x03\x04 and no more") }},
+		{"damaged gzip", "gzip.damaged", func() io.Reader { return strings.NewReader("\x1f\x8b and no more") }},
+		{"one line of 50 MB", "file.unknown", func() io.Reader { return &endless{text: strings.Repeat("x", 1<<20), n: 50} }},
+		{"XML nested 300,000 deep", "file.cut", func() io.Reader {
+			return io.MultiReader(strings.NewReader("<gpx>"), &endless{text: "<a>", n: 300_000})
+		}},
+		{"JSON nested deep", "json.deep", func() io.Reader {
+			return strings.NewReader(`{"time":1}` + "\n" + strings.Repeat(`{"a":`, 500) + "1" + strings.Repeat("}", 500) + "\n")
+		}},
+		{"JSON array nested deep", "json.deep", func() io.Reader {
+			return strings.NewReader(`[{"time":1},` + strings.Repeat(`{"a":`, 500) + "1" + strings.Repeat("}", 500) + "]")
+		}},
+		{"one JSON text of 50 MB", "json.damaged", func() io.Reader {
+			return io.MultiReader(strings.NewReader(`[{"a":"`), &endless{text: strings.Repeat("x", 1<<20), n: 50})
+		}},
+		{"one feature of 60 MB", "json.damaged", func() io.Reader {
+			return io.MultiReader(strings.NewReader(`{"type":"FeatureCollection","features":[{"a":"`), &endless{text: strings.Repeat("x", 1<<20), n: 60})
+		}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			r := c.content()
+			before := system()
+			s, err := intake.Read(r, "a", 0, intake.Settings{}, everything)
+			if err != nil {
+				t.Fatal(err)
+			}
+			addsUp(t, s)
+			if noteOf(s, c.code) == nil {
+				t.Errorf("no note %s among %+v", c.code, s.Notes)
+			}
+			if grown := system() - before; grown > 120<<20 {
+				t.Errorf("took %d MB", grown>>20)
+			}
+		})
+	}
+}
+
+func system() int64 {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return int64(m.Sys)
+}
+
+// Rubbish of every kind of line must not make the list of notes grow.
+func TestNotesStayFew(t *testing.T) {
+	var b strings.Builder
+	for i := range 50_000 {
+		b.WriteString("2031-05-02T05:40:12Z QX1ABC>APZ001,")
+		b.WriteString(strings.Repeat("?", i%300))
+		b.WriteString(":!bad\n2031-05-02 odd\n")
+	}
+	s := read(t, b.String(), intake.Settings{})
+	if len(s.Notes) > 200 || s.File.Lines != 100_000 {
+		t.Errorf("%d notes, %d lines", len(s.Notes), s.File.Lines)
+	}
+}
+
+// An error of the host is an error of Read, wherever in the file it comes.
+func TestErrorsOfTheHost(t *testing.T) {
+	broken := errors.New("the disk is gone")
+	line := "2031-05-02T05:40:12Z " + packet + "\n"
+	for name, r := range map[string]io.Reader{
+		"at once":     &failing{err: broken},
+		"in text":     io.MultiReader(strings.NewReader(strings.Repeat(line, 5000)), &failing{err: broken}),
+		"in gzip":     io.MultiReader(bytes.NewReader(gzipped(line, 5000)[:500]), &failing{err: broken}),
+		"in a zip":    io.MultiReader(strings.NewReader("PK\x03\x04"), &failing{err: broken}),
+		"in GPX":      io.MultiReader(strings.NewReader("<gpx><trk>"), &failing{err: broken}),
+		"in UTF-16":   io.MultiReader(strings.NewReader("\xff\xfea\x00"), &failing{err: broken}),
+		"in a JSON":   io.MultiReader(strings.NewReader(`[{"time":`), &failing{err: broken}),
+		"in a pcap":   io.MultiReader(strings.NewReader("\xd4\xc3\xb2\xa1\x02\x00\x04\x00"+strings.Repeat("\x00", 12)+"\x03\x00\x00\x00"), &failing{err: broken}),
+		"in unknown":  io.MultiReader(strings.NewReader("words\n"), &failing{err: broken}),
+		"in a header": io.MultiReader(strings.NewReader("\x1f\x8b"), &failing{err: broken}),
+	} {
+		if s, err := intake.Read(r, "a", 0, intake.Settings{}, everything); !errors.Is(err, broken) {
+			t.Errorf("%s: %v, %v", name, s, err)
+		}
+	}
+}
+
+type failing struct{ err error }
+
+func (f *failing) Read([]byte) (int, error) { return 0, f.err }

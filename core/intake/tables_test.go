@@ -1,0 +1,102 @@
+package intake_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"lastbeacon/core/intake"
+)
+
+func TestTablesByHeader(t *testing.T) {
+	cases := []struct {
+		name, text, want string
+		set              intake.Settings
+	}{
+		{"speed in km/h", "time,lat,lon,speed (km/h)\n2031-05-02T05:40:12Z,60.5,10.25,36\n", "60.5 10.25 10 NaN", intake.Settings{}},
+		{"speed in knots, underscores", "utc_time,LATITUDE,LONGITUDE,speed_kn,course\n2031-05-02T05:40:12Z,60.5,10.25,10,90\n", "60.5 10.25 5.144444 90", intake.Settings{}},
+		{"speed without unit is left out", "time,lat,lon,speed\n2031-05-02T05:40:12Z,60.5,10.25,36\n", "60.5 10.25 NaN NaN", intake.Settings{}},
+		{"hemispheres", "time;lat;lon\n2031-05-02T05:40:12Z;60,5°S;10,25W\n", "-60.5 -10.25 NaN NaN", intake.Settings{}},
+		{"integers of 1e-7 degrees", "time,lat,lon\n2031-05-02T05:40:12Z,605000000,-102500000\n", "60.5 -10.25 NaN NaN", intake.Settings{}},
+		{"date and time apart", "date,time,lat,lon\n2031-05-02,05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
+		{"tabs and blanks", "Time\tLat\tLon \n2031-05-02T05:40:12Z\t 60.5\t10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
+		{"words ahead", "my track\nfrom the hill\ntime,lat,lon\n2031-05-02T05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
+		{"columns set by header", "wann,nord,ost\n2031-05-02T05:40:12Z,60.5,10.25\n2031-05-02T05:40:13Z,60.5,10.25\n2031-05-02T05:40:14Z,60.5,10.25\n", "60.5 10.25 NaN NaN",
+			intake.Settings{Columns: map[string]string{"time": "wann", "lat": "Nord", "lon": "ost"}}},
+		{"columns set by number", "1,2031-05-02T05:40:12Z,60.5,10.25\n2,2031-05-02T05:40:12Z,60.5,10.25\n3,2031-05-02T05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN",
+			intake.Settings{Columns: map[string]string{"time": "2", "lat": "3", "lon": "4"}}},
+		{"columns that were told wrongly, corrected", "time,lat,lon,east\n2031-05-02T05:40:12Z,60.5,0,10.25\n", "60.5 10.25 NaN NaN",
+			intake.Settings{Columns: map[string]string{"lon": "east"}}},
+		{"fields of an object set by name", `{"zeitpunkt":"2031-05-02T05:40:12Z","pos":{"n":60.5,"e":10.25}}` + "\n", "60.5 10.25 NaN NaN",
+			intake.Settings{Columns: map[string]string{"time": "zeitpunkt", "lat": "n", "lon": "e"}}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			s := read(t, c.text, c.set)
+			if len(s.Tracks) != 1 {
+				t.Fatalf("%d tracks, %+v, notes %+v", len(s.Tracks), s.File, s.Notes)
+			}
+			x := s.Tracks[0].Fixes[0]
+			if got := fmt.Sprintf("%.7g %.7g %.7g %.7g", x.Place.Lat, x.Place.Lon, x.Speed, x.Course); got != c.want || !strings.HasPrefix(x.At.String(), "2031-05-02T05:40:12") {
+				t.Errorf("got %s at %v, want %s", got, x.At, c.want)
+			}
+		})
+	}
+}
+
+func TestMeters(t *testing.T) {
+	for _, c := range []struct{ name, header, row, want string }{
+		{"plain", "time,volts,amps", "2031-05-02T05:40:12Z,7.4,0.25", "7.4 0.25"},
+		{"milli", "Time,U (mV),I [mA]", "2031-05-02T05:40:12Z,7400,250", "7.4 0.25"},
+		{"underscores", "timestamp;battery_voltage_v;current_mA", "2031-05-02 05:40:12Z;7,4;250", "7.4 0.25"},
+		{"a discharge counts negative", "time,voltage,current (A)", "2031-05-02T05:40:12Z,7.4,-0.25", "7.4 -0.25"},
+		{"volts alone", "time,voltage", "2031-05-02T05:40:12Z,7.4", "7.4 NaN"},
+		{"an unknown unit is no guess", "time,voltage,current (digits)", "2031-05-02T05:40:12Z,7.4,25", "7.4 NaN"},
+	} {
+		s := read(t, c.header+"\n"+c.row+"\n", intake.Settings{})
+		if len(s.Readings) != 1 {
+			t.Errorf("%s: %+v", c.name, s.Notes)
+			continue
+		}
+		if got := fmt.Sprintf("%.6g %.6g", s.Readings[0].Volts, s.Readings[0].Amps); got != c.want {
+			t.Errorf("%s: got %s, want %s", c.name, got, c.want)
+		}
+	}
+}
+
+func TestTableWithOpenColumnsIsAsked(t *testing.T) {
+	s := read(t, "a,b,c\n1,60.1,10\n2,60.2,10\n3,60.3,10\n", intake.Settings{})
+	if len(s.File.Ask) != 1 || s.File.Ask[0].Field != "columns" || len(s.File.Ask[0].Samples) != 2 {
+		t.Errorf("%+v", s.File)
+	}
+}
+
+// Sentences with their published checksums: the first two stand in a library's tests on docs.rs, the third in the
+// documentation of an R package, the fourth is a recorded line in an npm package's samples.
+func TestNMEASentences(t *testing.T) {
+	for _, c := range []struct {
+		sentence string
+		lat, lon float64
+		of       string
+	}{
+		{"$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47", 48 + 7.038/60, 11 + 31.0/60, "12:35:19"},
+		{"$GPGLL,5057.970,N,00146.110,E,142451,A*27", 50 + 57.97/60, 1 + 46.11/60, "14:24:51"},
+		{"$GPGGA,015808.00,2726.53758,S,15126.05255,E,1,08,1.0,365.1,M,39.5,M,,*79", -(27 + 26.53758/60), 151 + 26.05255/60, "01:58:08"},
+		{"$GPGLL,6005.071,N,02332.346,E,095559,A,D*43", 60 + 5.071/60, 23 + 32.346/60, "09:55:59"},
+	} {
+		s := read(t, c.sentence+"\r\n", intake.Settings{Date: "2031-05-02"})
+		if len(s.Tracks) != 1 {
+			t.Errorf("%s: %+v", c.sentence, s.Notes)
+			continue
+		}
+		x := s.Tracks[0].Fixes[0]
+		if math.Abs(x.Place.Lat-c.lat) > 1e-9 || math.Abs(x.Place.Lon-c.lon) > 1e-9 || x.At.String() != "2031-05-02T"+c.of+"Z" {
+			t.Errorf("%s: got %+v", c.sentence, x)
+		}
+		spoilt := strings.Replace(c.sentence, "0", "1", 1)
+		if s := read(t, spoilt+"\r\n"+c.sentence+"\r\n", intake.Settings{Date: "2031-05-02"}); noteOf(s, "nmea.checksum") == nil || s.File.Fixes != 1 {
+			t.Errorf("%s is taken: %+v", spoilt, s.Notes)
+		}
+	}
+}
