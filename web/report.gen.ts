@@ -377,6 +377,15 @@ export interface Lane {
   missed: number[]
   due: Due[]
   silent: Silence[]
+  way: Spot[]
+  places: Spot[]
+}
+
+export interface Spot {
+  at: number
+  east_m: number
+  north_m: number
+  gap: boolean
 }
 
 export interface Due {

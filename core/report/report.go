@@ -424,6 +424,17 @@ type Lane struct {
 	Missed []float64 `json:"missed"` // due and not heard, at the due time
 	Due    []Due     `json:"due"`    // the schedule's interval over time, for the expectation line
 	Silent []Silence `json:"silent"` // stretches in which the recorder gave no sign of life
+	Way    []Spot    `json:"way"`    // where its recorded track ran, thinned; empty for a run that stayed in one place
+	Places []Spot    `json:"places"` // where it beaconed, in the same metres
+}
+
+// A Spot is where a unit was at an instant (Unix milliseconds), in metres east and north of the first spot of its lane. Gap:
+// nothing was recorded between the spot before and this one.
+type Spot struct {
+	At    float64 `json:"at"`
+	East  float64 `json:"east_m"`
+	North float64 `json:"north_m"`
+	Gap   bool    `json:"gap"`
 }
 
 // Due is the interval (seconds) that the schedule expects from a moment on.

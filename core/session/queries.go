@@ -41,6 +41,7 @@ func (a *analysis) lane(i, k int) report.Lane {
 	for _, d := range run.Deaf {
 		l.Silent = append(l.Silent, report.Silence{Start: float64(d.Start), End: float64(d.End)})
 	}
+	l.Way, l.Places = a.way(i, k)
 	return l
 }
 
