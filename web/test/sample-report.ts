@@ -38,7 +38,7 @@ function period(state: string, start: number, end: number, heard: number, everyS
 function finish(unit: string, no: number, label: string, run: Partial<Run>, lane: Partial<Lane>, from: number, last: number, until: number): Made {
   const sent = lane.sent ?? []
   return {
-    lane: { unit, run: no, sent, missed: [], due: [], silent: [], ...lane },
+    lane: { unit, run: no, sent, missed: [], due: [], silent: [], way: [], places: [], ...lane },
     run: {
       label, noted: no, start: { earliest: iso(from - 30_000), best: iso(from), latest: iso(from + 30_000), basis: "power_on", law: [] },
       first_heard: iso(sent[0] ?? from), last_heard: iso(last),
@@ -61,6 +61,14 @@ function fairRun(unit: string, no: number, from: number, last: number, until: nu
   }, { sent, missed, due: [{ at: from, interval_s: 120 }] }, from, last, until)
 }
 
+/** A round walk of about two kilometres, with a stretch that nothing recorded. */
+function walked(from: number, until: number, n: number) {
+  return Array.from({ length: n }, (_, i) => {
+    const turn = (i / (n - 1)) * 2 * Math.PI
+    return { at: from + ((until - from) * i) / (n - 1), east_m: 700 * Math.sin(turn) + 60 * Math.sin(7 * turn), north_m: 450 * (1 - Math.cos(turn)), gap: n > 100 && i === 60 }
+  })
+}
+
 function lentHeron(): Made {
   const from = at("2031-05-02T05:40:00Z"), walk = at("2031-05-02T07:06:00Z"), back = at("2031-05-02T10:37:00Z"), last = at("2031-05-02T18:43:00Z")
   const a = beacons(from, walk, 600, 99), b = beacons(walk + 20_000, back, 110, 19), c = beacons(back + 300_000, last, 600, 24)
@@ -74,7 +82,7 @@ function lentHeron(): Made {
   }, {
     sent: [...a.sent, ...b.sent, ...c.sent], missed: [...a.missed, ...b.missed, ...c.missed],
     due: [{ at: from, interval_s: 600 }, { at: walk, interval_s: 110 }, { at: back, interval_s: 600 }],
-    silent: [{ start: at("2031-05-02T14:24:00Z"), end: at("2031-05-02T14:51:00Z") }],
+    silent: [{ start: at("2031-05-02T14:24:00Z"), end: at("2031-05-02T14:51:00Z") }], way: walked(walk, back, 200), places: walked(walk, back, 50),
   }, from, last, at("2031-05-02T18:58:00Z"))
 }
 

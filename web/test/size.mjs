@@ -40,6 +40,7 @@ execFileSync("go", ["test", "-c", "-tags", "noasm", "-o", binary, "./core/sessio
 const engine = new Map()
 for (const line of execFileSync("go", ["tool", "nm", "-size", binary], { encoding: "utf8", maxBuffer: 1 << 28 }).split("\n")) {
   const [, size, kind, ...name] = line.trim().split(/\s+/)
+  if (/^(\.|itab\.)/.test(name[0] ?? "")) continue
   const found = /^(?:type:\S*?|go:\S*?)?([a-z0-9./_-]+?)\.[^/]*$/i.exec(name.join(" "))
   if (kind && /[TtRr]/.test(kind) && found) sum(engine, groupOf(found[1]), Number(size))
 }
