@@ -146,47 +146,54 @@ func (o *objects) object(rec *record) error {
 func (o *objects) fill(rec *record) string {
 	dec := json.NewDecoder(bytes.NewReader(rec.text))
 	dec.UseNumber()
-	depth := 0
-	var names [maxDepth + 1]string // the name that leads to each level
-	var inArray [maxDepth + 1]bool
-	key := true
+	var levels []level
 	for {
 		tok, err := dec.Token()
-		if err != nil {
-			if err == io.EOF && depth == 0 {
-				break
-			}
+		switch {
+		case err == io.EOF && len(levels) == 0:
+			return ""
+		case err != nil:
 			return "json.line"
 		}
-		switch v := tok.(type) {
-		case json.Delim:
-			switch v {
-			case '{', '[':
-				if depth == maxDepth {
-					return "json.deep"
-				}
-				depth++
-				inArray[depth], names[depth] = v == '[', ""
-				key = v == '{'
-			default:
-				depth--
-				key = depth >= 0 && !inArray[depth]
+		d, isDelim := tok.(json.Delim)
+		switch {
+		case isDelim && (d == '{' || d == '['):
+			if len(levels) == maxDepth {
+				return "json.deep"
 			}
-			continue
-		case string:
-			if key && depth > 0 && !inArray[depth] {
-				names[depth], key = v, false
-				continue
+			levels = append(levels, level{list: d == '['})
+		case isDelim:
+			levels = levels[:len(levels)-1]
+			if n := len(levels); n > 0 {
+				levels[n-1].named = false
 			}
-			o.field(rec, names[depth], []byte(v))
-		case json.Number:
-			if !inArray[depth] {
-				o.field(rec, names[depth], []byte(v))
-			}
+		case len(levels) > 0:
+			o.token(rec, &levels[len(levels)-1], tok)
 		}
-		key = depth > 0 && !inArray[depth]
 	}
-	return ""
+}
+
+// level is one object or list that is open, and the name whose value comes next.
+type level struct {
+	list, named bool
+	name        string
+}
+
+// token takes a name, or the value of the name before it. Values in lists have no name and mean nothing.
+func (o *objects) token(rec *record, l *level, tok json.Token) {
+	text, isText := tok.(string)
+	switch {
+	case l.list:
+	case !l.named:
+		l.name, l.named = text, true
+	default:
+		l.named = false
+		if n, isNumber := tok.(json.Number); isNumber {
+			o.field(rec, l.name, []byte(n))
+		} else if isText {
+			o.field(rec, l.name, []byte(text))
+		}
+	}
 }
 
 // field keeps the value of a named field, the first of each meaning.
