@@ -54,11 +54,13 @@ func (r *adaptRule) due(from float64) (due, sd float64) {
 	if i = int(w.awake[i]); w.start+float64(i)*w.step > from+r.slow && r.slowSpeed > resting {
 		return from + r.slow, 0
 	}
+	i = max(i, w.cell(from+r.soonest()))
 	begin := w.start + float64(i)*w.step
 	for ; i < len(w.speed); i++ {
 		end := begin + w.step
 		speed := w.speed[i]
-		if due := from + r.interval(speed); due <= end {
+		if r.reached(speed, end-from) {
+			due := from + r.interval(speed)
 			if due < begin {
 				return max(begin, from+1), cutError
 			}
@@ -73,6 +75,26 @@ func (r *adaptRule) due(from float64) (due, sd float64) {
 		begin = end
 	}
 	return max(from+1, from+r.interval(w.speed[len(w.speed)-1])), 0
+}
+
+// soonest gives the time within which nothing can be due.
+func (r *adaptRule) soonest() float64 {
+	least := min(r.fast, r.slow)
+	if r.corner.on {
+		return min(least, r.corner.holdback)
+	}
+	return least
+}
+
+// reached tells whether a beacon is due at a speed when so much time has passed: interval(speed) <= passed, without a division.
+func (r *adaptRule) reached(speed, passed float64) bool {
+	switch {
+	case speed < r.slowSpeed:
+		return passed >= r.slow
+	case speed >= r.fastSpeed:
+		return passed >= r.fast
+	}
+	return speed*passed >= r.fast*r.fastSpeed || !r.uncapped && passed >= r.slow
 }
 
 // blurred gives the error of an interval that the speed has set.

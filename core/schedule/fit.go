@@ -82,7 +82,15 @@ func (f *filter) rank(w *way) []contender {
 
 // richer fits the kinds that follow the motion. A first look at each tells which are worth a full search.
 func (f *filter) richer(w *way, fixed fit, leader float64) (fits [Adaptive + 1]fit) {
-	decaying, adaptive := f.sightDecaying(w, fixed), f.sightAdaptive(w)
+	var decaying []fit
+	var adaptive fit
+	grip := f.grip(fixed, w)
+	if !grip.noDecay() {
+		decaying = f.sightDecaying(w)
+	}
+	if !grip.noAdaptation() {
+		adaptive = f.sightAdaptive(w)
+	}
 	if len(decaying) > 0 {
 		leader = max(leader, decaying[0].tally.logL)
 	}

@@ -26,7 +26,7 @@ func (f *filter) sightAdaptive(w *way) fit {
 	f.at = f.window(w)
 	var best fit
 	for _, holdback := range []float64{0, 5, 15, 30} {
-		for _, fast := range []float64{30, 60, 120} {
+		for _, fast := range []float64{30, 75} {
 			for _, metres := range usualMetres {
 				f.better(&best, plainAdapt(w, slows[0], fast, metres, holdback), start)
 			}
@@ -92,10 +92,10 @@ func plainAdapt(w *way, slow, fast, metres, holdback float64) *adaptRule {
 func (f *filter) turnScrews(best *fit, slows []float64) {
 	try := func(change func(r *adaptRule)) {
 		r := *best.rule.(*adaptRule)
-		change(&r)
-		f.better(best, &r, best.noise)
+		if change(&r); r != *best.rule.(*adaptRule) {
+			f.better(best, &r, best.noise)
+		}
 	}
-	f.trySlow(best, slows)
 	for _, by := range []float64{0.6, 0.75, 0.85, 0.93, 0.97, 1.03, 1.08, 1.18, 1.35, 1.6} {
 		try(func(r *adaptRule) { r.fastSpeed *= by })
 	}
@@ -105,6 +105,7 @@ func (f *filter) turnScrews(best *fit, slows []float64) {
 	for _, fast := range usualFast {
 		try(func(r *adaptRule) { r.fast, r.fastSpeed = fast, r.fast*r.fastSpeed/fast })
 	}
+	f.trySlow(best, slows)
 	for _, speed := range usualSlowSpeed {
 		try(func(r *adaptRule) { r.slowSpeed = speed })
 	}
@@ -164,5 +165,5 @@ func (f *filter) restIntervals(w *way) []float64 {
 	if len(all) == 0 {
 		all = append(all, 600)
 	}
-	return append(all, usualSlow...)
+	return append(all[:1], distinct(append(all[1:], usualSlow...), 0, 0.004)...)
 }

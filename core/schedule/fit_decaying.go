@@ -9,6 +9,8 @@ const (
 	mostHold      = 6  // intervals at the base before the first longer one
 	keepBases     = 4  // bases that are searched in full
 	farBehind     = 15 // log units behind the best sighted: not searched further
+	fewestMoving  = 8  // gaps in movement that choose among bases
+	keepMoving    = 16 // bases they leave
 	fewestOffBeat = 3  // heard gaps that are no multiple of the longest interval: fewer show no decay
 )
 
@@ -19,11 +21,8 @@ var usualDelay = []float64{0, 0.25, 0.5, 1, 1.5}
 var roundLongest = []float64{600, 900, 1200, 1800, 1920, 3600}
 
 // sightDecaying looks for bases, holds and longest intervals that may explain the gaps, the best first. Bases come from the
-// gaps divided by what a doubled ladder can add up to. It gives none when no decay can be seen.
-func (f *filter) sightDecaying(w *way, fixed fit) []fit {
-	if f.steady(w, fixed) {
-		return nil
-	}
+// gaps divided by what a doubled ladder can add up to.
+func (f *filter) sightDecaying(w *way) []fit {
 	f.at = f.window(w)
 	tried := f.coarse(f.bases(w), w)
 	f.at = f.s.at
@@ -42,17 +41,17 @@ func (f *filter) coarse(bases []float64, w *way) []fit {
 	shown = shown[:min(2, len(shown))]
 	var tried []fit
 	top := math.Inf(-1)
-	for _, base := range bases {
+	for _, base := range slices.Backward(bases) {
 		var best fit
 		for _, longest := range append([]float64{4 * base, 16 * base}, shown...) {
 			for _, hold := range []int{1, 3} {
-				f.bar = top - 3*farBehind
+				f.bar = top - outOfSight
 				if longest > 1.5*base {
 					f.better(&best, newDecay(base, hold, longest, w), start)
 				}
 			}
 		}
-		if best.rule != nil {
+		if best.rule != nil && best.tally.logL > top-outOfSight {
 			tried = append(tried, best)
 			top = max(top, best.tally.logL)
 		}
@@ -97,40 +96,42 @@ func sortFits(all []fit) {
 	slices.SortStableFunc(all, func(a, b fit) int { return compareDown(a.tally.logL, b.tally.logL) })
 }
 
-// steady tells whether a fixed period leaves no room for decay: nearly every beacon keeps to it, and the unit either never
-// rested for two periods or kept to it, beacon after beacon, for longer at rest than any hold lasts.
-func (f *filter) steady(w *way, fixed fit) bool {
-	period := fixed.rule.(fixedRule).period
-	run, longest := 0, 0
-	for _, m := range f.trace(fixed)[1:] {
-		if m.role == onTime && m.steps == 1 && w.movingTime(m.at-period, m.at) == 0 {
-			run++
-			longest = max(longest, run)
-			continue
-		}
-		run = 0
-	}
-	few := f.offBeat(period, fixed.noise.sd) < fewestOffBeat
-	return few && (longest > mostHold+1 || w.longestRest(f.s.at[0], f.s.last()) < 2*period)
-}
-
 // bases gives candidate bases. While the unit moves every gap is a multiple of the base; gaps at rest are sums of the ladder.
 func (f *filter) bases(w *way) []float64 {
-	var all []float64
-	if moving := f.movingGaps(w); len(moving) >= 5 {
-		for _, c := range clusters(moving) {
-			all = append(all, c, c/2, c/3)
-		}
-	}
+	moving := f.movingGaps(w)
 	sorted := slices.Clone(f.s.gaps)
 	slices.Sort(sorted)
 	sources := append(clusters(f.s.gaps), sorted[:min(6, len(sorted))]...)
+	if len(moving) > 0 {
+		sources = append(sources, clusters(moving)...)
+	}
+	var all []float64
 	for _, g := range sources {
 		for _, d := range []float64{1, 2, 3, 4, 8, 16, 32} {
 			all = append(all, g/d)
 		}
 	}
-	return distinct(all, max(shortest, 2*f.s.floor), 0.008)
+	all = distinct(all, max(shortest, 2*f.s.floor), 0.008)
+	if len(moving) < fewestMoving {
+		return all
+	}
+	slices.SortStableFunc(all, func(a, b float64) int {
+		return compareDown(f.multiplesLogL(moving, a), f.multiplesLogL(moving, b))
+	})
+	all = all[:min(len(all), keepMoving)]
+	slices.Sort(all)
+	return all
+}
+
+// multiplesLogL gives the log-likelihood of gaps each of which is a multiple of an interval, or a stray.
+func (f *filter) multiplesLogL(gaps []float64, interval float64) float64 {
+	sum := 0.0
+	for _, g := range gaps {
+		m := max(1, math.Round(g/interval))
+		sd := math.Hypot(max(2, f.s.floor), 0.01*g)
+		sum += math.Log((1-firstStray)*firstHeard*math.Pow(1-firstHeard, m-1)*normal(g-m*interval, sd) + firstStray/f.s.reach)
+	}
+	return sum
 }
 
 // movingGaps gives the gaps throughout which the unit moved.
@@ -180,7 +181,11 @@ func (f *filter) search(best fit) fit {
 }
 
 func (f *filter) tryDecay(best *fit, change func(c *decayRule)) {
-	f.better(best, best.rule.(*decayRule).but(change), best.noise)
+	r := best.rule.(*decayRule)
+	c := r.but(change)
+	if c.base != r.base || c.hold != r.hold || c.longest != r.longest || c.delay != r.delay {
+		f.better(best, c, best.noise)
+	}
 }
 
 // longests gives candidate longest intervals above a base.

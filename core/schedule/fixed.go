@@ -6,10 +6,11 @@ import (
 )
 
 const (
-	shortest      = 5.0 // s; no unit beacons faster for long
-	screenGaps    = 150 // gaps used to choose among candidates
-	keepPeriods   = 6   // candidates that are fitted to all gaps
-	periodDivisor = 5   // a gap heard may hold up to so many intervals
+	shortest      = 5.0  // s; no unit beacons faster for long
+	screenGaps    = 150  // gaps used to choose among candidates
+	keepPeriods   = 6    // candidates that are fitted to all gaps
+	outOfSight    = 45.0 // log units behind the best candidate so far: not looked at any closer
+	periodDivisor = 5    // a gap heard may hold up to so many intervals
 )
 
 // fitFixed finds the period. Candidates are the clusters of the gaps, divided by small whole numbers: a gap heard is a
@@ -27,15 +28,35 @@ func (f *filter) fitPeriods() []fit {
 	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
 	f.at = f.s.at[:min(len(f.s.at), screenGaps+1)]
 	var tried []fit
-	for _, period := range f.periods() {
-		tried = append(tried, f.learn(fixedRule{period}, start, 2))
+	top := math.Inf(-1)
+	for _, period := range slices.Backward(f.periods()) {
+		var t fit
+		f.bar = top - outOfSight
+		if f.better(&t, fixedRule{period}, start); t.tally.logL > f.bar {
+			f.bar = math.Inf(-1)
+			t = f.learn(t.rule, t.noise, 2)
+			tried = append(tried, t)
+			top = max(top, t.tally.logL)
+		}
 	}
+	f.bar = math.Inf(-1)
 	f.at = f.s.at
 	sortFits(tried)
-	kept := tried[:min(len(tried), keepPeriods)]
-	for i, t := range kept {
-		kept[i] = f.learn(t.rule, t.noise, 12)
+	return f.fullFits(tried[:min(len(tried), keepPeriods)])
+}
+
+// fullFits fits candidates to all gaps, without those that fall out of sight, and sorts them.
+func (f *filter) fullFits(candidates []fit) []fit {
+	var kept []fit
+	top := math.Inf(-1)
+	for _, t := range candidates {
+		f.bar = top - outOfSight
+		if t = f.learn(t.rule, t.noise, 12); t.tally.logL > f.bar {
+			kept = append(kept, t)
+			top = max(top, t.tally.logL)
+		}
 	}
+	f.bar = math.Inf(-1)
 	sortFits(kept)
 	return kept
 }

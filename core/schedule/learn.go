@@ -37,6 +37,9 @@ func (f *filter) widest(interval float64) float64 {
 func (f *filter) learn(r rule, n noise, rounds int) fit {
 	best := fit{r, n, f.over(r, n)}
 	for range rounds {
+		if math.IsInf(best.tally.logL, -1) {
+			break
+		}
 		rule := best.rule
 		if s, ok := rule.(scalable); ok {
 			rule = s.scaled(best.scale())
