@@ -158,7 +158,8 @@ func (s *splitter) around(line []byte, arrow int) found {
 	for at > 0 && (callByte(line[at-1]) || line[at-1] == '-') {
 		at--
 	}
-	if at == arrow || arrow-at > 9 {
+	thirdParty := at > 0 && line[at-1] == '}' // what a packet wraps was not sent by the one named in it
+	if at == arrow || arrow-at > 9 || thirdParty {
 		return found{fault: "header.no-source", column: arrow + 1}
 	}
 	f := s.packet(line, at)

@@ -98,6 +98,7 @@ func readMonitor(rd *reading, r *bufio.Reader) error {
 func (m *monitor) learn(head []byte) {
 	var first []seenStamp
 	packets, open := 0, 0
+	follows := false // the information of a stamped header is to follow
 	for line := range headLines(head) {
 		if len(first) == 1000 {
 			break
@@ -109,6 +110,11 @@ func (m *monitor) learn(head []byte) {
 			continue
 		}
 		f := m.split(line)
+		if follows && !f.open && !f.stamped {
+			follows = false // information that may look like a packet
+			continue
+		}
+		follows = f.open && f.stamped
 		if f.fault == "" {
 			packets++
 		}
@@ -144,6 +150,10 @@ func (m *monitor) take(b []byte, no int) error {
 	f := m.split(b)
 	if f.fault != "" {
 		return m.noPacket(b, no, f)
+	}
+	if m.waiting && m.waitingAt.Known() && !f.open && !f.stamped {
+		m.release(b) // information that looks like a packet: the headers of such a file are stamped
+		return nil
 	}
 	if m.waiting {
 		m.release(nil)

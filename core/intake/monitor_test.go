@@ -89,6 +89,8 @@ func TestMonitorForms(t *testing.T) {
 		{"frame type and stamp inside the header", "QX1ABC-7>APZ001,WIDE1-1 <UI> [2031-05-02 05:40:12Z]:!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
 		{"two lines", "QX1ABC-7>APZ001,WIDE1-1 <<UI>> [2031-05-02 05:40:12Z]:\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
 		{"spelled on two lines", "fm QX1ABC-7 to APZ001 via WIDE1-1 ctl UI pid F0 [2031-05-02 05:40:12Z]\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
+		{"third party on two lines", "QX1ABC-7>APZ001 <UI> [2031-05-02 05:40:12Z]:\n}QX2ABC>APZ002,TCPIP,QX1ABC-7*:>on duty", at, "QX1ABC-7>APZ001:}QX2ABC>APZ002,TCPIP,QX1ABC-7*:>on duty", intake.Settings{}},
+		{"status with arrows on two lines", "QX1ABC-7>APZ001 <UI> [2031-05-02 05:40:12Z]:\n>ridge>valley:done", at, "QX1ABC-7>APZ001:>ridge>valley:done", intake.Settings{}},
 		{"stamp on a line of its own", "2031-05-02 05:40:12 UTC\n" + packet, at, packet, intake.Settings{}},
 		{"escaped bytes", "2031-05-02T05:40:12Z QX1ABC-7>UPQRST:`(_fn\"<0x1c>>/]hill", at, "QX1ABC-7>UPQRST:`(_fn\"\x1c>/]hill", intake.Settings{}},
 		{"backslash bytes", "2031-05-02T05:40:12Z QX1ABC-7>UPQRST:`(_fn\"\\x1c>/]hill", at, "QX1ABC-7>UPQRST:`(_fn\"\x1c>/]hill", intake.Settings{}},
@@ -121,6 +123,7 @@ func TestMonitorNotes(t *testing.T) {
 		{"empty destination", "2031-05-02T05:40:12Z QX1ABC-7>‸,WIDE1-1:hello", "header.destination", true},
 		{"long destination", "2031-05-02T05:40:12Z QX1ABC-7>‸APZ0012345:hello", "header.destination", true},
 		{"empty hop", "2031-05-02T05:40:12Z QX1ABC-7>APZ001,WIDE1-1,‸,WIDE2-1:hello", "header.hop", true},
+		{"only the wrapped packet has a header", "2031-05-02T05:40:12Z QX1ABC APZ001:}QX2ABC‸>APZ002,TCPIP,QX1ABC*:>a", "header.no-source", true},
 		{"no time", "‸" + packet, "time.missing", false},
 		{"unsure zone", "2031-05-02 05:40:12 ‸CST " + packet, "time.unsure-zone", false},
 	}
