@@ -45,7 +45,7 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 			continue
 		}
 		if i > 0 {
-			passed := w.take(due[:slots-1], beacons[anchor+1:i])
+			passed := w.take(w.clear(due[:slots-1], times[i]), beacons[anchor+1:i])
 			due = due[slots-1:]
 			if anchor+1 == i {
 				passed = w.exact(beacons[anchor], b, passed)
@@ -74,6 +74,14 @@ func (w walk) cornered(missed estimate.Estimate) estimate.Estimate {
 	}
 	more := 2 * math.Sqrt(missed.Best+1)
 	return estimate.Of(math.Floor(max(0, missed.Low-more)), missed.Best, math.Ceil(missed.High+more))
+}
+
+// clear leaves out the due times that a beacon itself may stand for: those within a quarter of the interval of it.
+func (w walk) clear(due []clock.Instant, at clock.Instant) []clock.Instant {
+	for n := len(due); n > 0 && at.Sub(due[n-1]) <= w.spacing(due, n-1)/4; n-- {
+		due = due[:n-1]
+	}
+	return due
 }
 
 // take makes beats of due times between two beacons. A beacon in between that is off its due time, as behind a busy channel,
