@@ -27,6 +27,9 @@ type corner struct {
 // cutError: the moment at which an acceleration or a turn makes a beacon due is known to half a cell of the grid.
 const cutError = 2.0
 
+// cornerShare: the share of beacons after a turn that the turn sent, as a guess where nothing tells.
+const cornerShare = 0.4
+
 func (r *adaptRule) interval(speed float64) float64 {
 	switch {
 	case speed < r.slowSpeed:
@@ -106,9 +109,14 @@ func (r *adaptRule) blurred(speed, interval float64) float64 {
 }
 
 func (r *adaptRule) turned(from, to, speed float64) bool {
-	if !r.corner.on || speed < r.slowSpeed || math.IsNaN(from) {
+	if !r.corner.on || r.way.sparse || speed < r.slowSpeed || math.IsNaN(from) {
 		return false
 	}
+	return r.sharp(from, to, speed)
+}
+
+// sharp tells whether a change of course is one that the corner rule looks for.
+func (r *adaptRule) sharp(from, to, speed float64) bool {
 	change := math.Abs(from - to)
 	if change > 180 {
 		change = 360 - change
@@ -116,6 +124,22 @@ func (r *adaptRule) turned(from, to, speed float64) bool {
 	return change > r.corner.min+r.corner.slope/speed
 }
 
+// early gives the density, per second, of a beacon before its due time when the course is known at the beacons only: when
+// it turned since the beacon at from, a corner somewhere between may have sent it.
+func (r *adaptRule) early(from, at, due float64) float64 {
+	w := r.way
+	if !w.sparse || !r.corner.on || at-from < r.corner.holdback-2 {
+		return 0
+	}
+	before, now := w.course[w.cell(from)], w.course[w.cell(at)]
+	if math.IsNaN(before) || math.IsNaN(now) || !r.sharp(before, now, max(w.speed[w.cell(at)], r.slowSpeed)) {
+		return 0
+	}
+	return cornerShare / (due - from)
+}
+
 func (r *adaptRule) leap(from float64, rung int, _ float64) (float64, int, int) { return from, rung, 0 }
+
+func (r *adaptRule) briefest() float64 { return r.fast }
 
 func (r *adaptRule) starts() []float64 { return []float64{1} }

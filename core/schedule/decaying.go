@@ -54,7 +54,7 @@ func (r *decayRule) next(from float64, rung int) (float64, int, float64) {
 	if soonest := from + r.ladder[0]; soonest >= move.from {
 		return soonest, 0, 0
 	}
-	return move.from + r.delay, 0, onsetError
+	return move.from + r.delay, 0, max(onsetError, move.onset)
 }
 
 // otherwise gives the other rung that the beacon after the one at from may be on: when a movement ended about the time of
@@ -78,6 +78,8 @@ func (r *decayRule) leap(from float64, rung int, to float64) (float64, int, int)
 	steps := math.Floor((to-from)/longest) - 1
 	return from + steps*longest, rung, int(steps)
 }
+
+func (r *decayRule) briefest() float64 { return r.base }
 
 // starts: a log usually begins when a unit is switched on, so the first rung is the likelier one.
 func (r *decayRule) starts() []float64 {

@@ -123,6 +123,9 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int 
 		off, v := at-due, variance+extra*extra
 		far := off*off > window*window*v
 		if far && off < 0 {
+			if steps == 1 {
+				f.early(r, n, g, at, due, part)
+			}
 			break
 		}
 		if !far {
@@ -134,6 +137,22 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int 
 		price *= lost
 	}
 	return rung
+}
+
+// early adds the guess that a turn sent a beacon before its due time.
+func (f *filter) early(r rule, n noise, g guess, at, due float64, part *tally) {
+	a, ok := r.(*adaptRule)
+	if !ok {
+		return
+	}
+	if density := a.early(g.anchor, at, due); density > 0 {
+		w := g.weight * (1 - n.stray) * n.heard * density
+		f.merge(guess{anchor: at, weight: w, link: f.note(g.link, mark{at: at, role: onTime, steps: 1})})
+		part.on += w
+		part.slots += w
+		part.span += w * (at - g.anchor)
+		part.squares += w * n.sd * n.sd
+	}
 }
 
 // arrive adds the guess that a heard beacon was due as m says; when the rung is in doubt it is shared between the two.

@@ -19,6 +19,7 @@ const (
 	hopelessGap = 0.3
 
 	windowGaps  = 120
+	decideHeard = 0.4  // a rich rule of which less was heard may be a comb that fits anything
 	decideStray = 0.15 // a rule that leaves more of the beacons unexplained is not the rule
 	decideLead  = 3.0  // log units by which the best kind must lead, after the price of its parameters
 )
@@ -54,7 +55,7 @@ func (f *filter) fit(m motion.Timeline) (Schedule, contender) {
 	if len(ranked) > 1 {
 		result.Rival, result.Lead = ranked[1].kind, best.score-ranked[1].score
 	}
-	if reason := f.doubt(best, result.Lead); reason != "" {
+	if reason := f.doubt(best, result.Lead, w); reason != "" {
 		return f.undecided(result, reason), best
 	}
 	return result, best
@@ -122,7 +123,7 @@ func (f *filter) window(w *way) []float64 {
 }
 
 // doubt gives the reason not to decide, "" when there is none.
-func (f *filter) doubt(best contender, lead float64) string {
+func (f *filter) doubt(best contender, lead float64, w *way) string {
 	switch {
 	case len(f.s.gaps) < fewestGaps:
 		return Few
@@ -130,6 +131,10 @@ func (f *filter) doubt(best contender, lead float64) string {
 		return Coarse
 	case best.kind != Adaptive && best.fit.noise.stray > decideStray:
 		return Strays
+	case (best.kind == Decaying || best.kind == Adaptive) && best.fit.noise.heard < decideHeard:
+		return Faint
+	case best.kind == Irregular && w.sparse && w.movingTime(f.s.at[0], f.s.last()) > leastMoving:
+		return NoTrack
 	case lead < decideLead:
 		return Tie
 	}
@@ -163,7 +168,7 @@ func (f *filter) describe(c contender, w *way) Schedule {
 	marks := f.trace(c.fit)
 	r.marks = f.placed(marks)
 	r.Received = received(marks)
-	r.Resolved = f.resolved(c.fit, marks)
+	r.Resolved = f.resolved(c.fit, marks, w)
 	shows := func(name string) bool { return slices.Contains(r.Resolved, name) }
 	switch rule := c.fit.rule.(type) {
 	case fixedRule:

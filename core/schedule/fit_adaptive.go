@@ -11,7 +11,7 @@ var (
 	usualTurn      = []float64{10, 15, 20, 28, 35}
 	usualSlope     = []float64{0, 120 / 3.6, 240 / 3.6, 114}
 	usualMetres    = []float64{200, 300, 420, 600, 800, 1000, 1300, 1700, 2300, 3300}
-	usualBlur      = []float64{0, 0.01, 0.02, 0.04, 0.08}
+	usualBlur      = []float64{0, 0.01, 0.02, 0.04, 0.08, 0.15}
 	usualHoldback  = []float64{5, 10, 15, 30, 60}
 )
 

@@ -28,7 +28,7 @@ const (
 	firstStray = 0.02
 )
 
-// widest gives the largest standard deviation of a gap that still counts as keeping to an interval.
+// widest gives the largest standard deviation of a gap that still counts as keeping to a shortest interval.
 func (f *filter) widest(interval float64) float64 {
 	return max(f.s.floor, min(max(4, 2*f.s.floor, 0.015*interval), interval/8))
 }
@@ -74,11 +74,10 @@ func (f *filter) suited(b fit) noise {
 	if t.on < 1e-9 {
 		return b.noise
 	}
-	interval := t.span / t.slots
 	return noise{
 		heard: clamp(t.on/t.slots, leastHeard, mostHeard),
 		stray: clamp(1-t.on/gaps, leastStray, mostStray),
-		sd:    clamp(math.Sqrt(t.squares/t.on), f.s.floor, f.widest(interval)),
+		sd:    clamp(math.Sqrt(t.squares/t.on), f.s.floor, f.widest(b.rule.briefest())),
 	}
 }
 

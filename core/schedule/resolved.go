@@ -35,7 +35,7 @@ func resolves[R rule](f *filter, b fit, q question[R]) bool {
 }
 
 // resolved gives the names of the parameters that the data resolve.
-func (f *filter) resolved(b fit, marks []mark) []string {
+func (f *filter) resolved(b fit, marks []mark, w *way) []string {
 	var names []string
 	switch b.rule.(type) {
 	case fixedRule:
@@ -48,7 +48,19 @@ func (f *filter) resolved(b fit, marks []mark) []string {
 	case *adaptRule:
 		names = answered(f, b, adaptQuestions())
 	}
+	if w.sparse {
+		names = slices.DeleteFunc(names, needsTrack)
+	}
 	return names
+}
+
+// needsTrack tells whether a parameter shows only against speeds and turns that are known all the time.
+func needsTrack(name string) bool {
+	switch name {
+	case "beacons_before_decay", "fast_interval_s", "slow_speed_mps", "metres_between_beacons":
+		return true
+	}
+	return false
 }
 
 // heldLongest tells whether the longest interval was heard twice in a row: one alone may be a step on the way to a longer.
@@ -160,7 +172,5 @@ func (f *filter) profile(b fit, value float64, at func(by float64) rule) estimat
 		}
 		return high
 	}
-	down, up := side(-1), side(1)
-	result := estimate.Of(value*(1-min(down, 1)), value, value*(1+up))
-	return result
+	return estimate.Of(value*(1-min(side(-1), 1)), value, value*(1+side(1)))
 }

@@ -9,6 +9,8 @@ type rule interface {
 	next(from float64, rung int) (due float64, nextRung int, sd float64)
 	// leap steps over due times that all lie before to and of which nothing need be known; it may do nothing.
 	leap(from float64, rung int, to float64) (due float64, nextRung, steps int)
+	// briefest gives the shortest interval that the rule sets by itself, s.
+	briefest() float64
 	// starts gives the chance of each rung at the first beacon heard.
 	starts() []float64
 }
@@ -22,5 +24,7 @@ func (r fixedRule) leap(from float64, _ int, to float64) (float64, int, int) {
 	steps := int(max(0, math.Floor((to-from)/r.period)-1))
 	return from + float64(steps)*r.period, 0, steps
 }
+
+func (r fixedRule) briefest() float64 { return r.period }
 
 func (r fixedRule) starts() []float64 { return []float64{1} }

@@ -26,10 +26,12 @@ func (k Kind) String() string {
 
 // Why a schedule is Undecided.
 const (
-	Few    = "few"    // fewer than five gaps heard
-	Coarse = "coarse" // the stamps are too coarse for the interval
-	Strays = "strays" // too many beacons fit no rule
-	Tie    = "tie"    // two kinds explain the times about as well
+	Few     = "few"      // fewer than five gaps heard
+	Coarse  = "coarse"   // the stamps are too coarse for the interval
+	Strays  = "strays"   // too many beacons fit no rule
+	Faint   = "faint"    // too few of the beacons that the rule expects were heard
+	NoTrack = "no-track" // no rule fits, but speed and turns between the beacons are not known
+	Tie     = "tie"      // two kinds explain the times about as well
 )
 
 // A Schedule is a rule with its parameters. Times are seconds, speeds m/s; zero where a parameter does not belong to the
@@ -54,7 +56,7 @@ type Schedule struct {
 	Resolved           []string          // names of the parameters that the data resolve, by the report's field names
 	AsFarAsHeard       bool              // a longer interval or another kind may exist beyond what was heard
 	Received           estimate.Estimate // share of due beacons that were heard, 0 to 1
-	Reason             string            // code: why undecided (Few, Coarse, Strays, Tie), "" when decided
+	Reason             string            // code: why undecided (Few, Coarse ...), "" when decided
 	Nearest            Kind              // the kind that explains the times best, also when Undecided
 	Rival              Kind              // the next best kind
 	Lead               float64           // how much better (log units, less the price of its parameters) Nearest is than Rival

@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/motion"
 )
 
@@ -17,9 +18,11 @@ type way struct {
 	course []float64 // degrees, NaN where not known
 	awake  []int32   // for each cell the first one from it on that is faster than resting
 	known  bool      // speeds are known at all
+	sparse bool      // they are known at the beacons only
 }
 
-type stretch struct{ from, to float64 }
+// A stretch of movement, with the standard errors of its ends.
+type stretch struct{ from, to, onset, stop float64 }
 
 const (
 	resting   = 0.5   // m/s; below it no adaptive schedule looks at the speed
@@ -29,20 +32,29 @@ const (
 
 // newWay prepares the timeline from the origin of s on.
 func newWay(s *series, m motion.Timeline) *way {
-	w := &way{step: gridStep}
+	w := &way{step: gridStep, sparse: !m.Dense}
 	for _, p := range m.Periods {
 		if p.State != motion.Moving {
 			continue
 		}
-		from, to := s.second(p.Start.Best), s.second(p.End.Best)
-		if n := len(w.moves); n > 0 && w.moves[n-1].to >= from {
-			w.moves[n-1].to = to
+		move := stretch{s.second(p.Start.Best), s.second(p.End.Best), spread(p.Start), spread(p.End)}
+		if n := len(w.moves); n > 0 && w.moves[n-1].to >= move.from {
+			w.moves[n-1].to, w.moves[n-1].stop = move.to, move.stop
 			continue
 		}
-		w.moves = append(w.moves, stretch{from, to})
+		w.moves = append(w.moves, move)
 	}
 	w.lay(s, m)
 	return w
+}
+
+// spread gives the standard error of a time known between bounds, s.
+func spread(b clock.Between) float64 {
+	width, ok := b.Width()
+	if !ok {
+		return 0
+	}
+	return width.Seconds() / 4
 }
 
 // lay fills the grid.
@@ -143,10 +155,15 @@ func (w *way) movement(t float64) (stretch, bool) {
 	return w.moves[i], true
 }
 
-// stopped tells whether a movement ended within so many seconds of t.
+// stopped tells whether a movement may have ended at t: within so many seconds of it, or within the error of its end.
 func (w *way) stopped(t, within float64) bool {
-	move, ok := w.movement(t - within)
-	return ok && move.to <= t+within
+	i := sort.Search(len(w.moves), func(i int) bool { return w.moves[i].to > t })
+	for _, k := range [...]int{i - 1, i} {
+		if k >= 0 && k < len(w.moves) && math.Abs(w.moves[k].to-t) <= max(within, 2*w.moves[k].stop) {
+			return true
+		}
+	}
+	return false
 }
 
 // movingTime gives the seconds of movement between two times.
