@@ -20,8 +20,29 @@ export async function blockText(id: string): Promise<string> {
 
 /** A block of gzip in base64, unpacked. */
 export async function blockBytes(id: string): Promise<Uint8Array<ArrayBuffer>> {
-  const packed = fromBase64(await blockText(id))
-  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))
+  return unpacked(await blockText(id))
+}
+
+/** The blocks of this page as they lie in it, in order. */
+export function blockTexts(): [string, string][] {
+  return [...document.querySelectorAll('script[type="text/plain"]')].map((b) => [b.id, b.textContent ?? ""])
+}
+
+/** Whether the page carries a block. */
+export async function hasBlock(id: string): Promise<boolean> {
+  await wholePage()
+  return document.getElementById(id) !== null
+}
+
+/** Bytes as gzip in base64, as the blocks hold them. */
+export async function packed(bytes: Uint8Array<ArrayBuffer>): Promise<string> {
+  const stream = new Blob([bytes]).stream().pipeThrough(new CompressionStream("gzip"))
+  return toBase64(new Uint8Array(await new Response(stream).arrayBuffer()))
+}
+
+/** Gzip in base64, unpacked. */
+export async function unpacked(text: string): Promise<Uint8Array<ArrayBuffer>> {
+  const stream = new Blob([fromBase64(text)]).stream().pipeThrough(new DecompressionStream("gzip"))
   return new Uint8Array(await new Response(stream).arrayBuffer())
 }
 
@@ -51,6 +72,27 @@ function fromBase64(text: string): Uint8Array<ArrayBuffer> {
   const bytes = new Uint8Array(plain.length)
   for (let i = 0; i < plain.length; i++) bytes[i] = plain.charCodeAt(i)
   return bytes
+}
+
+function toBase64(bytes: Uint8Array): string {
+  const fast = (bytes as unknown as { toBase64?: () => string }).toBase64
+  if (fast) return fast.call(bytes)
+  let plain = ""
+  for (let at = 0; at < bytes.length; at += 0x8000) plain += String.fromCharCode(...bytes.subarray(at, at + 0x8000))
+  return btoa(plain)
+}
+
+/** What unfold takes apart again. */
+export function fold(files: readonly { name: string; bytes: Uint8Array<ArrayBuffer> }[]): Uint8Array<ArrayBuffer> {
+  const head = new TextEncoder().encode(JSON.stringify(files.map(({ name, bytes }) => ({ name, size: bytes.length }))) + "\n")
+  const all = new Uint8Array(head.length + files.reduce((n, f) => n + f.bytes.length, 0))
+  all.set(head)
+  let at = head.length
+  for (const { bytes } of files) {
+    all.set(bytes, at)
+    at += bytes.length
+  }
+  return all
 }
 
 /** Files folded into one block: a line of JSON with names and sizes, then their bytes one after the other. */

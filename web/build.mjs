@@ -7,6 +7,7 @@ import { join } from "node:path"
 import { fileURLToPath } from "node:url"
 import { gzipSync } from "node:zlib"
 import * as esbuild from "esbuild"
+import { skeleton } from "./skeleton.mjs"
 
 const web = fileURLToPath(new URL(".", import.meta.url))
 const top = join(web, "..")
@@ -82,25 +83,7 @@ function page(css, script, blocks) {
     "default-src 'none'", `script-src 'sha256-${sha256(script, "base64")}' 'wasm-unsafe-eval'`, "worker-src blob:",
     `style-src 'sha256-${sha256(css, "base64")}'`, "img-src data: blob:", "connect-src 'none'", "base-uri 'none'", "form-action 'none'",
   ].join("; ")
-  const block = ([id, text]) => `<script type="text/plain" id="${id}">${text}</script>`
-  return `<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>Lastbeacon</title>
-<style id="sheet">${css}</style>
-</head>
-<body>
-<div id="root"></div>
-<noscript>This page works its results out in the browser and needs JavaScript; it makes no network request.</noscript>
-<script id="page">${script}</script>
-${Object.entries(blocks).map(block).join("\n")}
-</body>
-</html>
-`
+  return skeleton({ policy, css, script, blocks: Object.entries(blocks) })
 }
 
 /** Each test file as one module, so that Node can run TypeScript of any syntax. */

@@ -3,6 +3,7 @@ import { render } from "preact"
 import { App } from "./app.tsx"
 import { blockBytes, blockText, workerFrom } from "./blocks.ts"
 import { Client } from "./client.ts"
+import { openInside } from "./state/copy.ts"
 import { engineStopped, fault, follow } from "./state/engine.ts"
 import { followGrowth } from "./state/growth.ts"
 import { remember } from "./state/settings.ts"
@@ -16,6 +17,7 @@ async function start() {
   const wasm = WebAssembly.compile(bytes)
   const client = new Client(() => workerFrom(worker), wasm, engineStopped)
   follow(client)
+  await openInside()
   followGrowth()
   Object.assign(window, { lastbeaconBreak: () => client.breakForTest() })
 }

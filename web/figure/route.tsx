@@ -57,7 +57,7 @@ export function Route({ lane, index, width, measure }: Props) {
       <path class={hollow(index) ? "hollow" : "solid"} d={lane.places.map((s) => markPath(index, ...at(s), 2.6)).join("")} />
       {first && <EndMark at={at(first)} name="start" width={width} />}
       {first && last && apart(at(first), at(last)) && <EndMark at={at(last)} name="end" width={width} />}
-      <ScaleBar ground={ground} width={width} measure={measure} />
+      <ScaleBar ground={ground} at={emptiest(spotsOf(lane).map(at), ground, width)} measure={measure} />
     </g>
   )
 }
@@ -102,15 +102,26 @@ function EndMark({ at, name, width }: { at: readonly [number, number]; name: str
 }
 
 /** One grid step as a bar with its length, and north. */
-function ScaleBar({ ground, width, measure }: { ground: Ground; width: number; measure: Measure }) {
-  const length = round(ground.grid * ground.perMetre), from = width - 12 - length
+function ScaleBar({ ground, at, measure }: { ground: Ground; at: readonly [number, number]; measure: Measure }) {
+  const length = round(ground.grid * ground.perMetre)
   return (
-    <>
-      <path class="inkfill" d={`M${from},14h${length / 2}v5h${-length / 2}z`} />
-      <path class="ink" d={`M${from},14h${length}v5h${-length}z`} />
-      <text class="halo" x={width - 12} y={34} text-anchor="end">{distance(ground.grid, measure)}</text>
-      <path class="ink" d={`M${from - 16},22V8m-4,5l4,-5l4,5`} />
-      <text class="halo" x={from - 30} y={20} text-anchor="middle">N</text>
-    </>
+    <g transform={`translate(${round(at[0])},${round(at[1])})`}>
+      <text class="halo" x={4} y={13} text-anchor="middle">N</text>
+      <path class="ink" d="M18,15V1m-4,5l4,-5l4,5" />
+      <path class="inkfill" d={`M34,7h${length / 2}v5h${-length / 2}z`} />
+      <path class="ink" d={`M34,7h${length}v5h${-length}z`} />
+      <text class="halo" x={34 + length} y={27} text-anchor="end">{distance(ground.grid, measure)}</text>
+    </g>
   )
+}
+
+/** The corner for the scale bar: the one furthest from every spot. */
+function emptiest(spots: readonly (readonly [number, number])[], ground: Ground & { height: number }, width: number): [number, number] {
+  const wide = 34 + ground.grid * ground.perMetre, high = 30
+  const corners: [number, number][] = [[width - wide - 12, 8], [12, 8], [width - wide - 12, ground.height - high - 6], [12, ground.height - high - 6]]
+  const free = ([cx, cy]: [number, number]) => spots.reduce((least, [x, y]) => {
+    const dx = Math.max(cx - x, 0, x - cx - wide), dy = Math.max(cy - y, 0, y - cy - high)
+    return Math.min(least, Math.hypot(dx, dy))
+  }, Infinity)
+  return corners.reduce((best, c) => (free(c) > free(best) + 1 ? c : best))
 }

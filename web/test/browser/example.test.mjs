@@ -1,10 +1,12 @@
 // The main job on the built page, opened from file:// with the real engine: the example's files come in by each way, two
 // units are made, verdicts and numbers are read, packets opened, things saved; not one request is made.
 import assert from "node:assert/strict"
-import { readFileSync } from "node:fs"
+import { execFileSync } from "node:child_process"
+import { mkdtempSync, readFileSync, rmSync } from "node:fs"
+import { tmpdir } from "node:os"
 import { basename, join } from "node:path"
 import { test } from "node:test"
-import { axe, example, open, overflow, page, settled, unfold } from "./open.mjs"
+import { axe, example, open, overflow, page, settled, unfold, web } from "./open.mjs"
 
 const fair = join(example, "ridge-0508.log")
 const bench = join(example, "bench.json")
@@ -123,11 +125,11 @@ test("a wrong entry is kept and said, an unknown file is named, a file can be re
     const fold = sheet.locator("#evidence .fold-button[aria-expanded=false]")
     if (await fold.count()) await fold.click()
     assert.match(await sheet.locator("#evidence").innerText(), /notes\.docx/)
-    await sheet.getByRole("button", { name: "Remove notes.docx" }).click()
+    await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).click()
     await settled(sheet)
-    assert.equal(await sheet.getByRole("button", { name: "Remove notes.docx" }).count(), 0)
+    assert.equal(await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).count(), 0)
     await sheet.getByRole("button", { name: /^Undo: remove notes/ }).click()
-    await sheet.getByRole("button", { name: "Remove notes.docx" }).waitFor()
+    await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).waitFor()
   })
 })
 
@@ -170,6 +172,53 @@ test("a report is saved as one page that opens without scripts and holds the ver
     assert.match(await save(/^Numbers, CSV/, "Save the file"), /Heron/)
   })
 })
+
+test("a page saved with its evidence opens, goes on working, and saved again is the same bytes", async () => {
+  const opened = await open(page)
+  const folder = mkdtempSync(join(tmpdir(), "lastbeacon-saved-"))
+  const save = async (sheet, to) => {
+    await sheet.getByLabel(/^This page with the evidence/).check()
+    const [file] = await Promise.all([sheet.waitForEvent("download"), sheet.getByRole("button", { name: "Save the page" }).click()])
+    await file.saveAs(to)
+    return readFileSync(to, "utf8")
+  }
+  try {
+    let first, before
+    await ending(opened, async () => {
+      await opened.sheet.locator("input.picker").first().setInputFiles([bench, fair])
+      await settled(opened.sheet)
+      before = await opened.sheet.locator("#result").innerText()
+      first = await save(opened.sheet, join(folder, "first.html"))
+    })
+    const again = await open(join(folder, "first.html"))
+    await ending(again, async () => {
+      await settled(again.sheet)
+      assert.equal(await again.sheet.locator("#result").innerText(), before)
+      assert.ok((await save(again.sheet, join(folder, "second.html"))) === first, "the second page differs from the first")
+    })
+  } finally {
+    rmSync(folder, { recursive: true })
+  }
+})
+
+for (const width of [1280, 360]) {
+  test(`a saved report is clean at ${width} px`, async () => {
+    const folder = mkdtempSync(join(tmpdir(), "lastbeacon-report-"))
+    const html = join(folder, "report.html")
+    execFileSync(process.execPath, [join(web, "..", "dist", "lastbeacon.mjs"), "--bench", bench, "--report", html, fair, join(example, "day-out.log"), join(example, "day-out.gpx")], { stdio: "ignore" })
+    const opened = await open(html, { width })
+    try {
+      await ending(opened, async () => {
+        await unfold(opened.sheet)
+        assert.deepEqual(await axe(opened.sheet), [])
+        assert.ok((await overflow(opened.sheet)) <= 0)
+        assert.match(await opened.sheet.locator("#result").innerText(), /Lapwing lasted longer/)
+      })
+    } finally {
+      rmSync(folder, { recursive: true })
+    }
+  })
+}
 
 test("an engine that stops is replaced, and the evidence is still there", async () => {
   const opened = await open(page)

@@ -1,0 +1,57 @@
+// Sharing: no original call sign and no raw line is left in what is saved for other eyes.
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { fold, unfold } from "../blocks.ts"
+import { shared } from "../part/save.tsx"
+import { reportPage } from "../report-page.tsx"
+import { skeleton } from "../skeleton.mjs"
+import { Names } from "../state/share.ts"
+import { sampleBench, sampleLanes, sampleReport } from "./sample-report.ts"
+
+const whole = { report: { ...sampleReport, title: "Trial of qx1abc-7" }, lanes: sampleLanes, bench: sampleBench }
+const originals = [...whole.report.stations.map((s) => s.station), "QX1ABC", "QW4MET", "QR7HUT"]
+
+for (const lines of [true, false]) {
+  test(`a saved report holds no original call sign, ${lines ? "without" : "with"} lines as received`, () => {
+    const now = shared(whole, { calls: true, lines })
+    const saved = reportPage(now.report, now.lanes, now.bench) + JSON.stringify(now)
+    for (const call of originals) assert.ok(!saved.toUpperCase().includes(call), `${call} is still there`)
+    assert.match(saved, /STATION-1\b/)
+    assert.match(saved, /2031-05-02T05:40:00Z/)
+  })
+}
+
+test("lines as received are left out, and with them every place", () => {
+  const saved = JSON.stringify(shared(whole, { calls: false, lines: true }))
+  assert.ok(!saved.includes("6123.4") && !saved.includes(">APZ001"))
+  assert.ok(JSON.stringify(whole).includes("6123.4"))
+})
+
+test("nothing asked, nothing changed", () => assert.deepEqual(shared(whole, { calls: false, lines: false }), whole))
+
+test("names are kept apart, and paths and software stay", () => {
+  const names = new Names(sampleReport, sampleBench)
+  const text = names.renamed("QX1ABC-7>APZ001,QR7HUT-1*,WIDE2-1: hello QX1ABC-8, qx1abc-7 and QX1ABC")
+  assert.match(text, /^STATION-\d+>APZ001,STATION-\d+\*,WIDE2-1: hello STATION-\d+, STATION-\d+ and STATION-\d+$/)
+  const [first, second, third] = [text.split(">")[0], /hello (\S+),/.exec(text)?.[1], /, (\S+) and/.exec(text)?.[1]]
+  assert.notEqual(first, second)
+  assert.equal(first, third)
+})
+
+test("folded files come back as they were", () => {
+  const files = [{ name: "a.log", bytes: new Uint8Array([1, 10, 255]) }, { name: "empty", bytes: new Uint8Array(0) }, { name: "b\u2028.log", bytes: new Uint8Array([7]) }]
+  assert.deepEqual(unfold(fold(files)), files)
+})
+
+test("the frame gives the same bytes for the same texts", () => {
+  const parts = { policy: "p", css: "c", script: "s", blocks: [["worker", "w"]] as const }
+  assert.equal(skeleton(parts), skeleton(parts))
+  assert.match(skeleton(parts), /<script type="text\/plain" id="worker">w<\/script>/)
+})
+
+test("a report page names its policy and runs nothing", () => {
+  const html = reportPage(sampleReport, sampleLanes, sampleBench)
+  assert.match(html, /default-src 'none'; style-src 'sha256-/)
+  assert.ok(!/<script|<button|<input|\sstyle=|\son[a-z]+=|https?:\/\/(?!www\.w3\.org)/i.test(html))
+  assert.ok(!html.includes("undefined") && !html.includes("NaN"))
+})
