@@ -53,16 +53,17 @@ func (r *adaptRule) next(from float64, rung int) (float64, int, float64) {
 func (r *adaptRule) due(from float64) (due, sd float64) {
 	w := r.way
 	i := w.cell(from)
-	heading := w.course[i]
+	// A corner beacon is heard in the very cell in which the course changes, and its heading is the new one.
+	heading := w.course[min(i+1, len(w.course)-1)]
 	if i = int(w.awake[i]); w.start+float64(i)*w.step > from+r.slow && r.slowSpeed > resting {
 		return from + r.slow, 0
 	}
-	i = max(i, w.cell(from+r.soonest()))
+	i = max(i, w.cell(from+r.soonest()-1e-3)) // what is due on a border belongs to the cell before it
 	begin := w.start + float64(i)*w.step
 	for ; i < len(w.speed); i++ {
 		end := begin + w.step
 		speed := w.speed[i]
-		if r.reached(speed, end-from) {
+		if r.reached(speed, end-from+1e-6) {
 			due := from + r.interval(speed)
 			if due < begin {
 				return max(begin, from+1), cutError
@@ -89,7 +90,8 @@ func (r *adaptRule) soonest() float64 {
 	return least
 }
 
-// reached tells whether a beacon is due at a speed when so much time has passed: interval(speed) <= passed, without a division.
+// reached tells whether a beacon is due at a speed when so much time has passed: interval(speed) <= passed, without a
+// division.
 func (r *adaptRule) reached(speed, passed float64) bool {
 	switch {
 	case speed < r.slowSpeed:

@@ -148,7 +148,7 @@ func lagOne(x []float64) float64 {
 			cross += (v - mean) * (x[i-1] - mean)
 		}
 	}
-	if square == 0 {
+	if square < 1e-9 {
 		return 0
 	}
 	return cross / square

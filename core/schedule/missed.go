@@ -68,17 +68,15 @@ func received(marks []mark) estimate.Estimate {
 			slots = append(slots, 1)
 		}
 	}
-	n := float64(len(slots))
-	if n == 0 {
+	if len(slots) == 0 {
 		return estimate.Unknown
 	}
-	sum := 0.0
+	heard, n := 0.0, float64(len(slots))
 	for _, v := range slots {
-		sum += v
+		heard += v
 	}
-	share := sum / n
 	bursts := clamp(lagOne(slots), 0, 0.9)
-	return wilson(share, n*(1-bursts)/(1+bursts))
+	return wilson(heard/n, n*(1-bursts)/(1+bursts))
 }
 
 // wilson gives the 95 % interval of a share seen in n trials.
@@ -86,5 +84,5 @@ func wilson(share, n float64) estimate.Estimate {
 	const z = 1.959963984540054
 	middle := (share + z*z/(2*n)) / (1 + z*z/n)
 	half := z / (1 + z*z/n) * math.Sqrt(share*(1-share)/n+z*z/(4*n*n))
-	return estimate.Of(max(0, middle-half), share, min(1, middle+half))
+	return estimate.Of(clamp(middle-half, 0, share), share, clamp(middle+half, share, 1))
 }

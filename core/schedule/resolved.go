@@ -48,7 +48,7 @@ func (f *filter) resolved(b fit, marks []mark, w *way) []string {
 	case *adaptRule:
 		names = answered(f, b, adaptQuestions())
 	}
-	if w.sparse {
+	if w.sparse && len(w.moves) > 0 {
 		names = slices.DeleteFunc(names, needsTrack)
 	}
 	return names

@@ -24,6 +24,8 @@ type made struct {
 	slow, fast          float64
 	slowSpeed, topSpeed float64
 	corners             bool
+	turnMin, turnSlope  float64
+	holdback            float64
 	late                float64 // mean delay of sending
 }
 
@@ -151,7 +153,7 @@ func (k *maker) decaying(base float64, hold int, longest float64) []float64 {
 	return sent
 }
 
-func (k *maker) adaptive(u *made, turnMin, turnSlope, holdback float64) []float64 {
+func (k *maker) adaptive(u *made) []float64 {
 	var sent []float64
 	last, heading := k.within(0, 60)-u.slow, k.course[0]
 	for s := range k.speed {
@@ -161,7 +163,7 @@ func (k *maker) adaptive(u *made, turnMin, turnSlope, holdback float64) []float6
 			wait = math.Min(u.slow, math.Max(u.fast, u.fast*u.topSpeed/v))
 		}
 		turn := math.Abs(math.Mod(k.course[s]-heading+540, 360) - 180)
-		if u.corners && v >= u.slowSpeed && turn > turnMin+turnSlope/v && since > holdback {
+		if u.corners && v >= u.slowSpeed && turn > u.turnMin+u.turnSlope/v && since > u.holdback {
 			wait = 0
 		}
 		if since >= wait {
@@ -289,7 +291,8 @@ func (k *maker) makeAdaptive(u *made) []float64 {
 	u.fast, u.topSpeed = k.among(30, 45, 60, 90, 120), k.among(40, 60, 70, 80, 90, 100, 110)/3.6
 	u.slow, u.slowSpeed = k.among(300, 600, 900, 1200, 1800), k.among(3, 5, 5, 8, 10)/3.6
 	u.corners = k.rng.Float64() < 0.8
-	return k.adaptive(u, k.among(15, 28, 30), k.among(0, 120, 240, 255)/3.6, k.among(5, 15, 30))
+	u.turnMin, u.turnSlope, u.holdback = k.among(15, 28, 30), k.among(0, 120, 240, 255)/3.6, k.among(5, 15, 30)
+	return k.adaptive(u)
 }
 
 // label replaces a truth that the heard gaps cannot show: fewer than three of them tell the rule from a fixed one.
