@@ -21,7 +21,7 @@ type pace struct {
 }
 
 // paces: the drift of a boat, a walker, a bicycle, a vehicle. Common practice, no source.
-var paces = [...]pace{{0.22, 240, 0.03}, {0.9, 70, 0.35}, {3.2, 70, 0.3}, {10, 60, 0.3}}
+var paces = [...]pace{{0.22, 360, 0.03}, {0.9, 105, 0.35}, {3.2, 105, 0.3}, {10, 90, 0.3}}
 
 // A mode is what a unit does: it stands, it travels at paces[mode-1], or it halts for a moment within such a trip.
 type mode int
@@ -45,6 +45,7 @@ type model struct {
 	shortest    float64 // s: least time of standing
 	step        float64 // s: how finely a change is placed between fixes
 	halts       bool    // whether halts within trips can be seen
+	talkative   float64 // s: the longest usual time between looks while the unit travels, 0 when not known
 	speedWeight float64 // how much a reported speed counts, 0 to 1: neighbouring ones are alike
 }
 
@@ -134,7 +135,7 @@ func (h *hypothesis) observe(place geo.Vector, variance float64) {
 // speedFit gives the log likelihood of a reported speed (m/s) in a mode: at rest receivers report up to about 0.6 m/s; a
 // traveller also halts for a moment.
 func speedFit(mode mode, speed float64) float64 {
-	const rest, stray, halts = 0.35, 0.001, 0.1
+	const rest, stray, halts = 0.35, 0.001, 0.06
 	still := math.Exp(-speed*speed/(2*rest*rest)) / (rest * 1.2533)
 	if !mode.travels() {
 		return math.Log(still + stray)
@@ -208,10 +209,18 @@ func (t *tracker) advance(to float64) {
 	for m := range ways {
 		ways[m] = t.transition(mode(m), dt)
 	}
+	span := to - t.now // a change at any of the steps tells the same story: together they have the chance of the span
+	quiet := 0.0       // nats per second
+	if t.talkative > 0 && span > 3*t.talkative {
+		quiet = 3 / span
+	}
 	for range int(n) {
-		t.branch(dt)
+		t.branch(span)
 		for i := range t.live {
 			t.live[i].predict(ways[t.live[i].mode])
+			if t.live[i].mode != standing {
+				t.live[i].score -= quiet * dt
+			}
 		}
 		t.now += dt
 	}

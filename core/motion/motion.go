@@ -1,10 +1,8 @@
 package motion
 
 import (
-	"math"
-	"sort"
+	"slices"
 
-	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
 
@@ -14,131 +12,63 @@ func OfTrack(fixes []evidence.Fix) Timeline { return of(fixes, true) }
 // OfBeacons gives the timeline of the places that a unit sent, which may be minutes apart and rounded to Cell.
 func OfBeacons(fixes []evidence.Fix) Timeline { return of(fixes, false) }
 
+// block is the length in seconds of what counts as one look at a unit with a dense track.
+const block = 10
+
+var (
+	trackModel  = model{wander: 5, wanderTime: 150, rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, speedWeight: 0.5}
+	beaconModel = model{wander: 5, wanderTime: 150, rough: 1, change: 1200, shortest: 120, step: 30, speedWeight: 0.8}
+)
+
 func of(fixes []evidence.Fix, track bool) Timeline {
 	fixes = clean(fixes)
-	if len(fixes) == 0 {
+	if len(fixes) < 2 {
 		return Timeline{Dense: track}
 	}
 	origin := fixes[0].At
-	all := sights(fixes, origin)
-	m := beaconModel
-	looks := all
-	if track {
-		m = trackModel
-		looks = blocks(all, 10)
+	looks := sights(fixes, origin)
+	last := looks[len(looks)-1].at
+	step := typicalStep(looks)
+	dense := track && step <= densest
+	m, pause := beaconModel, float64(longPause)
+	if dense {
+		m, pause = trackModel, max(60, 5*step)
+		looks = blocks(looks, block)
+	} else {
+		m.talkative = talkative(looks)
 	}
-	spells := settle(spellsOf(m.modes(looks), all[len(all)-1].at), looks)
+	spells := settle(spellsOf(m.modes(looks), last), looks)
 	for i := 1; i < len(spells); i++ {
-		spells[i].start = bound(spells[i-1], spells[i], looks, track)
+		spells[i].start = bound(spells[i-1], spells[i], looks, dense)
 		spells[i-1].end = spells[i].start
 	}
-	t := Timeline{Dense: track, Samples: samples(looks, origin, track), trail: newTrail(looks, origin, track)}
+	spells = doubt(spells, looks, pause)
+	t := Timeline{Dense: track, Samples: samples(looks, origin, dense), trail: newTrail(looks, origin, dense)}
 	for _, s := range spells {
-		t.Periods = append(t.Periods, t.trail.measure(blank(s.state, s.start.between(origin), s.end.between(origin))))
+		t.Periods = append(t.Periods, t.trail.measure(s.period(origin)))
 	}
 	return t
 }
 
-// spellsOf joins the changes of a story into stretches of one state.
-func spellsOf(story []change, end float64) []spell {
-	var spells []spell
-	for _, c := range story {
-		state := Moving
-		if c.mode == standing {
-			state = Stationary
-		}
-		if n := len(spells); n > 0 && spells[n-1].state == state {
-			continue
-		}
-		spells = append(spells, spell{state: state, start: within(c.at)})
-	}
-	return chain(spells, end)
-}
-
-// chain joins neighbours of one state and sets each end to the next start.
-func chain(spells []spell, end float64) []spell {
-	out := spells[:0]
-	for _, s := range spells {
-		if n := len(out); n == 0 || out[n-1].state != s.state {
-			out = append(out, s)
-		}
-	}
-	for i := range out {
-		out[i].end = within(end)
-		if i+1 < len(out) {
-			out[i].end = out[i+1].start
-		}
-	}
-	return out
-}
-
-// jitter is how far (m) a unit must get from where it stood to have moved at all.
-const jitter = 40
-
-// settle takes back movements that never led away from the place before and after them.
-func settle(spells []spell, looks []sight) []spell {
-	for i := range spells {
-		if spells[i].state == Moving && strayed(spells, i, looks) < jitter {
-			spells[i].state = Stationary
-		}
-	}
-	return chain(spells, spells[len(spells)-1].end.best)
-}
-
-// strayed gives how far the unit got from the stops beside spell i; endless when there is none.
-func strayed(spells []spell, i int, looks []sight) float64 {
-	const memory = 300 // s of a stop that tell its place
-	far, stops := 0.0, 0
-	trip := part(looks, spells[i].start.best, spells[i].end.best)
-	for _, k := range []int{i - 1, i + 1} {
-		if k < 0 || k >= len(spells) {
-			continue
-		}
-		from, to := max(spells[k].start.best, spells[i].start.best-memory), spells[k].end.best
-		if k > i {
-			from, to = spells[k].start.best, min(spells[k].end.best, spells[i].end.best+memory)
-		}
-		stop := part(looks, from, to)
-		if len(stop) == 0 {
-			continue
-		}
-		stops++
-		centre := medianPlace(stop)
-		for j := range trip {
-			near := trip[max(j-1, 0):min(j+2, len(trip))]
-			far = max(far, medianPlace(near).Sub(centre).Length())
-		}
-	}
-	if stops == 0 {
-		return math.Inf(1)
-	}
-	return far
-}
-
-// part gives the looks from one time to another.
-func part(looks []sight, from, to float64) []sight {
-	i := sort.Search(len(looks), func(i int) bool { return looks[i].at >= from })
-	j := sort.Search(len(looks), func(i int) bool { return looks[i].at > to })
-	return looks[i:max(i, j)]
-}
-
-var (
-	trackModel  = model{wander: 5, wanderTime: 150, rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, speedWeight: 0.5}
-	beaconModel = model{wander: 5, wanderTime: 150, rough: 1, change: 900, shortest: 120, step: 30, speedWeight: 0.5}
+const (
+	densest   = 35   // s: the longest usual step of a track that is followed look by look
+	longPause = 1200 // s between beacons after which what happened meanwhile is doubted
 )
 
-// A moment is a time in seconds after the origin, known within bounds.
-type moment struct{ earliest, best, latest float64 }
-
-func within(t float64) moment { return moment{t, t, t} }
-
-func (m moment) between(origin clock.Instant) clock.Between {
-	at := func(t float64) clock.Instant { return origin.Add(clock.Seconds(t)) }
-	return clock.Between{Earliest: at(m.earliest), Best: at(m.best), Latest: at(m.latest)}
-}
-
-// A spell is a period in the making.
-type spell struct {
-	state      State
-	start, end moment
+// talkative gives the time (s) within which nine of ten looks at a unit on its way are followed by the next, 0 when fewer than
+// five such pairs were seen. Many radios send less often while they stand.
+func talkative(looks []sight) float64 {
+	const fast, share, least = 1.5, 0.9, 5 // m/s
+	var gaps []float64
+	for i := 1; i < len(looks); i++ {
+		gap := looks[i].at - looks[i-1].at
+		if looks[i].place.Sub(looks[i-1].place).Length() > fast*gap {
+			gaps = append(gaps, gap)
+		}
+	}
+	if len(gaps) < least {
+		return 0
+	}
+	slices.Sort(gaps)
+	return gaps[int(share*float64(len(gaps)-1))]
 }

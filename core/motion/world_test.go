@@ -301,7 +301,7 @@ func (w *world) decaying(r *rand.Rand) []int {
 
 // adaptive gives the seconds at which a speed-following schedule beacons, corner beacons included.
 func (w *world) adaptive(r *rand.Rand) []int {
-	const slowRate, fastRate, slow, fast, turn, slope, turnTime = 1800, 90, 1.4, 25.0, 28, 11, 15
+	const slowRate, fastRate, slow, fast, turn, slope, turnTime = 1800, 60, 1.4, 25.0, 28, 11, 15
 	var out []int
 	last, lastCourse := -r.IntN(slowRate), 0.0
 	for s := range w.truth {
