@@ -79,6 +79,12 @@ export interface StripProps {
   id: string
 }
 
+/** Which lane lies at a height of the drawing. */
+export function laneAt(test: Test, width: number, y: number): number {
+  const each = rowsOf(width, test.runs.some((r) => r.run.events.length > 0)).height
+  return Math.max(0, Math.min(test.runs.length - 1, Math.floor(y / each)))
+}
+
 export function stripHeight(test: Test, width: number): number {
   return test.runs.length * rowsOf(width, test.runs.some((r) => r.run.events.length > 0)).height + 26
 }

@@ -1,7 +1,7 @@
 // The time axis that all figures of a test share: a linear scale and its ticks on whole hours of the stated zone.
 import { scaleLinear, type ScaleLinear } from "d3-scale"
 import { day } from "../format.ts"
-import { offsetAt, wallAt } from "../zone.ts"
+import { months, offsetAt, wallAt } from "../zone.ts"
 
 export type Window = readonly [number, number]
 export type TimeScale = ScaleLinear<number, number>
@@ -24,7 +24,7 @@ export function stepFor(window: Window, width: number): number {
   const perPixel = (window[1] - window[0]) / width
   const found = steps.find((step) => step >= 56 * perPixel)
   if (found) return found
-  return Math.ceil((56 * perPixel) / (24 * hour)) * 24 * hour
+  return Math.ceil((72 * perPixel) / (24 * hour)) * 24 * hour
 }
 
 /** Ticks on round times of the zone. Midnight carries the day; no label stands within 14 px of an edge, nor over the zone's name. */
@@ -34,8 +34,8 @@ export function ticks(window: Window, width: number, zone: string, reserved: num
   const x = timeScale(window, width)
   const found: Tick[] = []
   for (let at = Math.ceil((window[0] + offset) / step) * step - offset; at <= window[1]; at += step) {
-    const px = x(at)
-    found.push({ at, text: px < 14 || px > width - reserved - 16 ? "" : label(at, step, zone) })
+    const px = x(at), text = label(at, step, zone), half = Math.max(14, text.length * 3.2)
+    found.push({ at, text: px < half || px > width - reserved - half - 6 ? "" : text })
   }
   return found
 }
@@ -43,6 +43,7 @@ export function ticks(window: Window, width: number, zone: string, reserved: num
 function label(at: number, step: number, zone: string): string {
   const w = wallAt(at, zone)
   const two = (n: number) => String(n).padStart(2, "0")
+  if (step >= 28 * 24 * hour) return `${months[w.month - 1] ?? ""} ${w.year}`
   if (step >= 24 * hour || (w.hour === 0 && w.minute === 0)) return day(at, zone)
   return step < hour ? `${two(w.hour)}:${two(w.minute)}` : two(w.hour)
 }

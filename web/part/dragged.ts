@@ -2,8 +2,8 @@
 
 const least = 8 // px; anything shorter was a click
 
-/** Handlers that report a drag from one x to another, in px from the drawing's left edge, and mark the stretch meanwhile. */
-export function dragged(chosen: (from: number, to: number) => void): Record<string, (e: PointerEvent) => void> {
+/** Handlers that report a drag from one x to another and a click, in px from the drawing's corner; a drag is marked meanwhile. */
+export function dragged(chosen: (from: number, to: number) => void, pointed?: (x: number, y: number) => void): Record<string, (e: PointerEvent) => void> {
   let from: number | null = null
   let mark: SVGRectElement | null = null
   const drawing = (e: PointerEvent) => (e.currentTarget as HTMLElement).querySelector<SVGSVGElement>("svg.figure")
@@ -36,7 +36,9 @@ export function dragged(chosen: (from: number, to: number) => void): Record<stri
     onPointerUp: (e) => {
       const start = from, to = xOf(e)
       end()
-      if (start !== null && Math.abs(to - start) >= least) chosen(start, to)
+      if (start === null) return
+      if (Math.abs(to - start) >= least) chosen(start, to)
+      else pointed?.(to, e.clientY - (drawing(e)?.getBoundingClientRect().top ?? 0))
     },
     onPointerCancel: end,
   }

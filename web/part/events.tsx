@@ -5,13 +5,15 @@ import type { Test } from "../figure/tests.ts"
 import { eventKinds, eventName } from "../figure/words.ts"
 import type { Moment } from "../bench.gen.ts"
 import type { Event } from "../report.gen.ts"
-import { withEvent, withoutEvent } from "../state/edits.ts"
+import { momentAt, withEvent, withoutEvent } from "../state/edits.ts"
+import { noting } from "../state/selection.ts"
 import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Choice, WhenField } from "./field.tsx"
 
 export function NoteEvent({ test }: { test: Test }) {
-  const [open, show] = useState(false)
+  const open = noting.value?.test === test.key
+  const show = (wanted: boolean) => (noting.value = wanted ? { test: test.key, at: null, lane: 0 } : null)
   const events = test.runs.flatMap((r) => r.run.events.map((event) => ({ event, r })))
   return (
     <div class="events">
@@ -21,7 +23,7 @@ export function NoteEvent({ test }: { test: Test }) {
         </ul>
       )}
       <button class="bare" type="button" aria-expanded={open} onClick={() => show(!open)}>Note an event<span class="sr">, {test.name}</span></button>
-      {open && <EventForm test={test} done={() => show(false)} />}
+      {open && <EventForm key={`${noting.value?.at} ${noting.value?.lane}`} test={test} done={() => show(false)} />}
     </div>
   )
 }
@@ -42,9 +44,10 @@ function EventLine({ event, unit, index, noted }: { event: Event; unit: string; 
 }
 
 function EventForm({ test, done }: { test: Test; done: () => void }) {
-  const [which, choose] = useState(0)
+  const pointed = noting.value
+  const [which, choose] = useState(pointed?.lane ?? 0)
   const [what, name] = useState("low_battery")
-  const [at, time] = useState<Moment | null>(null)
+  const [at, time] = useState<Moment | null>(pointed?.at == null ? null : momentAt(Math.round(pointed.at / 60_000) * 60_000, 60))
   const lane = test.runs[which] ?? test.runs[0]
   if (!lane) return null
   const near = instant(lane.run.last_heard) ?? instant(lane.run.start.best) ?? test.whole[0]

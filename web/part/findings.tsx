@@ -3,7 +3,7 @@ import type { ComponentChildren } from "preact"
 import { inOne, instant, many, quantity, spanOf } from "../format.ts"
 import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interval.tsx"
 import { Figure } from "../figure/frame.tsx"
-import { Strip, lettersOf, stripHeight } from "../figure/strip.tsx"
+import { laneAt, lettersOf, Strip, stripHeight } from "../figure/strip.tsx"
 import type { FigureTable } from "../figure/table.ts"
 import { testsOf, type Test } from "../figure/tests.ts"
 import type { Window } from "../figure/time.ts"
@@ -11,7 +11,7 @@ import { Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx
 import { eventLabel, scheduleInShort, stateName } from "../figure/words.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Comparison, Estimate, Report } from "../report.gen.ts"
-import { windows, pair } from "../state/selection.ts"
+import { noting, pair, windows } from "../state/selection.ts"
 import { useView, ViewContext, type View } from "../view.ts"
 import { Key } from "./key.tsx"
 import { Fold, Part } from "./part.tsx"
@@ -39,7 +39,7 @@ export function Findings() {
 
 /** The most important thing in one line. */
 function summary(report: Report): string {
-  const split = report.units.flatMap((u) => (u.idle_and_beacon?.text ? [`${u.name}: ${u.idle_and_beacon.text}`] : []))
+  const split = report.units.flatMap((u) => (u.idle_and_beacon?.resolved && u.idle_and_beacon.text ? [`${u.name}: ${u.idle_and_beacon.text}`] : []))
   if (split.length > 0) return split.join(" ")
   const runs = report.units.flatMap((u) => u.runs.map((r) => ({ name: u.name, time: spanOf(r.runtime_s) }))).slice(0, 4)
   return runs.map((r) => `${r.name} ran ${inOne(r.time)}`).join("; ") + "."
@@ -89,7 +89,7 @@ function StripFigure({ test, window, view }: TestProps) {
   const letters = lettersOf(test, window, width, zone)
   return (
     <Figure id={id} title={`What each unit did, ${test.name}`} says={stripSays(test)} describes={stripWords(test, view)} width={width} height={stripHeight(test, width)}
-      table={stripTable(test)} tools={<ZoomTools test={test} window={window} />} {...(live ? { plot: plotOf(test, window, width), plotHint: zoomHint } : {})}
+      table={stripTable(test)} tools={<ZoomTools test={test} window={window} />} {...(live ? { plot: plotOf(test, window, width, (at, y) => (noting.value = { test: test.key, at, lane: laneAt(test, width, y) })), plotHint: `${zoomHint} Click a moment to note an event there.` } : {})}
       under={
         <>
           {letters.length > 0 && <ol class="letters">{letters.map((l) => <li key={l.letter}><span class="letterkey">{l.letter}</span> {l.text}</li>)}</ol>}

@@ -156,11 +156,26 @@ function Words({ unit, at, what, name }: CellProps & { what: "antenna" | "firmwa
   return <Field label={`${name} of ${unit.name}`} value={unit.conditions?.[what] ?? ""} size={16} onCommit={(v) => (editor(at, unit.name).conditions(`change ${name.toLowerCase()}`, { [what]: v }), null)} />
 }
 
+/** From when until when a rule holds, where it says so. */
+function RuleTimes({ m }: { m: Match }) {
+  const { zone } = useView()
+  const from = instant(m.from), until = instant(m.until)
+  if (from === null && until === null) return null
+  return <span class="note">{from !== null && ` from ${moment(from, zone)}`}{until !== null && ` until ${moment(until, zone)}`}</span>
+}
+
+function ruleInWords(m: Match): string {
+  const parts = [m.station ?? "any station", m.comment && `with comment \u201c${m.comment}\u201d`, m.destination && `to ${m.destination}`, m.symbol && `symbol ${m.symbol}`, m.encoding,
+    m.from && `from ${m.from}`, m.until && `until ${m.until}`]
+  return parts.filter((p) => p).join(", ")
+}
+
 /** The rules that say which packets are the unit's. */
 function Rules({ unit, at }: CellProps) {
   const edit = editor(at, unit.name)
   const rules = unit.match ?? []
   const { live } = useView()
+  if (!live) return <>{rules.map((m, i) => <span key={i} class="rule">{i > 0 && "or "}{ruleInWords(m)}</span>)}</>
   return (
     <>
       {rules.map((m, i) => (
@@ -171,10 +186,11 @@ function Rules({ unit, at }: CellProps) {
           <Field label={`Comment holds, rule ${i + 1}, ${unit.name}`} value={m.comment ?? ""} size={14} onCommit={(comment) => (edit.match("change the comment", i, { comment }), null)} />
           {m.destination && <> to {m.destination}</>}
           {m.encoding && <>, {m.encoding}</>}
+          <RuleTimes m={m} />
         </span>
       ))}
-      {live && <button class="bare small" type="button" onClick={() => edit.unit("add a rule", (u) => ({ ...u, match: [...rules, { station: rules[0]?.station ?? "N0CALL" }] }))}>Add a rule<span class="sr"> for {unit.name}</span></button>}
-      {live && rules.length > 1 && <button class="bare small" type="button" onClick={() => edit.unit("take away the last rule", (u) => ({ ...u, match: rules.slice(0, -1) }))}>Take the last away<span class="sr"> from {unit.name}</span></button>}
+      {<button class="bare small" type="button" onClick={() => edit.unit("add a rule", (u) => ({ ...u, match: [...rules, { station: rules[0]?.station ?? "N0CALL" }] }))}>Add a rule<span class="sr"> for {unit.name}</span></button>}
+      {rules.length > 1 && <button class="bare small" type="button" onClick={() => edit.unit("take away the last rule", (u) => ({ ...u, match: rules.slice(0, -1) }))}>Take the last away<span class="sr"> from {unit.name}</span></button>}
     </>
   )
 }

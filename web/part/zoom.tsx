@@ -24,7 +24,7 @@ export function ZoomTools({ test, window }: { test: Test; window: Window }) {
 }
 
 /** The handlers of a drawing that can be zoomed. Keys work only while it has the focus. */
-export function plotOf(test: Test, window: Window, width: number): Record<string, unknown> {
+export function plotOf(test: Test, window: Window, width: number, pointed?: (at: number, y: number) => void): Record<string, unknown> {
   const x = timeScale(window, width)
   const middle = (window[0] + window[1]) / 2
   const keys: Record<string, () => Window> = {
@@ -42,6 +42,6 @@ export function plotOf(test: Test, window: Window, width: number): Record<string
     ...dragged((from, to) => {
       const a = x.invert(Math.min(from, to)), b = x.invert(Math.max(from, to))
       if (b - a >= 60_000) show(test, [Math.max(a, test.whole[0]), Math.min(b, test.whole[1])])
-    }),
+    }, pointed && ((px, py) => pointed(x.invert(px), py))),
   }
 }

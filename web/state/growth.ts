@@ -17,7 +17,8 @@ export function followGrowth() {
   setInterval(() => void look(), every)
 }
 
-async function look() {
+/** Looks at every kept file once. */
+export async function look() {
   for (const entry of files.value) {
     if (!(entry.source instanceof Object) || !("getFile" in entry.source) || readings.value.get(entry.id)?.stage !== "done") continue
     const size = await entry.source.getFile().then((f) => f.size, () => null)

@@ -30,6 +30,15 @@ export function fold(part: string, folded: boolean) {
   folds.value = new Map(folds.value).set(part, folded)
 }
 
+/** The event being noted: on which test's timeline, and where it was pointed at. */
+export interface Noting {
+  test: string
+  at: number | null // Unix ms
+  lane: number // of the test's runs
+}
+
+export const noting = signal<Noting | null>(null)
+
 /** The stretch of time (Unix ms) that a test's figures show; absent: all of it. */
 export const windows = signal<ReadonlyMap<string, readonly [number, number]>>(new Map())
 

@@ -35,6 +35,20 @@ test("open tables, save menus, settings and the event form stay clean", async ()
   }
 })
 
+test("a click on the timeline opens an event at that moment, and noting it puts it on the lane", async () => {
+  const { sheet, close } = await open(samplePage)
+  try {
+    const figure = sheet.locator("figure", { hasText: "What each unit did, fair run" })
+    await figure.locator(".plot").click({ position: { x: 400, y: 50 } })
+    const time = figure.getByLabel(/^When it happened/)
+    assert.match(await time.inputValue(), /^\d+ May \d\d:\d\d$|^\d\d:\d\d$/)
+    await figure.getByRole("button", { name: "Note it" }).click()
+    assert.equal(await sheet.getByRole("button", { name: /^Undo: note: Heron, low-battery tone/ }).count(), 1)
+  } finally {
+    await close()
+  }
+})
+
 test("a test's figures zoom together by keys, buttons and drag", async () => {
   const { sheet, close } = await open(samplePage)
   try {
