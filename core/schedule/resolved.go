@@ -11,6 +11,10 @@ import (
 // the other parameters kept and the noise fitted anew.
 const resolveFall = 2.5
 
+// clearSpeed: when the speed blurs the intervals by more than this share, it also biases the distance between beacons: noise
+// makes a beacon due early.
+const clearSpeed = 0.01
+
 // A step changes one parameter of a rule.
 type step[R rule] func(r R) rule
 
@@ -47,6 +51,9 @@ func (f *filter) resolved(b fit, marks []mark, w *way) []string {
 		}
 	case *adaptRule:
 		names = answered(f, b, adaptQuestions())
+		if b.rule.(*adaptRule).blur > clearSpeed {
+			names = slices.DeleteFunc(names, func(name string) bool { return name == "metres_between_beacons" })
+		}
 	}
 	if w.sparse && len(w.moves) > 0 {
 		names = slices.DeleteFunc(names, needsTrack)
@@ -146,7 +153,7 @@ func adaptQuestions() []question[*adaptRule] {
 		both("slow_interval_s", func(r *adaptRule, by float64) { r.slow *= by }, 1.1, 1.5, 2),
 		both("fast_interval_s", func(r *adaptRule, by float64) { r.fast *= by; r.fastSpeed /= by }, 1.15, 2),
 		both("slow_speed_mps", func(r *adaptRule, by float64) { r.slowSpeed *= by }, 1.5, 2),
-		both("metres_between_beacons", func(r *adaptRule, by float64) { r.fastSpeed *= by }, 1.07, 1.25, 1.6),
+		both("metres_between_beacons", func(r *adaptRule, by float64) { r.fastSpeed *= by }, 1.05, 1.25, 1.6),
 	}
 }
 
