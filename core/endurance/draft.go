@@ -30,6 +30,7 @@ type draft struct {
 	alive      clock.Instant // last moment at which the unit is known to have been on
 	after      law           // of falling silent after alive
 	before     law           // of the first beacon sent before the first heard; empty when power-on was noted
+	asleep     bool          // it slept when parked, earlier in the run
 	silent     int           // due times after alive listened for in vain
 }
 
@@ -149,6 +150,7 @@ func (d *draft) hear() {
 	u := d.subject.Unit
 	d.Deaf = d.watch.deaf(ears(u, d.Transmissions), d.walk.times(d.Transmissions))
 	d.ears = ears(u, d.lastPart())
+	d.sleep()
 	d.listened = d.watch.union(d.ears)
 	if next := d.charge.until; next != nil {
 		d.listened = d.listened.before(next.At)

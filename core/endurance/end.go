@@ -8,7 +8,6 @@ import (
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
-	"lastbeacon/core/geo"
 	"lastbeacon/core/motion"
 )
 
@@ -25,7 +24,7 @@ func (d *draft) judge() {
 	case d.silent == 0:
 		d.State = d.unwatched()
 		d.flag(FlagUnwatchedEnd, 0, clock.None)
-	case d.sleepsParked():
+	case d.sleepsNow():
 		d.State = Asleep
 	case d.moving() || d.fading() || !d.settled():
 		d.State = Lost
@@ -35,11 +34,6 @@ func (d *draft) judge() {
 		d.State = d.unwatched()
 		d.flag(FlagFewSilent, float64(d.silent), clock.None)
 	}
-}
-
-// unrepeated tells whether all that heard the unit last drops repeats.
-func (d *draft) unrepeated() bool {
-	return !d.moving() && !slices.ContainsFunc(d.ears, func(e ear) bool { return !slices.Contains(d.watch.Unrepeated, e.file) })
 }
 
 // unwatched is the state of a run after which too little was listened for.
@@ -68,7 +62,7 @@ func (d *draft) seenToEnd() bool {
 	switch {
 	case e.What == SeenDead:
 		d.State = NotedEnd
-	case d.loss.excluded(d.silent) && d.quietEnough() && !d.moving() && !d.sleepsParked():
+	case d.loss.excluded(d.silent) && d.quietEnough() && !d.moving() && !d.sleepsNow():
 		d.State = Ended
 	default:
 		d.State = Stopped
@@ -150,53 +144,6 @@ func (d *draft) hearsOthers(e ear) bool {
 	return slices.ContainsFunc(d.watch.signs(e), func(s evidence.Span) bool {
 		return !slices.Contains(own, s.Start) || !slices.Contains(own, s.End)
 	})
-}
-
-// sleepsParked tells whether the unit was silent before, at one place and longer than loss explains, and then moved off
-// from there: it sends nothing while parked, and the silence at the end may be one more such sleep.
-func (d *draft) sleepsParked() bool {
-	if d.moving() {
-		return false
-	}
-	for i := 1; i < len(d.beats); {
-		from := i - 1
-		for i < len(d.beats) && !d.beats[i].heard() {
-			i++
-		}
-		if i == len(d.beats) {
-			return false
-		}
-		if lost := i - from - 1; lost > 0 && d.leftFrom(d.beats[from], d.beats[i]) {
-			if l := d.lossWithout(from, i); l.excluded(lost) {
-				return true
-			}
-		}
-		i++
-	}
-	return false
-}
-
-// leftFrom tells whether the unit stood at one place between two beacons and was off soon after the second.
-func (d *draft) leftFrom(a, b beat) bool {
-	t := d.subject.Unit.Transmissions
-	if t[a.sent].Fix == nil || t[b.sent].Fix == nil || geo.Distance(t[a.sent].Fix.Place, t[b.sent].Fix.Place) > wakingWay {
-		return false
-	}
-	soon := b.due.Add(clock.Seconds(2 * d.stepAt(b.due)))
-	for _, p := range d.subject.Timeline.Periods {
-		if p.State == motion.Moving && p.Start.Best <= soon && p.End.Best > a.due && p.Start.Best >= a.due {
-			return true
-		}
-	}
-	return false
-}
-
-// wakingWay in metres is how far a unit that movement wakes may come before it beacons.
-const wakingWay = 1000.0
-
-func (d *draft) lossWithout(from, to int) loss {
-	rest := append(slices.Clone(d.beats[:from+1]), d.beats[to:]...)
-	return d.lossOver(d.counted(rest), nil)
 }
 
 // fading tells whether the unit was heard worse and worse while nothing says that it stood still.
@@ -315,9 +262,10 @@ func (d *draft) time(start opening) {
 	if half > coarsest {
 		d.flag(FlagCoarse, 100*half, clock.None)
 	}
-	d.Rankable = half <= coarsest && !d.charge.sameCharge && !d.suspects(PackChanged) && !d.suspects(Charging)
+	d.Rankable = half <= coarsest && !d.charge.sameCharge && !d.suspects()
 }
 
-func (d *draft) suspects(w What) bool {
-	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What == w })
+// suspects tells whether the packets suggest that the unit started anew within the run.
+func (d *draft) suspects() bool {
+	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected })
 }

@@ -17,7 +17,8 @@ const (
 
 const voltageJump = 0.06 // of the voltage; a pack under the same load never rises by so much
 
-// suspect proposes events that the packets suggest. They change no bounds; a pack perhaps changed bars ranking.
+// suspect proposes events that the packets of useful life suggest. They change no bounds, but a pack may have been changed at
+// any restart, and a run over two charges must not be ranked.
 func (d *draft) suspect() {
 	if len(d.beacons) < 8 {
 		return
@@ -36,9 +37,7 @@ func (d *draft) propose(at []clock.Instant, what What, sign string) {
 			continue
 		}
 		d.Events = append(d.Events, Event{Moment: Moment{At: t}, What: what, Basis: Suspected, Sign: sign})
-		if what == PackChanged {
-			d.flag(FlagSwap, 0, t)
-		}
+		d.flag(FlagSwap, 0, t)
 	}
 }
 
@@ -47,7 +46,7 @@ func (d *draft) sequenceRestarts() []clock.Instant {
 	var found []clock.Instant
 	t := d.subject.Unit.Transmissions
 	previous := -1
-	for _, i := range d.Transmissions {
+	for _, i := range d.useful() {
 		s := t[i].Sequence
 		if !s.Known() {
 			continue
@@ -63,12 +62,15 @@ func (d *draft) sequenceRestarts() []clock.Instant {
 	return found
 }
 
+// useful gives the transmissions of useful life.
+func (d *draft) useful() []int { return d.Transmissions[:len(d.Transmissions)-len(d.Afterlife)] }
+
 // voltageJumps gives the packets from which on the median of three voltages stands clearly above the median of the three
 // before.
 func (d *draft) voltageJumps() []clock.Instant {
 	var told []int
 	t := d.subject.Unit.Transmissions
-	for _, i := range d.Transmissions {
+	for _, i := range d.useful() {
 		if !math.IsNaN(t[i].Volts) {
 			told = append(told, i)
 		}

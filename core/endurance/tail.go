@@ -1,6 +1,7 @@
 package endurance
 
 import (
+	"math"
 	"slices"
 
 	"lastbeacon/core/clock"
@@ -11,6 +12,7 @@ import (
 // Restarts at the end of life: at low voltage a radio may fall over at every key-up and start again, some times in a few
 // minutes; then the cells recover and one more packet comes an hour later.
 const (
+	leastLife      = 10      // beacons that show how the unit beacons
 	mostAfterlife  = 20      // transmissions
 	restartStretch = 30 * 60 // s from the first restart to the last of the cluster
 	samePlace      = 100.0   // m
@@ -19,6 +21,9 @@ const (
 // afterlife gives the transmissions at the end of the run that came after useful life: a cluster of at least two beacons
 // much too early, or a few off the schedule's phase after a silence that loss cannot explain. Only for a unit at rest.
 func (d *draft) afterlife() []int {
+	if len(d.beacons) < leastLife || d.placesNeverReturn() {
+		return nil
+	}
 	first := len(d.beacons)
 	if late := d.latePackets(first); late < first {
 		first = late
@@ -42,7 +47,7 @@ func (d *draft) latePackets(until int) int {
 	if !countable(d.Schedule) {
 		return until
 	}
-	for i := max(4, until-3); i < until; i++ {
+	for i := max(leastLife, until-3); i < until; i++ {
 		before := d.at(i - 1)
 		lost, off := d.silence(before, d.at(i))
 		if lost < 2 || !off {
@@ -74,28 +79,70 @@ func (d *draft) silence(from, to clock.Instant) (lost int, off bool) {
 	return lost, false
 }
 
-// restartLoop gives the place in beacons of the first restart of a cluster that ends at until: gaps below half the shortest
-// interval that the schedule has had in this run.
+// restartLoop gives the place in beacons of the first restart of a cluster that ends at until: gaps clearly below the shortest
+// interval that the schedule has had in this run. The beacon before them opens the cluster when it lies off the schedule's
+// phase. At least two signs are asked for, and beacons sent by hand among steady ones, after which the schedule goes on in
+// phase, are none.
 func (d *draft) restartLoop(until int) int {
-	shortestStep := 0.0
-	for _, b := range d.beacons[:until] {
-		if s := d.stepAt(d.subject.Unit.Transmissions[b].At); s > 0 && (shortestStep == 0 || s < shortestStep) {
-			shortestStep = s
-		}
-	}
+	least := d.shortestStep(until)
+	least -= max(0.15*least, 6*d.Schedule.Jitter, d.resolution.Seconds()+2)
 	first, early := until, 0
 	for i := until - 1; i > 0; i-- {
 		gap := d.at(i).Sub(d.at(i - 1)).Seconds()
-		if gap >= shortestStep/2 || d.at(until-1).Sub(d.at(i)).Seconds() > restartStretch {
+		if gap >= least || d.at(until-1).Sub(d.at(i)).Seconds() > restartStretch {
 			break
 		}
 		first = i
 		early++
 	}
-	if early < 2 {
+	if early > 0 && first > 1 {
+		if _, off := d.silence(d.at(first-2), d.at(first-1)); off {
+			first--
+			early++
+		}
+	}
+	if early < 2 || !d.startedAnew(first, until) {
 		return until
 	}
 	return first
+}
+
+// startedAnew tells whether the beacons of a cluster show that the unit had started again: it lost its place or its running
+// number, or its clock does not go on in phase.
+func (d *draft) startedAnew(first, until int) bool {
+	if first == 0 {
+		return false
+	}
+	t := d.subject.Unit.Transmissions
+	before := &t[d.beacons[first-1]]
+	for _, b := range d.beacons[first:until] {
+		after := &t[b]
+		if after.LostFix() && !before.LostFix() || before.Sequence.Known() && after.Sequence.Known() && after.Sequence.No <= 2 && before.Sequence.No > 2 {
+			return true
+		}
+	}
+	_, off := d.silence(before.At, d.at(until-1))
+	return off
+}
+
+// shortestStep gives the shortest interval in seconds that the unit keeps to: as its schedule has it, but not above what it
+// was heard to keep to in one of ten gaps.
+func (d *draft) shortestStep(until int) float64 {
+	var gaps []float64
+	least := math.Inf(1)
+	for i := range until {
+		if s := d.stepAt(d.at(i)); s > 0 {
+			least = min(least, s)
+		}
+		if i > 0 {
+			gaps = append(gaps, d.at(i).Sub(d.at(i-1)).Seconds())
+		}
+	}
+	if len(gaps) == 0 {
+		return 0
+	}
+	slices.Sort(gaps)
+	return min(least, gaps[len(gaps)/10])
 }
 
 func (d *draft) at(beacon int) clock.Instant {

@@ -20,11 +20,14 @@ func (d *draft) count() {
 			d.Expected = append(d.Expected, Expectation{b.due, s})
 		}
 	}
-	heard := len(d.Transmissions)
+	heard := len(d.useful())
 	d.Rate = d.overRun(heard)
 	if d.Missed.Known {
 		ends := estimate.Of(0, d.beyond(0.5)+d.early(0.5), d.beyond(0.975)+d.early(0.975))
 		d.Sent = estimate.Of(float64(heard)+d.Missed.Low, float64(heard)+d.Missed.Best+ends.Best, float64(heard)+d.Missed.High+ends.High)
+		if !d.State.Closed() && d.State != Stopped {
+			d.Sent.High = math.Inf(1)
+		}
 	}
 	d.periods()
 }

@@ -58,6 +58,9 @@ func (t *Transmission) Direct() bool {
 	return false
 }
 
+// LostFix tells whether the packet says that its place is an old one, or none.
+func (t *Transmission) LostFix() bool { return t.FixState == aprs.FixOld || t.FixState == aprs.FixNone }
+
 // A Sequence is the running number of a telemetry packet. It begins anew after Wrap-1; Wrap 0 means that there is none.
 type Sequence struct{ No, Wrap int }
 

@@ -1,0 +1,129 @@
+package endurance
+
+import (
+	"math"
+	"slices"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/estimate"
+	"lastbeacon/core/geo"
+	"lastbeacon/core/motion"
+)
+
+// Silence of a parked unit may mean sleep, or a source that does not pass on what it has passed on before.
+
+// sleep finds the silences, at one place and longer than loss explains, from which the unit moved off: it sends nothing while
+// parked. The due times in them were not missed.
+func (d *draft) sleep() {
+	if !d.Missed.Known {
+		return
+	}
+	var awake []beat
+	for i := 0; i < len(d.beats); {
+		end := i + 1
+		for end < len(d.beats) && !d.beats[end].heard() {
+			end++
+		}
+		awake = append(awake, d.beats[i])
+		if lost := end - i - 1; lost > 0 && end < len(d.beats) && d.sleptThrough(i, end) {
+			d.asleep = true
+			n := float64(lost)
+			d.Missed = estimate.Of(max(0, d.Missed.Low-n), max(0, d.Missed.Best-n), max(0, d.Missed.High-n))
+		} else {
+			awake = append(awake, d.beats[i+1:end]...)
+		}
+		i = end
+	}
+	d.beats = awake
+}
+
+// sleptThrough tells whether the unit slept between two beats that were heard.
+func (d *draft) sleptThrough(from, to int) bool {
+	if !d.leftFrom(d.beats[from], d.beats[to]) {
+		return false
+	}
+	rest := append(slices.Clone(d.beats[:from+1]), d.beats[to:]...)
+	l := d.lossOver(d.counted(rest), nil)
+	return l.excluded(to - from - 1)
+}
+
+// sleepsNow tells whether the silence at the end may be one more sleep.
+func (d *draft) sleepsNow() bool { return d.asleep && !d.moving() }
+
+// leftFrom tells whether the unit stood at one place between two beacons and was off soon after the second.
+func (d *draft) leftFrom(a, b beat) bool {
+	t := d.subject.Unit.Transmissions
+	if t[a.sent].Fix == nil || t[b.sent].Fix == nil || geo.Distance(t[a.sent].Fix.Place, t[b.sent].Fix.Place) > wakingWay {
+		return false
+	}
+	soon := b.due.Add(clock.Seconds(2 * d.stepAt(b.due)))
+	for _, p := range d.subject.Timeline.Periods {
+		if p.State == motion.Moving && p.Start.Best <= soon && p.End.Best > a.due && p.Start.Best >= a.due {
+			return true
+		}
+	}
+	return false
+}
+
+// wakingWay in metres is how far a unit that movement wakes may come before it beacons.
+const wakingWay = 1000.0
+
+// A source that passes on each packet once only, or changed positions only, shows of a parked unit a row of places of which
+// no two are equal, though a place sent to the metre in ten comes back all the time.
+const (
+	coarseCell   = 10.0 // m
+	leastPlaces  = 3    // places that never came back
+	leastChanges = 16   // places one after the other that were never equal
+)
+
+// unrepeated tells whether silence at the end may be that of the source: all that heard the unit last drop repeats, or the
+// unit's own places since it was parked show it.
+func (d *draft) unrepeated() bool {
+	if d.moving() {
+		return false
+	}
+	if !slices.ContainsFunc(d.ears, func(e ear) bool { return !slices.Contains(d.watch.Unrepeated, e.file) }) {
+		return true
+	}
+	return d.placesNeverReturn()
+}
+
+// placesNeverReturn tells whether the places that the unit sent since it was parked show a source that drops repeats.
+func (d *draft) placesNeverReturn() bool {
+	places := d.parkedPlaces()
+	if len(places) < leastPlaces {
+		return false
+	}
+	again, equal := 0, 0
+	for i, p := range places {
+		if slices.Contains(places[:i], p) {
+			again++
+		}
+		if i > 0 && p == places[i-1] {
+			equal++
+		}
+	}
+	return again == 0 || equal == 0 && len(places) > leastChanges
+}
+
+// parkedPlaces gives the places that the unit sent since it last moved, where they are coarse enough to come back.
+func (d *draft) parkedPlaces() []geo.Place {
+	arrived := clock.None
+	for _, p := range d.subject.Timeline.Periods {
+		if p.State == motion.Moving && p.Start.Best < d.LastHeard {
+			arrived = p.End.Best
+		}
+	}
+	var places []geo.Place
+	for _, b := range d.beacons {
+		t := &d.subject.Unit.Transmissions[b]
+		if t.Fix == nil || t.At < arrived {
+			continue
+		}
+		if north, _ := t.Fix.Cell.Metres(t.Fix.Place.Lat); math.IsNaN(north) || north < coarseCell {
+			return nil
+		}
+		places = append(places, t.Fix.Place)
+	}
+	return places
+}
