@@ -65,6 +65,9 @@ func bounded(e *Estimate, word func(float64) string) string {
 // decimalsOf keeps two digits of the width between the bounds, at most six decimals.
 func decimalsOf(e *Estimate) int {
 	if e.Low == nil || e.High == nil || *e.High <= *e.Low {
+		if e.Best != nil && *e.Best == math.Trunc(*e.Best) {
+			return 0
+		}
 		return 1
 	}
 	return min(max(1-int(math.Floor(math.Log10(*e.High-*e.Low))), 0), 6)
