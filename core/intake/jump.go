@@ -23,10 +23,11 @@ type jumps struct {
 	votes []vote
 }
 
-// beat is when a station was heard last and, once two gaps agreed, its interval.
+// beat is when a station was heard last and, once steady gaps in a row agreed, its interval.
 type beat struct {
 	at            clock.Instant
 	gap, interval time.Duration
+	agreed        int
 }
 
 // vote is the step that one station saw.
@@ -36,6 +37,7 @@ type vote struct {
 }
 
 const (
+	steady   = 4           // gaps in a row that agree make a beat
 	maxBeats = 512         // stations that are followed; the first ones heard
 	minJump  = time.Minute // a smaller step is lost among intervals
 	stale    = time.Hour   // after which a gap gives way to the next
@@ -76,10 +78,15 @@ func (j *jumps) look(at clock.Instant, line evidence.Line, text []byte) {
 	j.text = append(j.text[:0], text[:min(len(text), maxExcerpt)]...)
 }
 
-// next follows a station: its interval is known once two gaps agree.
+// next follows a station: its interval is known while gap after gap agrees, and for one gap more.
 func (b beat) next(at clock.Instant) beat {
 	gap := at.Sub(b.at)
 	if b.gap > 0 && (gap-b.gap).Abs() <= slack(gap) {
+		b.agreed++
+	} else {
+		b.agreed, b.interval = 1, 0
+	}
+	if b.agreed >= steady {
 		b.interval = gap
 	}
 	b.gap = gap
@@ -103,7 +110,7 @@ func (j *jumps) vote(b beat, at clock.Instant) bool {
 	v.offBeat = min(rest, b.interval-rest) > slack(b.interval)
 	for _, o := range j.votes {
 		differ := (o.interval - v.interval).Abs() > v.interval/10
-		if differ && (o.offBeat || v.offBeat) && (o.step-v.step).Abs() <= 5*time.Second {
+		if differ && o.offBeat && v.offBeat && (o.step-v.step).Abs() <= 5*time.Second {
 			j.open = false
 			return true
 		}
