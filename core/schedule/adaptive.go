@@ -111,7 +111,7 @@ func (r *adaptRule) blurred(speed, interval float64) float64 {
 }
 
 func (r *adaptRule) turned(from, to, speed float64) bool {
-	if !r.corner.on || r.way.sparse || speed < r.slowSpeed || math.IsNaN(from) {
+	if !r.corner.on || r.way.sparse || speed < r.slowSpeed || from == noCourse {
 		return false
 	}
 	return r.sharp(from, to, speed)
@@ -134,7 +134,7 @@ func (r *adaptRule) early(from, at, due float64) float64 {
 		return 0
 	}
 	before, now := w.course[w.cell(from)], w.course[w.cell(at)]
-	if math.IsNaN(before) || math.IsNaN(now) || !r.sharp(before, now, max(w.speed[w.cell(at)], r.slowSpeed)) {
+	if before == noCourse || now == noCourse || !r.sharp(before, now, max(w.speed[w.cell(at)], r.slowSpeed)) {
 		return 0
 	}
 	return cornerShare / (due - from)

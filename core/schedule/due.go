@@ -31,24 +31,27 @@ func (s Schedule) Due(after clock.Instant, m motion.Timeline) iter.Seq[clock.Bet
 		if !after.Known() {
 			return
 		}
-		if r := s.rule(after, m); r != nil {
-			s.follow(r, after, yield)
+		if r, origin := s.rule(after, m); r != nil {
+			s.follow(r, origin, after, yield)
 			return
 		}
 		s.bound(after, yield)
 	}
 }
 
-// follow walks a rule from the beacon heard at after.
-func (s Schedule) follow(r rule, after clock.Instant, yield func(clock.Between) bool) {
-	from, rung := 0.0, s.rungAt(after, r)
+// follow walks a rule, whose seconds count from origin, from the beacon heard at after.
+func (s Schedule) follow(r rule, origin, after clock.Instant, yield func(clock.Between) bool) {
+	clocked := series{origin: origin}
+	begin := clocked.second(after)
+	from, rung := begin, s.rungAt(after, begin, r)
 	extra, last := 0.0, after
-	for k := 1.0; ; k++ {
+	for {
 		due, next, sd := r.next(from, rung)
 		extra = math.Hypot(extra, sd)
-		half := 1.96 * math.Sqrt(2*s.Jitter*s.Jitter+extra*extra+s.slack(due)*s.slack(due))
-		best := max(last+1, after+clock.Instant(math.Round(due*1000)))
-		if !yield(clock.Within(best, clock.Seconds(half))) {
+		slack := s.slack(due - begin)
+		half := clock.Seconds(1.96 * math.Sqrt(2*s.Jitter*s.Jitter+extra*extra+slack*slack))
+		best := max(last+1, clocked.instant(due))
+		if !yield(clock.Between{Earliest: max(after+1, best.Add(-half)), Best: best, Latest: best.Add(half)}) {
 			return
 		}
 		from, rung, last = due, next, best
@@ -77,45 +80,42 @@ func (s Schedule) bound(after clock.Instant, yield func(clock.Between) bool) {
 	}
 }
 
-// rule gives the rule with its clock at after; nil when there is none.
-func (s Schedule) rule(after clock.Instant, m motion.Timeline) rule {
-	at := &series{origin: after}
-	if s.Kind != Adaptive && s.Interval.Best <= 0 {
-		return nil
-	}
-	switch s.Kind {
-	case Fixed:
-		return fixedRule{s.Interval.Best}
-	case Decaying:
-		r := newDecay(s.Interval.Best, s.BeaconsBeforeDecay, s.Longest, newWay(at, m))
-		return r.but(func(c *decayRule) { c.delay = s.SendDelay })
-	case Adaptive:
-		w := newWay(at, m)
+// rule gives the rule and the moment from which its seconds count; nil when there is none.
+func (s Schedule) rule(after clock.Instant, m motion.Timeline) (rule, clock.Instant) {
+	switch {
+	case s.Kind == Fixed && s.Interval.Best > 0:
+		return fixedRule{s.Interval.Best}, after
+	case s.Kind == Decaying && s.Interval.Best > 0:
+		w, origin := s.prepared.way(after, m)
+		r := newDecay(s.Interval.Best, s.BeaconsBeforeDecay, s.Longest, w)
+		return r.but(func(c *decayRule) { c.delay = s.SendDelay }), origin
+	case s.Kind == Adaptive:
+		w, origin := s.prepared.way(after, m)
 		if !w.known {
-			return fixedRule{s.Slow}
+			return fixedRule{max(s.Slow, 1)}, after
 		}
 		return &adaptRule{
 			slow: s.Slow, fast: s.Fast, slowSpeed: s.SlowSpeed, fastSpeed: s.FastSpeed, uncapped: s.Uncapped,
 			delay:  s.SendDelay,
+			blur:   s.blur,
 			corner: corner{on: s.Corners, min: s.TurnMin, slope: s.TurnSlope, holdback: s.TurnTime},
 			way:    w,
-		}
+		}, origin
 	}
-	return nil
+	return nil, after
 }
 
-// rungAt gives how far the rule had slowed down at the beacon heard at after: as the heard beacons tell, else as the rule
-// reaches from the last of them.
-func (s Schedule) rungAt(after clock.Instant, r rule) int {
+// rungAt gives how far a decaying rule had slowed down at the beacon heard at after, which is begin in the rule's seconds:
+// as the heard beacons tell, else as the rule reaches from the last of them.
+func (s Schedule) rungAt(after clock.Instant, begin float64, r rule) int {
 	i := sort.Search(len(s.marks), func(i int) bool { return s.marks[i].at > after }) - 1
-	if i < 0 {
+	if _, ok := r.(*decayRule); !ok || i < 0 {
 		return 0
 	}
-	from := -after.Sub(s.marks[i].at).Seconds()
-	rung := s.marks[i].rung
-	for from < 0 {
+	from, rung := begin-after.Sub(s.marks[i].at).Seconds(), s.marks[i].rung
+	for from < begin {
 		due, next, _ := r.next(from, rung)
-		if due > 1 {
+		if due > begin+1 {
 			break
 		}
 		from, rung = due, next

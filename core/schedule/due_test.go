@@ -1,6 +1,7 @@
 package schedule
 
 import (
+	"iter"
 	"testing"
 	"time"
 
@@ -101,6 +102,30 @@ func TestDueTimesIncreaseWithoutEnd(t *testing.T) {
 			if n != 5000 {
 				t.Errorf("%v: only %d due times", s.Kind, n)
 			}
+		}
+	}
+}
+
+// The timeline kept from the fit is a shortcut and changes no due time.
+func TestDueTimesAreTheSameWithAFreshTimeline(t *testing.T) {
+	for seed := uint64(600); seed < 612; seed++ {
+		u := makeUnit(seed)
+		kept := Fit(u.times, time.Second, u.timeline)
+		fresh := kept
+		fresh.prepared = prepared{}
+		for _, i := range []int{0, len(u.times) / 2, len(u.times) - 1} {
+			next, stop := iter.Pull(fresh.Due(u.times[i], u.timeline))
+			n := 0
+			for got := range kept.Due(u.times[i], u.timeline) {
+				want, _ := next()
+				if off := got.Best.Sub(want.Best).Abs(); off > 6*time.Second {
+					t.Errorf("seed %d, %v: due %v after %v, want %v", seed, kept.Kind, got.Best, u.times[i], want.Best)
+				}
+				if n++; n == 5 {
+					break
+				}
+			}
+			stop()
 		}
 	}
 }

@@ -52,6 +52,7 @@ func (f *filter) fit(m motion.Timeline) (Schedule, contender) {
 	ranked := f.rank(w)
 	best := ranked[0]
 	result := f.describe(best, w)
+	result.prepared = prepared{w, f.s.origin, outlineOf(m)}
 	if len(ranked) > 1 {
 		result.Rival, result.Lead = ranked[1].kind, best.score-ranked[1].score
 	}
@@ -181,7 +182,7 @@ func (f *filter) describe(c contender, w *way) Schedule {
 	case *adaptRule:
 		r.AsFarAsHeard = !shows("slow_interval_s")
 		r.Slow, r.Fast, r.SlowSpeed, r.FastSpeed = rule.slow, rule.fast, rule.slowSpeed, rule.fastSpeed
-		r.SendDelay = rule.delay
+		r.SendDelay, r.blur = rule.delay, rule.blur
 		r.Uncapped, r.Corners = rule.uncapped, rule.corner.on
 		if r.Corners {
 			r.TurnMin, r.TurnSlope, r.TurnTime = rule.corner.min, rule.corner.slope, rule.corner.holdback

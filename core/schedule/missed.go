@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"math"
+	"slices"
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
@@ -15,17 +16,17 @@ type Misses struct {
 	Slots []int
 }
 
-// Missed walks the due times of s between heard beacons, which must be in time order. Without a rule nothing can be said
-// and both lists are empty.
+// Missed walks the due times of s between heard beacons, which must be known and in time order. Without a rule nothing can
+// be said and both lists are empty.
 func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
-	if len(times) == 0 {
+	if len(times) == 0 || !times[0].Known() || !slices.IsSorted(times) {
 		return Misses{}
 	}
-	r := s.rule(times[0], m)
+	r, origin := s.rule(times[0], m)
 	if r == nil {
 		return Misses{}
 	}
-	at := newSeries(times, 0)
+	at := newSeries(times, 0).since(origin)
 	f := newFilter(at)
 	heard := clamp(s.Received.Best, leastHeard, mostHeard)
 	marks := f.trace(fit{rule: r, noise: noise{heard, firstStray, max(at.floor, s.Jitter*math.Sqrt2)}})

@@ -15,7 +15,7 @@ type way struct {
 	start  float64
 	step   float64
 	speed  []float64 // m/s, median of three cells; 0 where nothing is known
-	course []float64 // degrees, NaN where not known
+	course []float64 // degrees, noCourse where not known
 	awake  []int32   // for each cell the first one from it on that is faster than resting
 	known  bool      // speeds are known at all
 	sparse bool      // they are known at the beacons only
@@ -46,6 +46,40 @@ func newWay(s *series, m motion.Timeline) *way {
 	}
 	w.lay(s, m)
 	return w
+}
+
+// prepared is a way kept with what tells the timeline that it was made of, so that it need not be made for every question.
+type prepared struct {
+	made   *way
+	origin clock.Instant
+	of     outline
+}
+
+// An outline tells one timeline from another: counts, ends, a sample in the middle and the sum of all bounds of periods.
+type outline struct {
+	periods, samples    int
+	first, middle, last clock.Instant
+	bounds              clock.Instant
+	dense               bool
+}
+
+func outlineOf(m motion.Timeline) outline {
+	o := outline{periods: len(m.Periods), samples: len(m.Samples), dense: m.Dense}
+	if n := len(m.Samples); n > 0 {
+		o.first, o.middle, o.last = m.Samples[0].At, m.Samples[n/2].At, m.Samples[n-1].At
+	}
+	for i, p := range m.Periods {
+		o.bounds += clock.Instant(i+1) * (p.Start.Best + clock.Instant(p.State))
+	}
+	return o
+}
+
+// way gives a way of the timeline and its origin: the one kept, or a new one that begins at after.
+func (p prepared) way(after clock.Instant, m motion.Timeline) (*way, clock.Instant) {
+	if p.made != nil && after >= p.origin && p.of == outlineOf(m) {
+		return p.made, p.origin
+	}
+	return newWay(&series{origin: after}, m), after
 }
 
 // spread gives the standard error of a time known between bounds, s.
@@ -129,9 +163,12 @@ func medians(raw []float64) []float64 {
 	return smooth
 }
 
+// noCourse stands for a course that is not known.
+const noCourse = -1.0
+
 // holdCourse lets a course hold until the next one known: a unit that stands still has no course of its own.
 func (w *way) holdCourse() {
-	held := math.NaN()
+	held := noCourse
 	for i, c := range w.course {
 		if math.IsNaN(c) {
 			w.course[i] = held
