@@ -30,8 +30,8 @@ export function Header() {
           {analysing.value && <span class="note busy">Working it out.</span>}
           {any && (
             <>
-              <button class="bare" type="button" disabled={undoable.value === null} title={undoable.value ?? ""} onClick={undo}>Undo<span class="sr">{undoable.value ? `: ${undoable.value}` : ""}</span></button>
-              <button class="bare" type="button" disabled={redoable.value === null} title={redoable.value ?? ""} onClick={redo}>Redo<span class="sr">{redoable.value ? `: ${redoable.value}` : ""}</span></button>
+              <button class="bare" type="button" disabled={undoable.value === null} title={undoable.value ?? ""} onClick={undo}>Undo<span class="sr">{undoable.value ? ` ${undoable.value}` : ""}</span></button>
+              <button class="bare" type="button" disabled={redoable.value === null} title={redoable.value ?? ""} onClick={redo}>Redo<span class="sr">{redoable.value ? ` ${redoable.value}` : ""}</span></button>
               <FileButton class="bare">Add files</FileButton>
             </>
           )}

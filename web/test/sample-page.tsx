@@ -2,7 +2,7 @@
 import { render } from "preact"
 import { App } from "../app.tsx"
 import { lanes, readings, report } from "../state/engine.ts"
-import { emptyBench, files, sheet } from "../state/sheet.ts"
+import { emptyBench, files, markSaved, sheet } from "../state/sheet.ts"
 import { remember } from "../state/settings.ts"
 import { sampleBench, sampleLanes, sampleReport } from "./sample-report.ts"
 
@@ -21,5 +21,6 @@ if (state !== "empty") {
     report.value = sampleReport
   }
 }
+markSaved()
 const root = document.getElementById("root")
 if (root) render(<App />, root)

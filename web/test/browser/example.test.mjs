@@ -128,7 +128,7 @@ test("a wrong entry is kept and said, an unknown file is named, a file can be re
     await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).click()
     await settled(sheet)
     assert.equal(await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).count(), 0)
-    await sheet.getByRole("button", { name: /^Undo: remove notes/ }).click()
+    await sheet.getByRole("button", { name: /^Undo remove notes/ }).click()
     await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).waitFor()
   })
 })
