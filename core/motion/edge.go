@@ -16,25 +16,63 @@ type edge struct {
 
 // bound gives the bounds of the change between two spells, one of which is a stop.
 func bound(before, after spell, looks []sight, dense bool) moment {
-	at := after.start.best
-	e := edge{looks: looks, best: at, towards: 1}
+	e, ok := edgeOf(before, after, looks)
+	switch {
+	case !ok:
+		return e.pause()
+	case dense:
+		e.best = e.trim()
+		return e.close()
+	}
+	return e.wide()
+}
+
+// edgeOf gives the edge between two spells; ok is false when no look tells the place of the stop.
+func edgeOf(before, after spell, looks []sight) (e edge, ok bool) {
 	const memory = 300 // s of a stop that tell its place
+	at := after.start.best
+	e = edge{looks: looks, best: at, towards: 1}
 	stop := part(looks, max(before.start.best, at-memory), at)
 	if before.state == Moving {
 		e.towards = -1
 		stop = part(looks, at, min(after.end.best, at+memory))
 	}
 	if len(stop) == 0 {
-		return e.pause()
+		return e, false
 	}
 	e.centre.place = medianPlace(stop)
 	for _, s := range stop {
 		e.centre.cell = max(e.centre.cell, s.cell)
 	}
-	if dense {
-		return e.close()
+	return e, true
+}
+
+// trim gives the change anew where the filter let a slow drift begin long before the unit left the stop, or end long after it
+// came: from when it was last near the stop and first clearly away, back to the stop at that speed.
+func (e edge) trim() float64 {
+	const near, late, most = 15, 120, 60 // m, s, s
+	i, j := e.around()
+	if e.towards < 0 {
+		i, j = j, i
 	}
-	return e.wide()
+	last := e.best
+	for ; e.inside(j) && e.medianOff(j) < jitter; j += e.towards {
+		if e.medianOff(j) < near {
+			last = e.looks[j].at
+		}
+	}
+	wait := (last - e.best) * float64(e.towards)
+	if !e.inside(j) || wait < late {
+		return e.best
+	}
+	speed := (e.medianOff(j) - near) / math.Abs(e.looks[j].at-last)
+	return e.best + float64(e.towards)*(wait-min(near/speed, most))
+}
+
+// medianOff gives how far the middle of look j and its neighbours is from the stop.
+func (e edge) medianOff(j int) float64 {
+	three := e.looks[max(j-1, 0):min(j+2, len(e.looks))]
+	return medianPlace(three).Sub(e.centre.place).Length()
 }
 
 // pause gives the stretch between the two looks around the change.

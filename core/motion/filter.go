@@ -1,6 +1,7 @@
 package motion
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -147,23 +148,26 @@ func speedFit(mode mode, speed float64) float64 {
 // A tracker runs the filter over the looks.
 type tracker struct {
 	model
-	live []hypothesis
-	now  float64
-	base float64 // log likelihood taken out of the scores
+	live  []hypothesis
+	spare []hypothesis // room for the next live
+	order []int        // of live, by score
+	now   float64
+	base  float64 // log likelihood taken out of the scores
 }
 
 // modes gives the likeliest story as changes in order of time, the first at the first sight, under the receiver that makes the
-// looks likeliest.
+// looks likeliest. The first looks of a long track are enough to tell the receiver.
 func (m model) modes(all []sight) []change {
-	var best []change
-	top := math.Inf(-1)
+	const enough = 1500
+	best, top := m, math.Inf(-1)
 	for _, r := range receivers {
 		m.wander, m.wanderTime = r.wander, r.time
-		if story, score := m.story(all); score > top {
-			best, top = story, score
+		if _, score := m.story(all[:min(enough, len(all))]); score > top {
+			best, top = m, score
 		}
 	}
-	return best
+	story, _ := best.story(all)
+	return story
 }
 
 // receivers are the ways in which receivers err: standard deviation in metres and correlation time in seconds.
@@ -324,51 +328,60 @@ func (t *tracker) hear(s sight) {
 // prune keeps, in each mode, the likeliest few hypotheses that are not hopelessly behind: of two whose modes began nearly at
 // once, as seen from now, the likelier. A halt that lasts is none.
 func (t *tracker) prune() {
-	const hopeless, keep = 18, 12
-	slices.SortStableFunc(t.live, func(a, b hypothesis) int {
-		switch {
-		case a.score > b.score:
-			return -1
-		case a.score < b.score:
-			return 1
+	const hopeless = 18
+	best := t.best().score
+	t.order = t.order[:0]
+	for i, h := range t.live {
+		if h.score >= best-hopeless && !(h.mode.halts() && t.now-h.since > t.shortest) {
+			t.order = append(t.order, i)
 		}
-		return 0
-	})
-	var kept [modes]int
-	best, n := t.live[0].score, 0
-	for _, h := range t.live {
-		if h.score < best-hopeless || kept[h.mode] >= keep || h.mode.halts() && t.now-h.since > t.shortest || t.crowded(h, n) {
-			continue
-		}
-		kept[h.mode]++
-		h.score -= best
-		t.live[n] = h
-		n++
 	}
-	t.live = t.live[:n]
+	slices.SortFunc(t.order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(t.live[b].score, t.live[a].score), cmp.Compare(a, b))
+	})
+	var kept [modes]begun
+	t.spare = t.spare[:0]
+	for _, i := range t.order {
+		if h := t.live[i]; kept[h.mode].admit(h.since, t.now) {
+			h.score -= best
+			t.spare = append(t.spare, h)
+		}
+	}
+	t.live, t.spare = t.spare, t.live
 	t.base += best
 }
 
-// crowded tells whether one of the n likelier hypotheses says nearly the same.
-func (t *tracker) crowded(h hypothesis, n int) bool {
+// begun holds when the kept hypotheses of one mode began.
+type begun struct {
+	since [12]float64
+	n     int
+}
+
+// admit tells whether there is room for one more that began then, and takes it in.
+func (b *begun) admit(since, now float64) bool {
 	const alike = 0.1 // of the time since
-	for _, k := range t.live[:n] {
-		if k.mode == h.mode && math.Abs(k.since-h.since) < alike*(t.now-h.since) {
-			return true
+	if b.n == len(b.since) {
+		return false
+	}
+	for _, s := range b.since[:b.n] {
+		if math.Abs(s-since) < alike*(now-since) {
+			return false
 		}
 	}
-	return false
+	b.since[b.n] = since
+	b.n++
+	return true
 }
 
 // best gives the likeliest hypothesis.
-func (t *tracker) best() hypothesis {
-	best := t.live[0]
-	for _, h := range t.live {
-		if h.score > best.score {
-			best = h
+func (t *tracker) best() *hypothesis {
+	best := 0
+	for i := range t.live {
+		if t.live[i].score > t.live[best].score {
+			best = i
 		}
 	}
-	return best
+	return &t.live[best]
 }
 
 // unroll gives the changes up to c in order of time.

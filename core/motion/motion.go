@@ -39,7 +39,7 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 	}
 	spells := settle(spellsOf(m.modes(looks), last), looks)
 	for i := 1; i < len(spells); i++ {
-		spells[i].start = bound(spells[i-1], spells[i], looks, dense)
+		spells[i].start = bound(spells[i-1], spells[i], looks, dense).inside(spells[i-1].start.best, spells[i].end.best, last)
 		spells[i-1].end = spells[i].start
 	}
 	spells = doubt(spells, looks, pause)
@@ -51,8 +51,8 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 }
 
 const (
-	densest   = 35   // s: the longest usual step of a track that is followed look by look
-	longPause = 1200 // s between beacons after which what happened meanwhile is doubted
+	densest   = 35  // s: the longest usual step of a track that is followed look by look
+	longPause = 600 // s between beacons after which what happened meanwhile is doubted
 )
 
 // talkative gives the time (s) within which nine of ten looks at a unit on its way are followed by the next, 0 when fewer than

@@ -12,6 +12,12 @@ type moment struct{ earliest, best, latest float64 }
 
 func within(t float64) moment { return moment{t, t, t} }
 
+// inside gives m with its best value from low to high and its limits around that, within the time seen.
+func (m moment) inside(low, high, last float64) moment {
+	best := min(max(m.best, low), high)
+	return moment{max(min(m.earliest, best), 0), best, min(max(m.latest, best), last)}
+}
+
 func (m moment) between(origin clock.Instant) clock.Between {
 	at := func(t float64) clock.Instant { return origin.Add(clock.Seconds(t)) }
 	return clock.Between{Earliest: at(m.earliest), Best: at(m.best), Latest: at(m.latest)}

@@ -85,25 +85,33 @@ func (t trail) measure(p Period) Period {
 	if to <= from {
 		return out
 	}
-	best := t.way(from, to)
-	straight := t.placeAt(to).Sub(t.placeAt(from)).Length()
-	out.Distance = t.bounds(best, straight)
-	out.MeanSpeed = best / (to - from)
+	out.Distance = t.way(from, to)
+	out.MeanSpeed = out.Distance.Best / (to - from)
 	out.MaxSpeed = max(t.highest(from, to), out.MeanSpeed)
 	return out
 }
 
 // way gives the length in metres of the way from one time to another: speeds added up where every look of a track tells one,
-// else the looks joined, leaving out steps too short to be told from the receiver's wander.
-func (t trail) way(from, to float64) float64 {
+// else the looks joined. The limits were measured on simulated journeys.
+func (t trail) way(from, to float64) estimate.Estimate {
 	i, j := t.after(from), t.after(to)
-	if t.dense && t.metered {
-		return t.addSpeeds(from, to, i, j)
+	switch {
+	case t.dense && t.metered:
+		return about(t.addSpeeds(from, to, i, j), 0.04, 20)
+	case t.dense:
+		return about(t.addSteps(from, to, i, j), 0.08, 30)
 	}
-	gate := 0.0
-	if t.dense {
-		gate = 20
-	}
+	return t.addHops(from, to, i, j)
+}
+
+// about gives a length within a share of it and a few metres.
+func about(best, share, metres float64) estimate.Estimate {
+	return estimate.Of(max(best*(1-share)-metres, 0), best, best*(1+share)+metres)
+}
+
+// addSteps joins looks on a track, leaving out steps too short to be told from the receiver's wander.
+func (t trail) addSteps(from, to float64, i, j int) float64 {
+	const gate = 20
 	sum, last := 0.0, t.placeAt(from)
 	for ; i < j; i++ {
 		if step := arc(last, t.looks[i].place); step >= gate {
@@ -111,6 +119,34 @@ func (t trail) way(from, to float64) float64 {
 		}
 	}
 	return sum + arc(last, t.placeAt(to))
+}
+
+// addHops joins beacons. The straight line is the least a unit can have gone; how much more, grows with the time between two
+// beacons, by the bends of ordinary ways: directions kept for about 130 s, in the extreme for 30.
+func (t trail) addHops(from, to float64, i, j int) estimate.Estimate {
+	const usual, winding, wander = 130, 30, 20 // s, s, m
+	var low, best, high float64
+	place, at := t.placeAt(from), from
+	hop := func(next geo.Vector, until float64) {
+		d := arc(place, next)
+		low, best, high = low+d, best+d/straightness(until-at, usual), high+d/straightness(until-at, winding)
+		place, at = next, until
+	}
+	for ; i < j; i++ {
+		hop(t.looks[i].place, t.looks[i].at)
+	}
+	hop(t.placeAt(to), to)
+	return estimate.Of(max(low*0.95-wander, 0), best, high+wander)
+}
+
+// straightness gives the straight line over the way for a stretch of time when a direction is kept for turn seconds: the root
+// mean square displacement of an Ornstein-Uhlenbeck velocity over that of a constant one.
+func straightness(span, turn float64) float64 {
+	x := span / turn
+	if x < 1e-3 {
+		return 1
+	}
+	return math.Sqrt(2 * (x - 1 + math.Exp(-x)) / (x * x))
 }
 
 func (t trail) addSpeeds(from, to float64, i, j int) float64 {
@@ -130,11 +166,6 @@ func arc(a, b geo.Vector) float64 {
 		return d
 	}
 	return geo.Distance(a.Place(), b.Place())
-}
-
-// bounds gives the limits of a distance.
-func (t trail) bounds(best, straight float64) estimate.Estimate {
-	return estimate.Of(min(straight, best)*0.97, best, best*1.1+20)
 }
 
 // highest gives the highest speed within a stretch, the median of each three neighbours so that no spike counts.
