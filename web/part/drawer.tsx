@@ -37,7 +37,7 @@ function Packets({ of }: { of: Opened }) {
     return () => void (wanted = false)
   }, [of, version])
   useEffect(() => heading.current?.focus(), [])
-  const all = typeof rows === "object" && rows ? merged(rows, of.missed ?? []) : []
+  const all = typeof rows === "object" && rows ? merged(rows, of.missed, of.query.limit) : []
   const shown = all.slice(from, from + page)
   return (
     <>
@@ -54,7 +54,7 @@ function Packets({ of }: { of: Opened }) {
       {typeof rows === "string" && <p class="note">The engine did not give them: {rows}</p>}
       {rows !== null && typeof rows !== "string" && all.length === 0 && <p class="note">No packet stands behind this number.</p>}
       {shown.length > 0 && <PacketTable shown={shown} zone={zone} />}
-      {all.length >= of.query.limit && <p class="note">The first {many(of.query.limit, "line")} are shown; the packets export under Save holds all.</p>}
+      {typeof rows === "object" && rows && rows.length >= of.query.limit && <p class="note">Only the first {many(of.query.limit, "line")} were looked at; the packets export under Save holds all.</p>}
     </>
   )
 }
@@ -76,7 +76,7 @@ function PacketTable({ shown, zone }: { shown: readonly Shown[]; zone: string })
           <tr key={i} role="row" class={row ? "" : "absent"}>
             <td role="cell">{at === null ? "no time" : `${spansDays ? day(at, zone) + " " : ""}${clock(at, zone, "seconds")}`}</td>
             <td role="cell">{row ? <>{row.file}{" "}{count(row.line)}</> : "no line"}</td>
-            <td role="cell" class="raw">{row?.raw ?? ""}</td>
+            <td role="cell" class="raw">{row ? visible(row.raw) : ""}</td>
             <td role="cell">{row ? <Why row={row} /> : "due, not heard"}</td>
           </tr>
         ))}
@@ -96,10 +96,19 @@ function Why({ row }: { row: PacketRow }) {
   return row.why === "counted" ? <><b>{what}</b>{whose}</> : <>{what}</>
 }
 
-function merged(rows: readonly PacketRow[], missed: readonly number[]): Shown[] {
+/** The packets in order of time; where missed beacons were asked for, those with the packets on either side of each. */
+export function merged(rows: readonly PacketRow[], missed: readonly number[] | undefined, limit: number): Shown[] {
   const shown: Shown[] = rows.map((row) => ({ at: row.at === null ? null : Date.parse(row.at), row }))
-  for (const at of missed) shown.push({ at, row: null })
-  return shown.sort((a, b) => (a.at ?? 0) - (b.at ?? 0))
+  if (!missed) return shown
+  const last = rows.length < limit ? Infinity : shown.at(-1)?.at ?? 0
+  for (const at of missed) if (at <= last) shown.push({ at, row: null })
+  shown.sort((a, b) => (a.at ?? 0) - (b.at ?? 0))
+  return shown.filter((s, i) => s.row === null || shown[i - 1]?.row === null || shown[i + 1]?.row === null)
+}
+
+/** A line as received, with characters that have no shape written as their codes. */
+export function visible(raw: string): string {
+  return raw.replace(/[\u0000-\u001f\u007f-\u009f]/g, (c) => "\\x" + c.charCodeAt(0).toString(16).padStart(2, "0"))
 }
 
 function rawText(all: readonly Shown[]): string {

@@ -15,7 +15,9 @@ interface NumberProps {
 }
 
 /** How many packets a drawer asks for at once. */
-export const drawerLimit = 200
+export const drawerLimit = 400
+/** How many packets are looked through for the neighbours of missed beacons: the most that the engine gives. */
+const deepLimit = 2000
 
 export function Num({ place, number, title, query, missed, children }: NumberProps) {
   const { live } = useView()
@@ -23,7 +25,7 @@ export function Num({ place, number, title, query, missed, children }: NumberPro
   const isOpen = opened.value?.place === place && opened.value.number === number
   return (
     <button type="button" class="num" aria-expanded={isOpen} title={title}
-      onClick={() => open({ place, number, title, query: { ...query, limit: drawerLimit }, ...(missed ? { missed } : {}) })}>
+      onClick={() => open({ place, number, title, query: { ...query, limit: missed ? deepLimit : drawerLimit }, ...(missed ? { missed } : {}) })}>
       {children}
     </button>
   )

@@ -1,7 +1,7 @@
 // The outlook: what another pack, interval, route or shift would come to, each with its bounds; and the next test.
 import type { ComponentChildren } from "preact"
 import type { Outlook as Asked, Shift } from "../bench.gen.ts"
-import { UnitName } from "../figure/mark.tsx"
+import { Mark, unitClass } from "../figure/mark.tsx"
 import type { Outlook as Answer } from "../report.gen.ts"
 import { tidied } from "../state/edits.ts"
 import { bench, changeBench } from "../state/sheet.ts"
@@ -79,7 +79,7 @@ function Answers({ of }: { of: readonly Answer[] }) {
     <ul>
       {of.map((o, i) => {
         const index = report.units.findIndex((u) => u.name === o.unit)
-        return <li key={i}>{index >= 0 && <UnitName name={o.unit} index={index} />} {o.text}{o.extrapolated && <span class="aside"> This goes beyond what was tested.</span>}</li>
+        return <li key={i} class={index >= 0 ? unitClass(index) : ""}>{index >= 0 && <Mark index={index} />}{o.text}</li>
       })}
     </ul>
   )

@@ -329,6 +329,7 @@ export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; i
 }
 
 function RunRemarks({ run }: { run: Run }) {
+  if (run.transmissions === 0 && run.last_heard === null && run.start.basis !== "typed") return <p class="note remarks">No packet of this run is on the sheet.</p>
   const remarks = [run.end.text, ...run.flags.map((f) => f.text)].filter((t) => t !== "")
   if (remarks.length === 0) return <></>
   return <p class="note remarks">{remarks.join(" ")}</p>

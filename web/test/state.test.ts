@@ -5,6 +5,7 @@ import { benchFrom, momentAt, tidied, withEvent, withFileNamed, withRunAt, withU
 import { settingsFrom, usual } from "../state/settings.ts"
 import { addFiles, bench, changeBench, emptyBench, files, markSaved, redo, removeFile, undo, undoable, unsaved } from "../state/sheet.ts"
 import { readNumber } from "../part/field.tsx"
+import { merged, visible } from "../part/drawer.tsx"
 import { noteOf } from "../part/conditions.tsx"
 
 test("empty answers are taken out again", () => {
@@ -70,6 +71,15 @@ test("a damaged memory gives the usual settings", () => {
 
 const numbers: [string, number | null][] = [["2000", 2000], ["2,000", 2000], ["2 000", 2000], ["4,8", 4.8], ["4.8", 4.8], ["1,234,567.5", 1234567.5], ["\u22125", -5], ["", null], ["two", null], ["1.2.3", null], ["1e3", null]]
 for (const [text, want] of numbers) test(`the number "${text}"`, () => assert.equal(readNumber(text), want))
+
+test("missed beacons stand with their neighbours, and never beyond what was looked through", () => {
+  const row = (at: number) => ({ file: "a.log", file_id: 0, line: 1, at: new Date(at).toISOString(), station: "QX1ABC-7", raw: "", why: "counted", unit: "Heron", transmission: 1 }) as const
+  const times = (limit: number) => merged([row(0), row(60_000), row(120_000), row(240_000), row(300_000)], [180_000, 900_000], limit).map((s) => s.at)
+  assert.deepEqual(times(10), [120_000, 180_000, 240_000, 300_000, 900_000])
+  assert.deepEqual(times(5), [120_000, 180_000, 240_000])
+})
+
+test("characters without a shape are written as their codes", () => assert.equal(visible("a\u001cb\u007f \u00e9"), "a\\x1cb\\x7f \u00e9"))
 
 test("a match's note says only what its cells do not", () => {
   const c = { check: "rf", name: "RF power", state: "match", a: "4.80 W", b: "4.60 W", text: "RF power matches: 4.80 W and 4.60 W, 0.18 dB apart." }
