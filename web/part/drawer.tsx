@@ -11,10 +11,17 @@ import { useView } from "../view.ts"
 export function Drawer({ place, columns }: { place: string; columns?: number }) {
   const now = opened.value
   if (now?.place !== place) return null
-  const inside = <Packets key={now.number} of={now} />
+  const inside = <div onKeyDown={(e) => e.key === "Escape" && closeToNumber()}><Packets key={now.number} of={now} /></div>
   return columns === undefined ? <div class="drawer">{inside}</div> : (
     <tr role="row" class="drawer"><td role="cell" colSpan={columns}>{inside}</td></tr>
   )
+}
+
+/** Closes the drawer and takes the reader back to the number. */
+function closeToNumber() {
+  const number = document.querySelector<HTMLButtonElement>('button.num[aria-expanded="true"]')
+  close()
+  number?.focus()
 }
 
 interface Shown {
@@ -47,7 +54,7 @@ function Packets({ of }: { of: Opened }) {
           {all.length > page && <button class="bare" type="button" disabled={from === 0} onClick={() => turn(Math.max(0, from - page))}>Earlier</button>}
           {all.length > page && <button class="bare" type="button" disabled={from + page >= all.length} onClick={() => turn(from + page)}>Later</button>}
           {all.length > 0 && <button class="bare" type="button" onClick={() => saveAs("packets.txt", "text/plain", rawText(all))}>Export</button>}
-          <button class="outline" type="button" onClick={close}>Close</button>
+          <button class="outline" type="button" onClick={closeToNumber}>Close</button>
         </div>
       </div>
       {rows === null && <p class="note">Looking them up.</p>}

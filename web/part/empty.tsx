@@ -13,7 +13,7 @@ export function Empty() {
       <h1 class="question">Which radio lasts longer, which draws more, and how sure is that?</h1>
       <div class="dropzone">
         <p class="dropwords">Drop packet logs and GPS tracks anywhere on this page.</p>
-        <p class="dropmore">Monitor text with a time in front of each packet, GPX tracks, meter logs; packed or not, as many as you like. Units are proposed from what was heard.</p>
+        <p class="dropmore">Monitor text with a time in front of each packet, GPX and other tracks, meter logs; packed or not, as many as you like. Units are proposed from what was heard.</p>
         <AddButtons first />
         <Privacy />
       </div>

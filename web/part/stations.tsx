@@ -1,9 +1,9 @@
 // Who was heard, and which of them become units.
-import { count, gap, many, stretch } from "../format.ts"
+import { count, gap, listed, many, stretch } from "../format.ts"
 import type { Proposal, Station } from "../report.gen.ts"
 import { UnitName } from "../figure/mark.tsx"
 import { withUnits } from "../state/edits.ts"
-import { stationsShown } from "../state/selection.ts"
+import { said, stationsShown } from "../state/selection.ts"
 import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Num } from "./number.tsx"
@@ -31,6 +31,7 @@ export function Stations() {
 
 function make(found: readonly Proposal[]) {
   changeBench(found.length === 1 ? `make ${found[0]?.name} a unit` : `make ${many(found.length, "unit")}`, withUnits(bench.value, found))
+  said.value = `${listed(found.map((f) => f.name))} made ${found.length === 1 ? "a unit" : "units"}`
 }
 
 /** The units that the evidence suggests, with one click to make them. */

@@ -92,6 +92,9 @@ test("the example in one click: verdicts, figures with tables, packets behind a 
     assert.match(await sheet.locator(".packets tbody tr").first().innerText(), /\.log \d/)
     assert.match(await sheet.locator(".packets .raw").first().innerText(), /^QX1ABC-\d+>/)
     assert.deepEqual(await axe(sheet), [])
+    await sheet.keyboard.press("Escape")
+    assert.equal(await sheet.locator(".packets").count(), 0)
+    assert.equal(await sheet.evaluate(() => document.activeElement?.classList.contains("num")), true)
   })
 })
 
