@@ -379,6 +379,15 @@ export interface Lane {
   silent: Silence[]
   way: Spot[]
   places: Spot[]
+  paces: Pace[]
+  curve: Pace[]
+}
+
+export interface Pace {
+  at: number
+  speed_mps: number
+  interval_s: number
+  single: boolean
 }
 
 export interface Spot {

@@ -426,6 +426,17 @@ type Lane struct {
 	Silent []Silence `json:"silent"` // stretches in which the recorder gave no sign of life
 	Way    []Spot    `json:"way"`    // where its recorded track ran, thinned; empty for a run that stayed in one place
 	Places []Spot    `json:"places"` // where it beaconed, in the same metres
+	Paces  []Pace    `json:"paces"`  // of an adaptive schedule: gaps between beacons heard, with the speed half-way
+	Curve  []Pace    `json:"curve"`  // of an adaptive schedule: the interval it keeps at a steady speed, by rising speed
+}
+
+// A Pace is an interval (seconds) at a speed (m/s); At is its end in Unix milliseconds, 0 on a curve. Single: no beacon was
+// missed in it.
+type Pace struct {
+	At       float64 `json:"at"`
+	Speed    float64 `json:"speed_mps"`
+	Interval float64 `json:"interval_s"`
+	Single   bool    `json:"single"`
 }
 
 // A Spot is where a unit was at an instant (Unix milliseconds), in metres east and north of the first spot of its lane. Gap:

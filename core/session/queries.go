@@ -42,6 +42,7 @@ func (a *analysis) lane(i, k int) report.Lane {
 		l.Silent = append(l.Silent, report.Silence{Start: float64(d.Start), End: float64(d.End)})
 	}
 	l.Way, l.Places = a.way(i, k)
+	l.Paces, l.Curve = a.paces(i, k)
 	return l
 }
 
