@@ -161,13 +161,8 @@ const (
 
 // settled tells whether silence at the last place means anything: the unit never moved, or was heard there for long.
 func (d *draft) settled() bool {
-	arrived := clock.None
-	for _, p := range d.subject.Timeline.Periods {
-		if p.State == motion.Moving && p.Start.Best < d.LastHeard {
-			arrived = p.End.Best
-		}
-	}
-	if arrived < d.FirstHeard {
+	arrived := d.arrived()
+	if !arrived.Known() {
 		return true
 	}
 	heard := 0
@@ -179,13 +174,24 @@ func (d *draft) settled() bool {
 	return heard >= leastStayBeats && d.LastHeard.Sub(arrived) >= leastStay
 }
 
-// leastQuiet is how long a unit must have been silent that may be carried about, as far as anybody knows.
+// arrived gives when the unit last came to rest in this run; clock.None when it never moved.
+func (d *draft) arrived() clock.Instant {
+	at := clock.None
+	for _, p := range d.subject.Timeline.Periods {
+		if p.State == motion.Moving && p.Start.Best < d.LastHeard && p.End.Best >= d.FirstHeard {
+			at = p.End.Best
+		}
+	}
+	return at
+}
+
+// leastQuiet is how long a unit must have been silent that is carried about, as far as anybody knows.
 const leastQuiet = time.Hour
 
-// quietEnough tells whether a silence that loss excludes is long enough: for a unit that nothing says stood still, longer
-// than a walk through a shadow takes, and three times as long as its longest silence before.
+// quietEnough tells whether a silence that loss excludes is long enough: for a unit that moved in this run, or that nothing
+// says stood still, longer than a walk through a shadow takes, and three times as long as its longest silence before.
 func (d *draft) quietEnough() bool {
-	if d.subject.Timeline.StateAt(d.LastHeard) == motion.Stationary {
+	if d.subject.Timeline.StateAt(d.LastHeard) == motion.Stationary && !d.arrived().Known() {
 		return true
 	}
 	longest := leastQuiet / 3

@@ -108,12 +108,7 @@ func (d *draft) placesNeverReturn() bool {
 
 // parkedPlaces gives the places that the unit sent since it last moved, where they are coarse enough to come back.
 func (d *draft) parkedPlaces() []geo.Place {
-	arrived := clock.None
-	for _, p := range d.subject.Timeline.Periods {
-		if p.State == motion.Moving && p.Start.Best < d.LastHeard {
-			arrived = p.End.Best
-		}
-	}
+	arrived := d.arrived()
 	var places []geo.Place
 	for _, b := range d.beacons {
 		t := &d.subject.Unit.Transmissions[b]
