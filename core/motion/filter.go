@@ -21,8 +21,8 @@ type pace struct {
 	share float64 // of all trips
 }
 
-// paces: the drift of a boat, a walker, a bicycle, a vehicle. Common practice, no source.
-var paces = [...]pace{{0.22, 360, 0.03}, {0.9, 105, 0.35}, {3.2, 105, 0.3}, {10, 90, 0.3}}
+// paces: the drift of a boat, a walker, a bicycle, a vehicle, an express train or an aeroplane. Common practice, no source.
+var paces = [...]pace{{0.22, 360, 0.03}, {0.9, 105, 0.35}, {3.2, 105, 0.3}, {10, 90, 0.3}, {50, 100, 0.02}}
 
 // A mode is what a unit does: it stands, it travels at paces[mode-1], or it halts for a moment within such a trip.
 type mode int
@@ -52,12 +52,13 @@ type model struct {
 
 // A hypothesis is one story of stops and trips up to now, with what it says about place, velocity and error.
 type hypothesis struct {
-	mode  mode
-	since float64 // s: when the mode began
-	mean  [3]geo.Vector
-	cov   [6]float64 // place-place, place-velocity, place-error, velocity-velocity, velocity-error, error-error, m and s
-	score float64    // log likelihood
-	past  *change
+	mode   mode
+	since  float64 // s: when the mode began
+	mean   [3]geo.Vector
+	cov    [6]float64 // place-place, place-velocity, place-error, velocity-velocity, velocity-error, error-error, m and s
+	score  float64    // log likelihood
+	strays int        // looks in a row that were passed over
+	past   *change
 }
 
 // A change says which mode was taken up when.
@@ -119,9 +120,13 @@ func (h *hypothesis) observe(place geo.Vector, variance float64) {
 	fit := -off.Dot(off)/(2*total) - math.Log(2*math.Pi*total)
 	if fit < strayCost {
 		h.score += strayCost
+		if h.strays++; h.strays > 1 && h.mode.travels() {
+			h.restart(place, variance)
+		}
 		return
 	}
 	h.score += fit
+	h.strays = 0
 	for i := range h.mean {
 		h.mean[i] = h.mean[i].Add(off.Scale(gain[i] / total))
 	}
@@ -131,6 +136,14 @@ func (h *hypothesis) observe(place geo.Vector, variance float64) {
 	h.cov[3] -= gain[1] * gain[1] / total
 	h.cov[4] -= gain[1] * gain[2] / total
 	h.cov[5] -= gain[2] * gain[2] / total
+}
+
+// restart takes a traveller to a place that no way it could have gone leads to, after more than one such look: the looks are
+// right and the hypothesis was not.
+func (h *hypothesis) restart(place geo.Vector, variance float64) {
+	slow, speed := h.cov[5], h.mode.pace().speed
+	h.mean = [3]geo.Vector{place}
+	h.cov = [6]float64{slow + variance, 0, -slow, speed * speed, 0, slow}
 }
 
 // speedFit gives the log likelihood of a reported speed (m/s) in a mode: at rest receivers report up to about 0.6 m/s; a
@@ -160,7 +173,11 @@ type tracker struct {
 func (m model) modes(all []sight) []change {
 	const enough = 1500
 	best, top := m, math.Inf(-1)
-	for _, r := range receivers {
+	candidates := receivers[:]
+	if typicalStep(all) > 45 {
+		candidates = receivers[:2] // between looks so far apart the wander is forgotten
+	}
+	for _, r := range candidates {
 		m.wander, m.wanderTime = r.wander, r.time
 		if _, score := m.story(all[:min(enough, len(all))]); score > top {
 			best, top = m, score
@@ -170,8 +187,9 @@ func (m model) modes(all []sight) []change {
 	return story
 }
 
-// receivers are the ways in which receivers err: standard deviation in metres and correlation time in seconds.
-var receivers = []struct{ wander, time float64 }{{3.5, 60}, {3.5, 150}, {3.5, 400}, {7, 60}, {7, 150}, {7, 400}}
+// receivers are the ways in which receivers err: standard deviation in metres and correlation time in seconds, the middling
+// times first.
+var receivers = []struct{ wander, time float64 }{{3.5, 150}, {7, 150}, {3.5, 60}, {3.5, 400}, {7, 60}, {7, 400}}
 
 // story gives the likeliest story and its log likelihood.
 func (m model) story(all []sight) ([]change, float64) {
@@ -206,7 +224,7 @@ func (t *tracker) variance(s sight) float64 { return t.rough + s.cell*s.cell/12 
 
 // advance carries all hypotheses to the next look, in steps at each of which the unit may stop or leave.
 func (t *tracker) advance(to float64) {
-	const most = 60 // changes that may be placed between two looks
+	const most = 12 // changes that may be placed between two looks
 	n := min(max(math.Ceil((to-t.now)/t.step), 1), most)
 	dt := (to - t.now) / n
 	var ways [modes]transition
@@ -328,7 +346,7 @@ func (t *tracker) hear(s sight) {
 // prune keeps, in each mode, the likeliest few hypotheses that are not hopelessly behind: of two whose modes began nearly at
 // once, as seen from now, the likelier. A halt that lasts is none.
 func (t *tracker) prune() {
-	const hopeless = 18
+	const hopeless = 30
 	best := t.best().score
 	t.order = t.order[:0]
 	for i, h := range t.live {

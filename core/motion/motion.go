@@ -35,6 +35,7 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 		m, pause = trackModel, max(60, 5*step)
 		looks = blocks(looks, block)
 	} else {
+		looks = fresh(looks)
 		m.talkative = talkative(looks)
 	}
 	spells := settle(spellsOf(m.modes(looks), last), looks)
@@ -62,7 +63,7 @@ func talkative(looks []sight) float64 {
 	var gaps []float64
 	for i := 1; i < len(looks); i++ {
 		gap := looks[i].at - looks[i-1].at
-		if looks[i].place.Sub(looks[i-1].place).Length() > fast*gap {
+		if hop(looks[i-1], looks[i]) > fast {
 			gaps = append(gaps, gap)
 		}
 	}

@@ -36,7 +36,7 @@ func speedOr(s sight, looks []sight, i, side int) float64 {
 		return s.speed
 	}
 	if k := i + side; k >= 0 && k < len(looks) {
-		return looks[k].place.Sub(s.place).Length() / math.Abs(looks[k].at-s.at)
+		return math.Abs(hop(s, looks[k]))
 	}
 	return 0
 }
@@ -66,7 +66,7 @@ func stateAt(spells []spell, at float64) State {
 	return Unknown
 }
 
-// overlay puts s over what the spells say of its time; a boundary that they place exactly where s begins or ends keeps its bounds.
+// overlay puts s over what the spells say of its time.
 func overlay(spells []spell, s spell) []spell {
 	var out []spell
 	for _, o := range spells {
@@ -89,16 +89,30 @@ func overlay(spells []spell, s spell) []spell {
 	return out
 }
 
-// joined joins neighbours of one state.
+// joined joins neighbours of one state and makes the end of each the start of the next. Where knowledge ends is known exactly.
 func joined(spells []spell) []spell {
-	var out []spell
+	end := spells[len(spells)-1].end
+	out := make([]spell, 0, len(spells))
 	for _, s := range spells {
-		if n := len(out); n > 0 && out[n-1].state == s.state {
-			out[n-1].end = s.end
-		} else {
-			out = append(out, s)
+		n := len(out)
+		if s.end.best-s.start.best < 0.001 {
+			continue // shorter than an instant is long
 		}
+		if n > 0 && out[n-1].state == s.state {
+			out[n-1].end = s.end
+			continue
+		}
+		if n > 0 {
+			a, b := out[n-1].end, s.start
+			s.start = moment{min(a.earliest, b.earliest), a.best, max(a.latest, b.latest)}
+			if out[n-1].state == Unknown || s.state == Unknown {
+				s.start = within(a.best)
+			}
+			out[n-1].end = s.start
+		}
+		out = append(out, s)
 	}
+	out[0].start, out[len(out)-1].end = within(0), end
 	return out
 }
 

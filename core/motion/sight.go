@@ -140,3 +140,36 @@ func typicalStep(all []sight) float64 {
 
 // seconds gives the time from origin to t.
 func seconds(t, origin clock.Instant) float64 { return float64(t-origin) / 1000 }
+
+// fresh leaves out stale copies: looks that repeat the place before them to the last digit although the unit went on meanwhile.
+// Radios send such copies between two fixes.
+func fresh(all []sight) []sight {
+	out := make([]sight, 0, len(all))
+	for k := 0; k < len(all); {
+		next := k + 1
+		for next < len(all) && all[next].place == all[k].place {
+			next++
+		}
+		if copied(all, k, next) {
+			out = append(out, all[k])
+		} else {
+			out = append(out, all[k:next]...)
+		}
+		k = next
+	}
+	return out
+}
+
+// copied tells whether the looks after k, up to next, are stale copies of it: the next place lies as far away as if no time
+// had been lost, by the speed of the hops before and after.
+func copied(all []sight, k, next int) bool {
+	const going, share = 2, 0.75 // m/s
+	if next == k+1 || k == 0 || next+1 >= len(all) {
+		return false
+	}
+	usual := max(hop(all[k-1], all[k]), hop(all[next], all[next+1]))
+	return usual > going && hop(all[k], all[next]) > share*usual
+}
+
+// hop gives the speed (m/s) of the straight way between two looks.
+func hop(a, b sight) float64 { return b.place.Sub(a.place).Length() / (b.at - a.at) }

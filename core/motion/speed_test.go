@@ -39,3 +39,10 @@ func BenchmarkBeacons(b *testing.B) {
 		OfBeacons(fixes)
 	}
 }
+
+func BenchmarkWeekOfRareBeacons(b *testing.B) {
+	fixes := journeysOf(500, 1200)
+	for b.Loop() {
+		OfBeacons(fixes)
+	}
+}

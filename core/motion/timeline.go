@@ -103,8 +103,6 @@ func (t Timeline) cut(p Period, start, end clock.Instant) Period {
 	if p.End.Best > end {
 		p.End = clock.Exactly(end)
 	}
-	p.Start.Latest = min(p.Start.Latest, p.End.Best)
-	p.End.Earliest = max(p.End.Earliest, p.Start.Best)
 	return t.trail.measure(p)
 }
 
