@@ -39,7 +39,8 @@ export function gapDomain(lanes: readonly Lane[]): [number, number] {
   return [Math.min(least / 1.4, most / 8), most * 1.6]
 }
 
-const rounds = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600, 7200, 14400, 43200, 86400]
+/** Intervals that an axis may name, in seconds. */
+export const gapRounds = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600, 7200, 14400, 43200, 86400]
 const head = 22, panel = 118, room = 14
 
 export function intervalHeight(test: Test): number {
@@ -63,7 +64,7 @@ export function Intervals({ test, window, width, zone, id }: Props) {
   const runs = drawn(test)
   const domain = gapDomain(runs.map((r) => r.lane))
   const y = scaleLog().domain(domain).range([panel, 0])
-  const lines = apart(rounds.filter((s) => s >= domain[0] && s <= domain[1]), y)
+  const lines = apart(gapRounds.filter((s) => s >= domain[0] && s <= domain[1]), y)
   return (
     <>
       <Patterns id={id} />
@@ -103,21 +104,21 @@ function SpeedBand({ run, x, y, domain }: { run: Run; x: TimeScale; y: (s: numbe
   )
 }
 
+/** The line of the schedule. Where an adaptive unit moves the band of speeds stands instead. */
 function expected(r: RunLane & { lane: Lane }, x: TimeScale, y: (s: number) => number): string {
   const due = r.lane.due.filter((d) => d.interval_s > 0)
   const last = r.lane.sent.at(-1)
   if (due.length === 0 || last === undefined) return ""
   const moving = r.run.schedule.kind === "adaptive" ? r.run.periods.filter((p) => p.state === "moving") : []
-  const hidden = (at: number) => moving.some((p) => at >= Date.parse(p.start) && at < Date.parse(p.end))
   let path = ""
-  let pen = false
+  let pen: number | null = null // where the line stands
   due.forEach((d, i) => {
     const to = Math.max(d.at, Math.min(due[i + 1]?.at ?? last, last))
-    if (hidden(d.at)) pen = false
-    else {
-      path += `${pen ? "L" : "M"}${round(x(d.at))},${round(y(d.interval_s))}H${round(x(to))}`
-      pen = true
-    }
+    const within = moving.find((p) => d.at >= Date.parse(p.start) && d.at < Date.parse(p.end))
+    const from = within ? Date.parse(within.end) : d.at
+    if (from > to) return
+    path += `${pen === from ? "L" : "M"}${round(x(from))},${round(y(d.interval_s))}H${round(x(to))}`
+    pen = to
   })
   return path
 }
@@ -143,7 +144,8 @@ function Gaps({ run, x, y, window }: { run: RunLane & { lane: Lane }; x: TimeSca
   )
 }
 
-function apart(values: readonly number[], y: (s: number) => number): number[] {
+/** Those of rising values that stand at least 17 px apart. */
+export function apart(values: readonly number[], y: (s: number) => number): number[] {
   const kept: number[] = []
   for (const v of values) if (kept.length === 0 || y(kept.at(-1) ?? v) - y(v) >= 17) kept.push(v)
   return kept

@@ -17,6 +17,7 @@ import { Key } from "./key.tsx"
 import { Fold, Part } from "./part.tsx"
 import { Periods } from "./periods.tsx"
 import { NoteEvent } from "./events.tsx"
+import { PaceFigures } from "./pace.tsx"
 import { Routes } from "./route.tsx"
 import { Series } from "./series.tsx"
 import { Table } from "./table.tsx"
@@ -68,6 +69,7 @@ function TestFigures({ test }: { test: Test }) {
       <StripFigure test={test} window={window} view={view} />
       {test.runs.some((r) => (r.lane?.sent.length ?? 0) > 2) && <IntervalFigure test={test} window={window} view={view} />}
       <Series test={test} window={window} />
+      <PaceFigures test={test} />
       <Routes test={test} />
     </>
   )

@@ -42,7 +42,7 @@ test("zoom and pan stay within the whole", () => {
 function lane(every: number, n: number, missed: number[]) {
   const all = Array.from({ length: n }, (_, i) => i)
   return {
-    unit: "Heron", run: 0, due: [{ at: 0, interval_s: every }], silent: [], way: [], places: [],
+    unit: "Heron", run: 0, due: [{ at: 0, interval_s: every }], silent: [], way: [], places: [], paces: [], curve: [],
     sent: all.filter((i) => !missed.includes(i)).map((i) => i * every * 1000), missed: all.filter((i) => missed.includes(i)).map((i) => i * every * 1000),
   }
 }

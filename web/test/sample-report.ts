@@ -38,7 +38,7 @@ function period(state: string, start: number, end: number, heard: number, everyS
 function finish(unit: string, no: number, label: string, run: Partial<Run>, lane: Partial<Lane>, from: number, last: number, until: number): Made {
   const sent = lane.sent ?? []
   return {
-    lane: { unit, run: no, sent, missed: [], due: [], silent: [], way: [], places: [], ...lane },
+    lane: { unit, run: no, sent, missed: [], due: [], silent: [], way: [], places: [], paces: [], curve: [], ...lane },
     run: {
       label, noted: no, start: { earliest: iso(from - 30_000), best: iso(from), latest: iso(from + 30_000), basis: "power_on", law: [] },
       first_heard: iso(sent[0] ?? from), last_heard: iso(last),
@@ -83,6 +83,8 @@ function lentHeron(): Made {
     sent: [...a.sent, ...b.sent, ...c.sent], missed: [...a.missed, ...b.missed, ...c.missed],
     due: [{ at: from, interval_s: 600 }, { at: walk, interval_s: 110 }, { at: back, interval_s: 600 }],
     silent: [{ start: at("2031-05-02T14:24:00Z"), end: at("2031-05-02T14:51:00Z") }], way: walked(walk, back, 200), places: walked(walk, back, 50),
+    paces: walked(walk, back, 40).map((s, i) => ({ at: s.at, speed_mps: 0.6 + (i % 9) / 6, interval_s: i % 11 === 5 ? 300 : Math.min(600, 150 / (0.6 + (i % 9) / 6)), single: i % 11 !== 5 })),
+    curve: Array.from({ length: 50 }, (_, i) => ({ at: 0, speed_mps: i / 20, interval_s: i / 20 < 0.83 ? 600 : Math.max(90, 150 / (i / 20)), single: true })),
   }, from, last, at("2031-05-02T18:58:00Z"))
 }
 
