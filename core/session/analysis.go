@@ -61,7 +61,7 @@ func (s *Session) analyse(files []*file) *analysis {
 
 // watching gives when somebody or something listened.
 func (a *analysis) watching() endurance.Watch {
-	w := endurance.Watch{Files: a.evidence.Files, Presence: a.evidence.Presence}
+	w := endurance.Watch{Files: a.evidence.Files, Presence: a.evidence.Presence, Unrepeated: traffic.Unrepeated(a.evidence)}
 	for _, f := range a.evidence.Files {
 		if known := a.bench.FileOf(f.Name, f.SHA256); known != nil {
 			w.Stated = append(w.Stated, known.Stated(f.ID)...)
