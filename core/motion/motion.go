@@ -3,6 +3,7 @@ package motion
 import (
 	"slices"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
 
@@ -16,8 +17,8 @@ func OfBeacons(fixes []evidence.Fix) Timeline { return of(fixes, false) }
 const block = 10
 
 var (
-	trackModel  = model{wander: 5, wanderTime: 150, rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, speedWeight: 0.5}
-	beaconModel = model{wander: 5, wanderTime: 150, rough: 1, change: 1200, shortest: 120, step: 30, speedWeight: 0.8}
+	trackModel  = model{rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, speedWeight: 0.5}
+	beaconModel = model{rough: 1, change: 1200, shortest: 120, step: 30, speedWeight: 0.8}
 )
 
 func of(fixes []evidence.Fix, track bool) Timeline {
@@ -26,29 +27,36 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 		return Timeline{Dense: track}
 	}
 	origin := fixes[0].At
-	looks := sights(fixes, origin)
-	last := looks[len(looks)-1].at
-	step := typicalStep(looks)
-	dense := track && step <= densest
-	m, pause := beaconModel, float64(longPause)
-	if dense {
-		m, pause = trackModel, max(60, 5*step)
-		looks = blocks(looks, block)
-	} else {
-		looks = fresh(looks)
-		m.talkative = talkative(looks)
+	all := sights(fixes, origin)
+	if step := typicalStep(all); track && step <= densest {
+		line := ofLooks(trackModel, blocks(all, block), max(60, 5*step), origin)
+		line.Samples = samples(blocks(all, 5), origin, true)
+		return line
 	}
+	looks := fresh(all)
+	m := beaconModel
+	m.talkative = talkative(looks)
+	m.shortest = min(max(3*typicalStep(looks), 60), m.shortest)
+	line := ofLooks(m, looks, longPause, origin)
+	line.Dense = track
+	line.Samples = samples(looks, origin, false)
+	return line
+}
+
+// ofLooks gives the timeline without samples; what happened in a pause longer than that (s) is doubted.
+func ofLooks(m model, looks []sight, pause float64, origin clock.Instant) Timeline {
+	dense := m.halts
+	last := looks[len(looks)-1].end
 	spells := settle(spellsOf(m.modes(looks), last), looks)
 	for i := 1; i < len(spells); i++ {
 		spells[i].start = bound(spells[i-1], spells[i], looks, dense).inside(spells[i-1].start.best, spells[i].end.best, last)
 		spells[i-1].end = spells[i].start
 	}
-	spells = doubt(spells, looks, pause)
-	t := Timeline{Dense: track, Samples: samples(looks, origin, dense), trail: newTrail(looks, origin, dense)}
-	for _, s := range spells {
-		t.Periods = append(t.Periods, t.trail.measure(s.period(origin)))
+	line := Timeline{Dense: dense, trail: newTrail(looks, origin, dense)}
+	for _, s := range doubt(spells, looks, pause) {
+		line.Periods = append(line.Periods, line.trail.measure(s.period(origin)))
 	}
-	return t
+	return line
 }
 
 const (

@@ -23,7 +23,7 @@ func doubt(spells []spell, looks []sight, long float64) []spell {
 // hidesStop tells whether the unit must have rested on its way to look i: it was seen under way at one end at least, and at
 // that speed a quarter of the time would have done.
 func hidesStop(looks []sight, i int) bool {
-	const share, walk, shortest = 0.25, 1, 120 // m/s, s
+	const share, walk, shortest = 0.2, 1, 120 // m/s, s
 	a, b := looks[i-1], looks[i]
 	speed := max(speedOr(a, looks, i-1, -1), speedOr(b, looks, i, 1))
 	need := b.place.Sub(a.place).Length() / speed

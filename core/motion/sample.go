@@ -3,7 +3,6 @@ package motion
 import (
 	"math"
 	"sort"
-	"time"
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/geo"
@@ -15,13 +14,10 @@ type Sample struct {
 	Speed, Course float64
 }
 
-const (
-	denseReach = 30 * time.Second // how far a sample of a track speaks for its neighbourhood
-	walking    = 0.5              // m/s: below it a course means nothing
-)
+const walking = 0.5 // m/s: below it a course means nothing
 
 // SpeedAt gives the speed in m/s at a moment: from the samples, with straight interpolation between them; 0 where the unit
-// stood. It is not known outside the time seen, in unknown periods, and in pauses of a track.
+// stood. It is not known outside the time seen and in unknown periods.
 func (t Timeline) SpeedAt(at clock.Instant) (mps float64, known bool) {
 	switch t.StateAt(at) {
 	case Stationary:
@@ -69,9 +65,6 @@ func (t Timeline) around(at clock.Instant) (a, b Sample, share float64, ok bool)
 	a = b
 	if next > 0 && b.At > at {
 		a = t.Samples[next-1]
-	}
-	if t.Dense && min(at.Sub(a.At).Abs(), b.At.Sub(at).Abs()) > denseReach {
-		return a, b, 0, false
 	}
 	if width := b.At - a.At; width > 0 {
 		share = float64(at-a.At) / float64(width)

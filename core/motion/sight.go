@@ -14,6 +14,7 @@ import (
 // the origin of the timeline, its place in earth-centred metres.
 type sight struct {
 	at     float64
+	end    float64 // s: when the last fix of the block was, at for a single one
 	place  geo.Vector
 	cell   float64 // m: larger side of the box the place was rounded to, 0 when fine
 	speed  float64 // m/s as reported, NaN when not
@@ -41,7 +42,7 @@ func sights(fixes []evidence.Fix, origin clock.Instant) []sight {
 	for i, f := range fixes {
 		north, east := f.Cell.Metres(f.Place.Lat)
 		out[i] = sight{
-			at: seconds(f.At, origin), place: f.Place.Vector(), cell: max(north, east),
+			at: seconds(f.At, origin), end: seconds(f.At, origin), place: f.Place.Vector(), cell: max(north, east),
 			speed: reported(f.Speed), course: float64(f.Course),
 		}
 	}
@@ -66,7 +67,9 @@ func blocks(fine []sight, length float64) []sight {
 		for j < len(fine) && fine[j].at-fine[i].at < length {
 			j++
 		}
-		out = append(out, middle(core(fine[i:j])))
+		m := middle(core(fine[i:j]))
+		m.end = fine[j-1].at
+		out = append(out, m)
 		i = j
 	}
 	return out
