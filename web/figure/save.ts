@@ -28,10 +28,27 @@ export function lightTokens(css: string): Map<string, string> {
   return found
 }
 
-/** The figure's style with every token replaced by its light value, since not every reader of SVG knows variables. */
-export function figureStyle(): string {
-  const tokens = lightTokens(tokensCSS)
-  return figureCSS.replace(/var\((--[\w-]+)\)/g, (whole, name: string) => tokens.get(name) ?? whole)
+const unitClasses = ["u1", "u2", "u3", "u4", "plain"]
+
+/** The figure's style without variables, since not every reader of SVG knows them: light values, and a rule for each unit. */
+export function plainStyle(figure: string, tokens: ReadonlyMap<string, string>): string {
+  const light = figure.replace(/var\((--[\w-]+)\)/g, (whole, name: string) => tokens.get(name) ?? whole)
+  const rules = [...(light.split("@media")[0] ?? "").matchAll(/([^{}]+)\{([^{}]*)\}/g)].map(([, selector = "", body = ""]) => ({ selector, body }))
+  const out: string[] = []
+  for (const { selector, body } of rules) {
+    if (body.includes("--unit:")) continue
+    if (!body.includes("var(")) out.push(`${selector}{${body}}`)
+    else for (const unit of unitClasses) out.push(ofUnit(unit, selector, body, rules))
+  }
+  return out.join("")
+}
+
+/** A rule that speaks of the unit's colours, for one unit. */
+function ofUnit(unit: string, selector: string, body: string, rules: readonly { selector: string; body: string }[]): string {
+  const own = rules.find((r) => r.selector.trim() === `.${unit}`)?.body ?? ""
+  const colour = (name: string) => new RegExp(`--${name}:\\s*([^;]+)`).exec(own)?.[1]?.trim() ?? "none"
+  const within = selector.split(",").filter((s) => s.includes(".figure ")).map((s) => s.replace(".figure ", `.figure .${unit} `))
+  return `${within.join(",")}{${body.replace(/var\(--(unit|tint)\)/g, (_, name: string) => colour(name))}}`
 }
 
 /** A drawn figure as a file of its own. */
@@ -40,7 +57,7 @@ export function svgText(svg: SVGSVGElement): string {
   copy.setAttribute("xmlns", "http://www.w3.org/2000/svg")
   copy.setAttribute("class", "figure")
   const style = document.createElementNS("http://www.w3.org/2000/svg", "style")
-  style.textContent = figureStyle()
+  style.textContent = plainStyle(figureCSS, lightTokens(tokensCSS))
   const paper = document.createElementNS("http://www.w3.org/2000/svg", "rect")
   for (const [name, value] of [["width", "100%"], ["height", "100%"], ["fill", "#fcfbf7"]] as const) paper.setAttribute(name, value)
   copy.prepend(style, paper)

@@ -51,7 +51,8 @@ function flagsOf(test: Test, x: TimeScale, window: Window, width: number, zone: 
     .filter((f) => f.at >= window[0] && f.at <= window[1]))
   flags.sort((a, b) => a.at - b.at)
   const rows = test.runs.map((_, lane) => flags.filter((f) => f.lane === lane))
-  const placed = rows.map((row) => placeLabels(row.map((f) => ({ x: x(f.at), width: textWidth(f.label) })), 0, width))
+  const ends = test.runs.map((r) => [endOf(r.run.end)].flatMap(({ best, open }) => (best === null || open ? [] : [x(best)])))
+  const placed = rows.map((row, lane) => placeLabels(row.map((f) => ({ x: x(f.at), width: textWidth(f.label) })), 0, width, ends[lane]))
   if (width < 900 || placed.some((p) => p === null)) {
     flags.forEach((f, i) => (f.letter = letterOf(i)))
     return flags

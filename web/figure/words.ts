@@ -59,8 +59,8 @@ export interface Placed {
   side: "left" | "right"
 }
 
-/** Chooses a side for each label (x and width, px) of one row; null when no choice is free of collision. */
-export function placeLabels(flags: readonly { x: number; width: number }[], from: number, to: number): Placed[] | null {
+/** Chooses a side for each label (x and width, px) of one row, clear of other marks; null when no choice is free of collision. */
+export function placeLabels(flags: readonly { x: number; width: number }[], from: number, to: number, others: readonly number[] = []): Placed[] | null {
   const chosen: Placed[] = []
   const fits = (i: number): boolean => {
     if (i === flags.length) return true
@@ -70,6 +70,7 @@ export function placeLabels(flags: readonly { x: number; width: number }[], from
       const box = boxOf(flag, side)
       const blocked = box[0] < from || box[1] > to
         || flags.some((other, k) => k !== i && other.x > box[0] - 8 && other.x < box[1] + 8)
+        || others.some((x) => x > box[0] - 5 && x < box[1] + 5)
         || chosen.some((c, k) => overlap(box, boxOf(flags[k] ?? flag, c.side)))
       if (blocked) return false
       chosen.push({ x: flag.x, side })

@@ -3,7 +3,7 @@ import assert from "node:assert/strict"
 import { test } from "node:test"
 import { endOf, endOfEstimate, startOf } from "../figure/law.ts"
 import { gapsOf } from "../figure/interval.tsx"
-import { lightTokens } from "../figure/save.ts"
+import { lightTokens, plainStyle } from "../figure/save.ts"
 import { beaconsOf, thin } from "../figure/slots.ts"
 import { csv, type FigureTable } from "../figure/table.ts"
 import { testsOf } from "../figure/tests.ts"
@@ -114,6 +114,12 @@ const table: FigureTable = {
 test("CSV carries units in its head and UTC times (RFC 4180 quoting)", () => {
   assert.equal(csv(table, "dot"), 'Unit,"At, UTC","Interval, s"\r\nHeron,2031-05-02T00:00:00Z,1.25\r\n"\'=cmd ""x""",,\r\n')
   assert.ok(csv(table, "comma").includes("Heron;2031-05-02T00:00:00Z;1,25"))
+})
+
+test("a saved figure's style holds no variable, and a rule for each unit", () => {
+  const css = ".u1{--unit:var(--u1);--tint:#eee}.u2{--unit:#b00}.figure .tint,.mark .tint{fill:var(--tint)}.figure text{fill:var(--ink)}@media x{.figure .tint{fill:red}}"
+  const style = plainStyle(css, new Map([["--u1", "#00a"], ["--ink", "#111"]]))
+  assert.ok(style.includes(".figure .u1 .tint{fill:#eee}") && style.includes(".figure text{fill:#111}") && !style.includes("var(") && !style.includes("red"))
 })
 
 test("the light tokens are the first set", () => assert.equal(lightTokens(":root{--ink:#111;--u1:#222} @media{:root{--ink:#fff}}").get("--ink"), "#111"))

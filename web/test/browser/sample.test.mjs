@@ -1,5 +1,6 @@
 // The form of the sheet in every state, at the widths people have: axe finds nothing, nothing overflows, nothing is requested.
 import assert from "node:assert/strict"
+import { readFileSync } from "node:fs"
 import { test } from "node:test"
 import { pathToFileURL } from "node:url"
 import { axe, open, overflow, samplePage, unfold } from "./open.mjs"
@@ -47,6 +48,27 @@ test("a click on the timeline opens an event at that moment, and noting it puts 
     assert.match(await time.inputValue(), /^\d+ May \d\d:\d\d$|^\d\d:\d\d$/)
     await figure.getByRole("button", { name: "Note it" }).click()
     await sheet.getByRole("button", { name: /^Undo note: Heron, low-battery tone/ }).waitFor({ timeout: 5000 })
+  } finally {
+    await close()
+  }
+})
+
+test("every figure saves as SVG that stands alone, as PNG, and as CSV", async () => {
+  const { sheet, faults, close } = await open(samplePage, { dark: true })
+  try {
+    for (const figure of await sheet.locator("figure.fig").all()) {
+      await figure.getByRole("button", { name: /^Save as/ }).click()
+      const saved = async (kind) => {
+        const [file] = await Promise.all([sheet.waitForEvent("download"), figure.getByRole("button", { name: kind, exact: true }).click()])
+        return readFileSync(await file.path())
+      }
+      const svg = (await saved("SVG")).toString()
+      assert.match(svg, /^<svg[^>]*xmlns="http:\/\/www.w3.org\/2000\/svg"/)
+      assert.ok(svg.includes("#175a9e") && !svg.includes("var("), "the light look, without variables")
+      assert.deepEqual([...(await saved("PNG")).subarray(1, 4)], [...Buffer.from("PNG")])
+      assert.match((await saved("CSV")).toString(), /^[^\r\n]+\r\n[^\r\n]+/)
+    }
+    assert.deepEqual(faults, [])
   } finally {
     await close()
   }
