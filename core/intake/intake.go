@@ -38,7 +38,7 @@ type Keep struct {
 	Station func(ax25.Call) bool
 	Begin   func(*evidence.File)
 	Each    func(*evidence.Reception, *aprs.Packet)
-	Refused func(line int32, code string)
+	Refused func(line int32, code string, text []byte)
 }
 
 // A ReadAgain error says that a late line overturned what was assumed of the earlier ones. The file must be read again with

@@ -23,7 +23,7 @@ type note struct {
 type notes struct {
 	file    evidence.FileID
 	list    []evidence.Note
-	refused func(line int32, code string) // told of every line that was not used; may be nil
+	refused func(line int32, code string, text []byte) // told of every line that was not used; may be nil
 }
 
 const (
@@ -33,7 +33,7 @@ const (
 
 func (n *notes) add(o note) {
 	if o.unused && n.refused != nil && o.line > 0 {
-		n.refused(o.line, o.code)
+		n.refused(o.line, o.code, o.excerpt)
 	}
 	o.count = max(o.count, 1)
 	if i := n.find(o); i >= 0 {

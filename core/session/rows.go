@@ -33,6 +33,7 @@ type row struct {
 	Unit         string   `json:"unit,omitempty"`
 	Transmission int      `json:"transmission,omitempty"`
 	Note         string   `json:"note,omitempty"`
+	Text         string   `json:"text,omitempty"` // the line itself, where it was not used
 }
 
 // rows collects the packets export of one file while it is read again.
@@ -81,9 +82,9 @@ func (r *rows) packet(at *evidence.Reception, p *aprs.Packet) {
 	r.write(&o)
 }
 
-// refused writes a line that was not used, with the code that says why.
-func (r *rows) refused(line int32, code string) {
-	r.write(&row{File: r.name, Line: int(line), Note: code})
+// refused writes a line that was not used, with the code that says why and its text.
+func (r *rows) refused(line int32, code string, text []byte) {
+	r.write(&row{File: r.name, Line: int(line), Note: code, Text: textOf(text)})
 }
 
 func (r *rows) write(o *row) {
