@@ -1,8 +1,11 @@
 // The evidence: a row a file with how far its reading is, what was not used and why, and what a file leaves to ask.
 import { bytes, count, listed, many, moment, stretch, withUnit, zoneName } from "../format.ts"
 import type { Ask, File as ReportFile, Note } from "../report.gen.ts"
+import { useState } from "preact/hooks"
+import { saveAs } from "../figure/save.ts"
+import { unusedLines } from "../state/unused.ts"
 import { fileNamed, withFileNamed } from "../state/edits.ts"
-import { cancel, read, reading, readings, type Reading } from "../state/engine.ts"
+import { cancel, engine, read, reading, readings, type Reading } from "../state/engine.ts"
 import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { zoneKnown } from "../zone.ts"
@@ -208,9 +211,25 @@ export function Notes() {
   const total = unused.reduce((n, note) => n + note.count, 0)
   return (
     <>
-      {unused.length > 0 && <><h3>{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /></>}
+      {unused.length > 0 && <><h3>{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /><ExportUnused total={total} /></>}
       {odd.length > 0 && <Fold title={`${many(odd.reduce((n, note) => n + note.count, 0), "line")} used, with a remark`}><NoteTable caption="Remarks on lines" notes={odd} /></Fold>}
     </>
+  )
+}
+
+function ExportUnused({ total }: { total: number }) {
+  const { live } = useView()
+  const [failed, fail] = useState("")
+  if (!live) return null
+  const save = async () => {
+    const exported = await engine()?.exportPackets()
+    if (exported) saveAs("lines-not-used.txt", "text/plain", await unusedLines(exported))
+  }
+  return (
+    <div class="buttons">
+      <button class="outline" type="button" onClick={() => void save().catch((reason: Error) => fail(reason.message))}>Export the {many(total, "line")}</button>
+      {failed && <span class="wrongtext" role="alert">It was not saved: {failed}</span>}
+    </div>
   )
 }
 

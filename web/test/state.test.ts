@@ -5,6 +5,7 @@ import { benchFrom, momentAt, tidied, withEvent, withFileNamed, withRunAt, withU
 import { settingsFrom, usual } from "../state/settings.ts"
 import { addFiles, bench, changeBench, emptyBench, files, markSaved, redo, removeFile, undo, undoable, unsaved } from "../state/sheet.ts"
 import { readNumber } from "../part/field.tsx"
+import { unusedLines } from "../state/unused.ts"
 import { merged, visible } from "../part/drawer.tsx"
 import { noteOf } from "../part/conditions.tsx"
 
@@ -77,6 +78,11 @@ test("missed beacons stand with their neighbours, and never beyond what was look
   const times = (limit: number) => merged([row(0), row(60_000), row(120_000), row(240_000), row(300_000)], [180_000, 900_000], limit).map((s) => s.at)
   assert.deepEqual(times(10), [120_000, 180_000, 240_000, 300_000, 900_000])
   assert.deepEqual(times(5), [120_000, 180_000, 240_000])
+})
+
+test("lines not used are taken out of the packets export", async () => {
+  const exported = new Blob(['{"file":"a.log","line":1,"station":"QX1ABC-7","note":"position.short"}\n{"file":"a.log","line":2,"no', 'te":"header.none","text":"no packet: \u00e9"}\n{"file":"a.log","line":3,"station":"QX1ABC-7"}\n'])
+  assert.equal(await unusedLines(exported), "a.log:2: header.none: no packet: \u00e9\n")
 })
 
 test("characters without a shape are written as their codes", () => assert.equal(visible("a\u001cb\u007f \u00e9"), "a\\x1cb\\x7f \u00e9"))

@@ -153,6 +153,20 @@ test("pasted lines are read, and pasting them twice changes nothing", async () =
   })
 })
 
+test("lines that were not used are shown with their reason and can be exported", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const log = "2031-05-02 06:00:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>a\nthis is no packet\n2031-05-02 06:02:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>a\n"
+    await sheet.locator("input.picker").first().setInputFiles([{ name: "odd.log", mimeType: "text/plain", buffer: Buffer.from(log) }])
+    await settled(sheet)
+    assert.match(await sheet.locator("#evidence").innerText(), /Read 2 of 3 lines; 1 not used[^]*this is no packet/)
+    const [file] = await Promise.all([sheet.waitForEvent("download"), sheet.getByRole("button", { name: "Export the 1 line" }).click()])
+    assert.match(readFileSync(await file.path(), "utf8"), /^odd\.log:2: \S+: this is no packet\n$/)
+    assert.deepEqual(await axe(sheet), [])
+  })
+})
+
 test("a report is saved as one page that opens without scripts and holds the verdict; the bench file comes back", async () => {
   const opened = await open(page)
   const { sheet } = opened
