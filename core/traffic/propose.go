@@ -130,22 +130,24 @@ func infrastructure(symbol [2]byte) bool {
 	return symbol[1] == '#' || symbol[1] == '&' || symbol[1] == '_'
 }
 
-// several tells whether the parts are different radios: each keeps a schedule of its own, and they differ in how they send,
-// in place, or in that together they keep none. A radio that takes turns between two texts shows none of these.
+// several tells whether the parts are different radios: any two send their positions in different form, or each keeps a
+// schedule of its own and they differ in place, path, or in that together they keep none. A radio that takes turns between
+// two texts shows none of these.
 func several(parts []train) bool {
-	for _, p := range parts {
-		if !p.steady() {
-			return false
-		}
-	}
 	for i, p := range parts {
 		for _, q := range parts[:i] {
-			if !p.differs(q) {
+			if !p.unlike(q) && !(p.steady() && q.steady() && p.differs(q)) {
 				return false
 			}
 		}
 	}
 	return true
+}
+
+// unlike tells whether both send positions, in another encoding or under another symbol.
+func (t *train) unlike(o train) bool {
+	a, b := t.sent[0].print, o.sent[0].print
+	return a.encoding != "" && b.encoding != "" && (a.encoding != b.encoding || a.symbol != b.symbol)
 }
 
 func (t *train) differs(o train) bool {
