@@ -132,8 +132,8 @@ func (d *dating) firstDay(name string) {
 	}
 }
 
-// noDay is taken while nothing tells the day: spans come out right, dates do not.
-const noDay = "2000-01-01"
+// NoDay is the date taken while nothing tells the day: spans come out right, dates do not.
+const NoDay = "2000-01-01"
 
 // dateInName finds 2031-05-02, 20310502 or 2031_05_02 in a file's name.
 func dateInName(name string) (time.Time, bool) {

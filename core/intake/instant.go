@@ -88,8 +88,8 @@ func (d *dating) complete(s clock.Stamp, text []byte, line evidence.Line) clock.
 			code = "time.no-year"
 		}
 		if d.today == clock.None {
-			t, _ := time.Parse(time.DateOnly, noDay)
-			d.today, d.placed = clock.At(t).Add(s.Of), noDay
+			t, _ := time.Parse(time.DateOnly, NoDay)
+			d.today, d.placed = clock.At(t).Add(s.Of), NoDay
 		}
 		d.notes.add(note{line: line.No, code: code, excerpt: text})
 	}

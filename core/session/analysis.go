@@ -42,7 +42,7 @@ func (s *Session) analyse(files []*file) *analysis {
 		sources[i] = f.source
 		a.partial = a.partial || !f.source.Whole
 	}
-	a.evidence = evidence.Gather(sources)
+	a.evidence = evidence.Gather(inTime(sources))
 	a.watch = a.watching()
 	a.units = traffic.Units(a.evidence, s.bench.Traffic())
 	for i := range a.units {
