@@ -80,6 +80,9 @@ func (c Condition) Text() string {
 	case "corrected":
 		return c.corrected(name)
 	case "mismatch":
+		if c.Check == "schedule" && c.A == c.B {
+			return "Both schedules are " + c.A.String() + " but not of one rate."
+		}
 		return name + " differs: " + c.sides() + "."
 	}
 	return c.unknown(name)
