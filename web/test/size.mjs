@@ -42,7 +42,7 @@ for (const line of execFileSync("go", ["tool", "nm", "-size", binary], { encodin
   const [, size, kind, ...name] = line.trim().split(/\s+/)
   if (/^(\.|itab\.)/.test(name[0] ?? "")) continue
   const found = /^(?:type:\S*?|go:\S*?)?([a-z0-9./_-]+?)\.[^/]*$/i.exec(name.join(" "))
-  if (kind && /[TtRr]/.test(kind) && found) sum(engine, groupOf(found[1]), Number(size))
+  if (kind && /[TtRr]/.test(kind) && found && !found[1].startsWith(".")) sum(engine, groupOf(found[1]), Number(size))
 }
 rmSync(folder, { recursive: true })
 engine.delete("func")
