@@ -60,10 +60,13 @@ bench: page
 
 # How often the claimed intervals hold the truth; tables for DEVELOPERS.md.
 coverage:
-	nice go test -tags 'noasm measure' -timeout 60m -run Coverage -v ./core/endurance ./core/draw ./core/compare
+	nice go test -tags 'noasm measure' -timeout 60m -run 'Coverage|Benches' -v ./core/endurance ./core/compare ./core/outlook
 
+# How often motion and schedules are recognised, on journeys and units made up with seeds of their own.
+CASES ?= 600
 measure:
-	nice go test -tags 'noasm measure' -timeout 60m -run Measure -v ./core/motion ./core/schedule
+	nice go test -tags 'noasm measure' -timeout 60m -run Measure -v ./core/motion
+	SCHEDULE_CASES=$(CASES) nice go test -tags noasm -timeout 60m -run TestIdentification -v ./core/schedule
 
 size: page
 	cd web && npm run size
