@@ -64,14 +64,17 @@ func bounded(e *Estimate, word func(float64) string) string {
 
 // decimalsOf keeps two digits of the width between the bounds, at most six decimals.
 func decimalsOf(e *Estimate) int {
+	if whole(e.Low) && whole(e.Best) && whole(e.High) {
+		return 0 // a count
+	}
 	if e.Low == nil || e.High == nil || *e.High <= *e.Low {
-		if e.Best != nil && *e.Best == math.Trunc(*e.Best) {
-			return 0
-		}
 		return 1
 	}
 	return min(max(1-int(math.Floor(math.Log10(*e.High-*e.Low))), 0), 6)
 }
+
+// whole tells whether a limit is open or a whole number.
+func whole(v *float64) bool { return v == nil || *v == math.Trunc(*v) }
 
 // clean makes a text from outside fit for a terminal or a Markdown cell: control and direction characters are shown as \uXXXX.
 func clean(s string) string {
