@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
@@ -49,6 +50,7 @@ func Propose(ev *evidence.Evidence) []Proposal {
 			all = append(all, p)
 		}
 	}
+	passersBy(all)
 	slices.SortStableFunc(all, func(a, b Proposal) int {
 		strong := 0
 		if a.Strong != b.Strong {
@@ -60,6 +62,20 @@ func Propose(ev *evidence.Evidence) []Proposal {
 		return cmp.Or(strong, cmp.Compare(b.Transmissions, a.Transmissions), strings.Compare(a.Spec.Name, b.Spec.Name))
 	})
 	return unique(all[:min(len(all), mostProposals)])
+}
+
+// passersBy takes the strength from what was heard for less than a quarter of the time of the longest heard strong one: a
+// vehicle on its way through, not a radio under test.
+func passersBy(all []Proposal) {
+	longest := time.Duration(0)
+	for _, p := range all {
+		if p.Strong {
+			longest = max(longest, p.Last.Sub(p.First))
+		}
+	}
+	for i := range all {
+		all[i].Strong = all[i].Strong && 4*all[i].Last.Sub(all[i].First) >= longest
+	}
 }
 
 // A train is a row of transmissions that one radio may have sent. comment is "" when the station is one radio.
