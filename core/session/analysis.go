@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/bench"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
@@ -30,8 +31,9 @@ type analysis struct {
 	splits      []draw.Split
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
-	ours        map[evidence.Line]bool // lines that a unit counts
-	partial     bool                   // some file holds more packets than were kept
+	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
+	ours        map[evidence.Line]bool       // lines that a unit counts
+	partial     bool                         // some file holds more packets than were kept
 	report      *report.Report
 }
 
@@ -52,6 +54,7 @@ func (s *Session) analyse(files []*file) *analysis {
 			}
 		}
 	}
+	a.definitions = definitionsIn(a.evidence)
 	a.endure(&s.memory)
 	a.cost()
 	a.comparisons = compare.All(a.subjects, s.bench.Settings())

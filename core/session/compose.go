@@ -1,8 +1,6 @@
 package session
 
 import (
-	"math"
-
 	"lastbeacon/core/clock"
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/motion"
@@ -247,23 +245,4 @@ func scheduleOf(s schedule.Schedule) report.Schedule {
 		Corners: s.Corners, AsFarAsHeard: s.AsFarAsHeard, Resolved: s.Resolved, Reason: s.Reason, MetresBetween: s.MetresBetween(),
 		Received: s.Received})
 	return o
-}
-
-// series gives what the beacons told of the battery over a run.
-func (a *analysis) series(i int, run *endurance.Run) []report.Series {
-	s := report.Series{Name: "voltage", Unit: "V", Source: "comments"}
-	for _, n := range run.Transmissions {
-		t := &a.units[i].Transmissions[n]
-		if !math.IsNaN(t.Volts) {
-			s.Points = append(s.Points, report.SeriesPoint{At: t.At.String(), V: t.Volts})
-		}
-	}
-	if len(s.Points) < 3 {
-		return nil
-	}
-	s.First, s.Last = s.Points[0].V, s.Points[len(s.Points)-1].V
-	if s.First == s.Last {
-		return nil
-	}
-	return []report.Series{s}
 }
