@@ -31,9 +31,10 @@ var below = map[string][]string{
 	"compare":   {"draw", "endurance", "schedule", "motion", "estimate", "clock"},
 	"outlook":   {"draw", "endurance", "schedule", "motion", "estimate", "geo", "clock"},
 	"bench":     {"draw", "endurance", "traffic", "compare", "intake", "ax25", "estimate", "evidence", "clock"},
+	"skew":      {"aprs", "evidence", "estimate", "clock"},
 	"sentence":  {"estimate", "clock"},
 	"sim":       {"aprs", "ax25", "geo", "clock"},
-	"session": {"bench", "compare", "outlook", "report", "intake", "sentence", "draw", "endurance", "schedule", "motion",
+	"session": {"bench", "compare", "outlook", "report", "intake", "sentence", "skew", "draw", "endurance", "schedule", "motion",
 		"traffic", "evidence", "estimate", "aprs", "ax25", "geo", "clock"},
 }
 

@@ -44,6 +44,8 @@ export interface File {
   zone: string
   zone_basis: string
   time_resolution_s: number
+  suggested_offset_s: Estimate | null
+  offset_basis: string
   watched: Watch[]
   asks: Ask[]
 }

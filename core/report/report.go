@@ -53,8 +53,11 @@ type File struct {
 	Zone           string  `json:"zone"`
 	ZoneBasis      string  `json:"zone_basis"`
 	TimeResolution float64 `json:"time_resolution_s"`
-	Watched        []Watch `json:"watched"`
-	Asks           []Ask   `json:"asks"`
+	// How far the file's clock seems to be ahead, and from what: two_logs | packet_time | track. Null when it seems right.
+	SuggestedOffset *Estimate `json:"suggested_offset_s"`
+	OffsetBasis     string    `json:"offset_basis"`
+	Watched         []Watch   `json:"watched"`
+	Asks            []Ask     `json:"asks"`
 }
 
 // A Watch is a stretch in which somebody or something proves that the recorder lived.

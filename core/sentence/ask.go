@@ -31,7 +31,9 @@ var questions = map[string]Question{
 	"temperature":     {"How warm was it around {unit}?", "Cells give less in the cold; beyond 5\u00a0K apart (2\u00a0K in the cold) the draw is not compared."},
 	"nominal_v":       {"What is the nominal voltage of the pack of {unit}?", "Energy and power need it, and so does a transmit current worked out from RF power."},
 	"modulation":      {"How does {unit} modulate?", "The time on the air depends on it by a factor of four or more."},
+	"power_on_zone":   {"Was {unit} switched on at {when}, and is that in the right zone?", "It lies {span} from the first packet, so it may have been noted in another zone or on another day."},
 	"zone":            {"Which time zone are the times of {file} in?", "The file states none."},
+	"clock_offset":    {"Was the clock of {file} {span} {when}?", "It seems so from the evidence; said, it is put right and the file stands beside the others."},
 	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
 	"date":            {"On which day does {file} begin?", "Its lines carry the time of day only."},
 }

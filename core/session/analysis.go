@@ -14,6 +14,7 @@ import (
 	"lastbeacon/core/motion"
 	"lastbeacon/core/report"
 	"lastbeacon/core/schedule"
+	"lastbeacon/core/skew"
 	"lastbeacon/core/traffic"
 )
 
@@ -32,8 +33,9 @@ type analysis struct {
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
-	ours        map[evidence.Line]bool       // lines that a unit counts
-	partial     bool                         // some file holds more packets than were kept
+	offsets     []skew.Offset
+	ours        map[evidence.Line]bool // lines that a unit counts
+	partial     bool                   // some file holds more packets than were kept
 	report      *report.Report
 }
 
@@ -55,6 +57,7 @@ func (s *Session) analyse(files []*file) *analysis {
 		}
 	}
 	a.definitions = definitionsIn(a.evidence)
+	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)
 	a.cost()
 	a.comparisons = compare.All(a.subjects, s.bench.Settings())

@@ -20,6 +20,11 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 	for i := range a.evidence.Files {
 		f := fileOf(i, &a.evidence.Files[i], a.evidence.Again[i])
 		f.Watched = a.watched(i)
+		for _, o := range a.offsets {
+			if int(o.File) == i && f.SuggestedOffset == nil {
+				f.SuggestedOffset, f.OffsetBasis = estimateOf(o.Seconds), string(o.Basis)
+			}
+		}
 		r.Evidence = append(r.Evidence, f)
 	}
 	for i := range a.evidence.Notes {

@@ -10,6 +10,7 @@ import (
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/schedule"
+	"lastbeacon/core/skew"
 )
 
 // memory keeps what is costly to find by the content it was found from, so that an edit which leaves a unit's transmissions
@@ -17,6 +18,7 @@ import (
 type memory struct {
 	timelines map[digest]motion.Timeline
 	schedules map[digest]schedule.Schedule
+	offsets   map[string][]skew.Offset
 }
 
 type digest [sha256.Size]byte
@@ -24,7 +26,7 @@ type digest [sha256.Size]byte
 const mostRemembered = 500
 
 func newMemory() memory {
-	return memory{map[digest]motion.Timeline{}, map[digest]schedule.Schedule{}}
+	return memory{map[digest]motion.Timeline{}, map[digest]schedule.Schedule{}, map[string][]skew.Offset{}}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.

@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"math"
 
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/report"
@@ -15,6 +16,13 @@ func (a *analysis) questions() []report.Question {
 		for _, ask := range a.evidence.Files[i].Ask {
 			q.ask(ask.Field, report.Question{File: a.evidence.Files[i].Name}, sentence.Asked{})
 		}
+	}
+	for _, o := range a.offsets {
+		asked := sentence.Asked{Seconds: math.Abs(o.Seconds.Best), When: "ahead"}
+		if o.Seconds.Best < 0 {
+			asked.When = "behind"
+		}
+		q.ask("clock_offset", report.Question{File: a.evidence.Files[o.File].Name}, asked)
 	}
 	for i := range a.units {
 		for k := range a.runs[i] {
@@ -72,6 +80,10 @@ func (a *analysis) askAboutRun(q *asking, i, k int) {
 		}
 	}
 	for _, f := range run.Flags {
+		switch f.Code {
+		case endurance.FlagPowerOnLate, endurance.FlagPowerOnEarly, endurance.FlagPowerOnZone:
+			a.askPowerOnAgain(q, i, k)
+		}
 		if f.Code == endurance.FlagHabitUnknown {
 			q.ask("first_beacon", report.Question{Unit: a.units[i].Name}, sentence.Asked{})
 		}
@@ -79,6 +91,18 @@ func (a *analysis) askAboutRun(q *asking, i, k int) {
 	if a.draws[i][k].Refused == "no_capacity" {
 		q.ask("capacity", report.Question{Unit: a.units[i].Name}, sentence.Asked{})
 	}
+}
+
+// askPowerOnAgain asks for a power-on that does not fit the packets.
+func (a *analysis) askPowerOnAgain(q *asking, i, k int) {
+	run := &a.runs[i][k]
+	noted := a.bench.Units[i].Notes().Runs
+	if run.Noted < 0 || run.Noted >= len(noted) || noted[run.Noted].PowerOn == nil {
+		return
+	}
+	at := noted[run.Noted].PowerOn.At
+	q.ask("power_on_zone", report.Question{Unit: a.units[i].Name, Run: k},
+		sentence.Asked{When: a.zone().Show(at), Seconds: math.Abs(run.FirstHeard.Sub(at).Seconds())})
 }
 
 // askAboutUnit asks for the conditions that decide whether draw may be ranked.

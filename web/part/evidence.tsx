@@ -17,12 +17,13 @@ import { Table, type Head, type Line } from "./table.tsx"
 
 export function Evidence() {
   const { report, live, bench } = useView()
-  const asks = report.evidence.some((f) => f.asks.length > 0)
+  const asks = report.evidence.some((f) => f.asks.length > 0) || report.questions.some((q) => q.code === "clock_offset")
   const settled = (bench.units?.length ?? 0) > 0 && !asks && !reading.value
   return (
     <Part id="evidence" name={reading.value ? "Reading" : "Evidence"} line={<Sum />} foldable folded={settled}>
       {live ? <LiveFiles /> : <ReadFiles />}
       {report.evidence.flatMap((f) => f.asks.map((a) => <FileAsk key={f.id + a.field} file={f} ask={a} />))}
+      {live && report.questions.filter((q) => q.code === "clock_offset").map((q) => <ClockAsk key={q.id} file={q.file} question={q.ask} why={q.why} />)}
       <Notes />
       {live && <AddButtons />}
     </Part>
@@ -201,6 +202,14 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
       {ask.choices.length > 0 && <span class="buttons">{ask.choices.map((c) => <button key={c} class="outline" type="button" onClick={() => set(c)}>{choiceWords[c] ?? zoneName(c)}</button>)}</span>}
     </Asked>
   )
+}
+
+/** Offers to put a clock right that the evidence shows to be off; the suggestion comes on top of what is set already. */
+function ClockAsk({ file, question, why }: { file: string; question: string; why: string }) {
+  const { report } = useView()
+  const seconds = Math.round(report.evidence.find((f) => f.file === file)?.suggested_offset_s?.best ?? 0)
+  const take = () => changeBench(`put the clock of ${file} right`, withFileNamed(bench.value, file, (f) => ({ ...f, clock_offset_s: (f.clock_offset_s ?? 0) + seconds })))
+  return <Asked question={question} why={why}><button class="outline" type="button" onClick={take}>Put it right by {withUnit(String(Math.abs(seconds)), "s")}</button></Asked>
 }
 
 /** Notes grouped by kind: how many lines, why, the first of them, what to do. */

@@ -51,6 +51,7 @@ function Answer({ of }: { of: Question }): ComponentChildren {
       return <Temperature unit={unit} at={at} />
     case "power_on":
     case "power_on_open":
+    case "power_on_zone":
       return found && run ? <PowerOn unit={found} index={at} run={run} no={of.run} /> : null
   }
   const known = switches.find(([what]) => what === of.code)

@@ -1,0 +1,138 @@
+package skew
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/geo"
+	"lastbeacon/core/intake"
+)
+
+var begin = clock.At(time.Date(2031, 5, 2, 6, 0, 0, 0, time.UTC))
+
+// A line is one packet heard at a moment.
+type line struct {
+	at   clock.Instant
+	text string
+}
+
+// gathered reads logs as files of their own.
+func gathered(t *testing.T, logs ...[]line) *evidence.Evidence {
+	t.Helper()
+	var sources []*evidence.Source
+	for i, log := range logs {
+		var b strings.Builder
+		for _, l := range log {
+			fmt.Fprintf(&b, "%v %s\n", l.at, l.text)
+		}
+		s, err := intake.Read(strings.NewReader(b.String()), fmt.Sprintf("%d.log", i), evidence.FileID(i), intake.Settings{}, intake.Keep{Budget: 1 << 20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sources = append(sources, s)
+	}
+	return evidence.Gather(sources)
+}
+
+// walk gives beacons of a unit on the move, each different; parked ones of one that is not.
+func walk(random *rand.Rand, moving bool, ahead time.Duration) (log []line) {
+	for k := range 60 {
+		if random.Float64() < 0.2 {
+			continue
+		}
+		minute := 0
+		if moving {
+			minute = k
+		}
+		at := begin.Add(time.Duration(k)*120*time.Second + ahead + time.Duration(random.IntN(2))*time.Second)
+		log = append(log, line{at, fmt.Sprintf("QX1ABC-7>APZ001,WIDE1-1:!62%02d.90N/00938.10E[", minute)})
+	}
+	return log
+}
+
+func TestBetween(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 2))
+	for _, c := range []struct {
+		name   string
+		moving bool
+		ahead  time.Duration
+		want   bool
+	}{
+		{"ahead by 83 s", true, 83 * time.Second, true},
+		{"behind by 20 min", true, -20 * time.Minute, true},
+		{"in step", true, 0, false},
+		{"a parked unit fits every multiple of its interval", false, 83 * time.Second, false},
+	} {
+		ev := gathered(t, walk(random, c.moving, 0), walk(random, c.moving, c.ahead))
+		o, ok := Between(ev, 0, 1)
+		if ok != c.want {
+			t.Errorf("%s: suggested %v, want %v (%+v)", c.name, ok, c.want, o)
+		}
+		if ok && (o.Seconds.Low > c.ahead.Seconds() || o.Seconds.High < c.ahead.Seconds()) {
+			t.Errorf("%s: %+v does not hold %v", c.name, o.Seconds, c.ahead)
+		}
+	}
+}
+
+func TestOfPackets(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 3))
+	log := func(ahead time.Duration, senders int) (out []line) {
+		for k := range 40 {
+			at := begin.Add(time.Duration(k) * 97 * time.Second)
+			stamp := at.Time().Format("150405")
+			heard := at.Add(ahead + time.Duration(random.IntN(3))*time.Second)
+			out = append(out, line{heard, fmt.Sprintf("QX%dABC>APZ001,WIDE1-1:/%sh6203.90N/00938.10E[", k%senders, stamp)})
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name    string
+		ahead   time.Duration
+		senders int
+		want    bool
+	}{
+		{"four senders agree on 130 s", 130 * time.Second, 4, true},
+		{"four senders agree that it is right", 0, 4, false},
+		{"one sender alone may be wrong itself", 130 * time.Second, 1, false},
+	} {
+		o, ok := OfPackets(gathered(t, log(c.ahead, c.senders)), 0)
+		if ok != c.want || ok && (o.Seconds.Low > c.ahead.Seconds()+2 || o.Seconds.High < c.ahead.Seconds()) {
+			t.Errorf("%s: %v, %+v", c.name, ok, o.Seconds)
+		}
+	}
+}
+
+func TestOfTrack(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 4))
+	place := func(s float64) geo.Place { // out, a rest, and back another way
+		switch {
+		case s < 1800:
+			return geo.Place{Lat: 62 + s*1.2e-5, Lon: 9.6 + 0.002*math.Sin(s/200)}
+		case s < 2700:
+			return geo.Place{Lat: 62 + 1800*1.2e-5, Lon: 9.6 + 0.002*math.Sin(9)}
+		}
+		return geo.Place{Lat: 62 + 1800*1.2e-5 - (s-2700)*1e-5, Lon: 9.6 + 0.002*math.Sin(9) + (s-2700)*2e-5}
+	}
+	var track []evidence.Fix
+	for s := 0; s < 4500; s += 10 {
+		track = append(track, evidence.Fix{At: begin.Add(time.Duration(s) * time.Second), Place: place(float64(s))})
+	}
+	for _, ahead := range []time.Duration{0, 90 * time.Second, -240 * time.Second} {
+		var beacons []evidence.Fix
+		for s := 30; s < 4500; s += 60 {
+			p := place(float64(s))
+			p.Lat += random.NormFloat64() * 5e-5
+			beacons = append(beacons, evidence.Fix{At: begin.Add(time.Duration(s)*time.Second + ahead), Place: p})
+		}
+		o, ok := OfTrack(beacons, track, 0, 1)
+		if ok != (ahead != 0) || ok && (o.Seconds.Low > ahead.Seconds() || o.Seconds.High < ahead.Seconds()) {
+			t.Errorf("ahead %v: %v, %+v", ahead, ok, o.Seconds)
+		}
+	}
+}
