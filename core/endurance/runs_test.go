@@ -203,6 +203,26 @@ func TestPowerOnIsChecked(t *testing.T) {
 	}
 }
 
+// A unit that waits one interval of a quarter of an hour was switched on where that says, and in no other zone.
+func TestPowerOnOneIntervalBefore(t *testing.T) {
+	for _, habit := range []FirstBeacon{NotKnown, AfterInterval, AtOnce} {
+		s, w, _ := steady()
+		for i := range s.Unit.Transmissions {
+			tr := &s.Unit.Transmissions[i]
+			tr.At = second(0).Add(3 * tr.At.Sub(second(0)))
+			tr.Heard[0].At, tr.Fix.At = tr.At, tr.At
+		}
+		s.Timeline = standing(s.Unit)
+		w.Presence[0].Spans[0].End = w.Presence[0].Spans[0].End.Add(1000 * time.Hour)
+		s.Notes.FirstBeacon = habit
+		on := s.Unit.Transmissions[0].At.Add(-900 * time.Second)
+		s.Notes.Runs[0].PowerOn = &Moment{At: on, Precision: 30 * time.Second}
+		if r := one(s, w); flagged(r, FlagPowerOnZone) != (habit == AtOnce) {
+			t.Errorf("habit %v, interval %v: flags %v", habit, r.Schedule.Interval, r.Flags)
+		}
+	}
+}
+
 // Several restarts within minutes and a late packet come after useful life.
 func TestAfterlife(t *testing.T) {
 	s, w, tr := steady()

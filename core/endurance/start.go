@@ -45,11 +45,13 @@ func (d *draft) poweredOn(on Moment) opening {
 	return opening{triple: edged((earliest+latest)/2, (earliest-latest)/2)}
 }
 
-// doubtPowerOn raises questions about a power-on long before the first packet.
+// doubtPowerOn raises questions about a power-on long before the first packet. One interval before it is where a unit is
+// switched on that waits for it, even if that is a quarter of an hour.
 func (d *draft) doubtPowerOn(before, precision time.Duration) {
 	quarter := before.Round(15 * time.Minute)
+	waited := d.subject.Notes.FirstBeacon != AtOnce && (before-clock.Seconds(d.step())).Abs() <= precision+time.Minute
 	switch {
-	case quarter > 0 && (before-quarter).Abs() <= precision+time.Minute:
+	case quarter > 0 && !waited && (before-quarter).Abs() <= precision+time.Minute:
 		d.flag(FlagPowerOnZone, before.Seconds(), clock.None)
 	case d.step() > 0 && before.Seconds() > 3*d.step():
 		d.flag(FlagPowerOnEarly, before.Seconds(), clock.None)
