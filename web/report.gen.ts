@@ -156,6 +156,30 @@ export interface Run {
   series: Series[]
   events: Event[]
   flags: Flag[]
+  schedules: Scheduled[]
+  now: Now | null
+}
+
+export interface Scheduled {
+  from: string
+  until: string
+  schedule: Schedule
+}
+
+export interface Now {
+  listened_until: string
+  since_last_heard_s: number
+  due_missed: number | null
+  chance_by_loss_alone: number | null
+  slowing_since: string | null
+  expected_end: Bounds | null
+  text: string
+}
+
+export interface Bounds {
+  earliest: string | null
+  best: string | null
+  latest: string | null
 }
 
 export interface Start {

@@ -275,26 +275,3 @@ func TestBenchesFiveEqualUnits(t *testing.T) {
 		t.Errorf("together %d of %d", together, tests)
 	}
 }
-
-// Two fixed schedules, told apart early: false claims between equal ones, and right ones at 1.2 to 1.
-func TestBenchesAlike(t *testing.T) {
-	r := rand.New(rand.NewPCG(51, 52))
-	const tests = 600
-	wrong, right := 0, 0
-	minutes := 0.0
-	for range tests {
-		share := 0.6 + 0.4*r.Float64()
-		equal := AlikeOf(heardOf(r, 120, share, every(120)), heardOf(r, 120, share, every(120)), fitParked)
-		if equal.Verdict == Different {
-			wrong++
-		}
-		if d := AlikeOf(heardOf(r, 120, share, every(120)), heardOf(r, 100, share, every(144)), fitParked); d.Verdict == Different {
-			right++
-			minutes += d.CertainAt.Sub(day).Minutes()
-		}
-	}
-	t.Logf("equal called different: %.1f %%; 1.2 to 1 told: %.1f %%, after %.0f min on average", 100*float64(wrong)/tests, 100*float64(right)/tests, minutes/float64(right))
-	if float64(wrong) > 0.025*tests || float64(right) < 0.95*tests {
-		t.Errorf("%d wrong, %d right of %d", wrong, right, tests)
-	}
-}

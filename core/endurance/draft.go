@@ -9,7 +9,6 @@ import (
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
-	"lastbeacon/core/schedule"
 )
 
 // A draft is a run under work, with what its bounds rest on.
@@ -60,75 +59,18 @@ func newDraft(s *Subject, w Watch, c charge) *draft {
 	return d
 }
 
-// live takes the transmissions of useful life: their schedules and due times. A run has one schedule, or one more for each
-// noted change of settings; the last is the one that its end goes by.
+// live takes the transmissions of useful life: their schedules and due times.
 func (d *draft) live(transmissions []int) {
 	u := d.subject.Unit
 	d.FirstHeard = u.Transmissions[transmissions[0]].At
 	d.LastHeard = u.Transmissions[transmissions[len(transmissions)-1]].At
 	d.alive = d.LastHeard
 	d.beacons = d.spaced(transmissions)
-	d.legs, d.beats, d.Missed = nil, nil, estimate.Exact(0)
-	counted := true
+	var legs []leg
 	for _, beacons := range d.bySettings() {
-		w := d.fitted(beacons)
-		beats, missed := w.beats(beacons)
-		d.legs = append(d.legs, leg{u.Transmissions[beacons[0]].At, w})
-		d.beats = append(d.beats, beats...)
-		d.Missed = estimate.Of(d.Missed.Low+missed.Low, d.Missed.Best+missed.Best, d.Missed.High+missed.High)
-		counted = counted && missed.Known
+		legs = append(legs, d.parted(beacons)...)
 	}
-	if !counted {
-		d.Missed = estimate.Unknown
-	}
-	d.walk = d.legs[len(d.legs)-1].walk
-	d.Schedule = d.walk.schedule
-}
-
-// A leg is the part of a run from a moment on that has one schedule.
-type leg struct {
-	from clock.Instant
-	walk walk
-}
-
-func (d *draft) fitted(beacons []int) walk {
-	fit := d.subject.Fit
-	if fit == nil {
-		fit = schedule.Fit
-	}
-	w := walk{unit: d.subject.Unit, timeline: d.subject.Timeline}
-	w.schedule = fit(w.times(beacons), d.resolution, w.timeline)
-	return w
-}
-
-// leastLeg is how many beacons show a schedule of their own.
-const leastLeg = 6
-
-// bySettings splits the beacons where somebody noted that settings were changed, unless too few are left on one side.
-func (d *draft) bySettings() [][]int {
-	rest := d.beacons
-	var parts [][]int
-	for _, e := range d.Events {
-		if e.What != SettingsChanged || e.Basis != Noted {
-			continue
-		}
-		n := slices.IndexFunc(rest, func(b int) bool { return d.subject.Unit.Transmissions[b].At >= e.At })
-		if n >= leastLeg && len(rest)-n >= leastLeg {
-			parts, rest = append(parts, rest[:n]), rest[n:]
-		}
-	}
-	return append(parts, rest)
-}
-
-// stepAt gives the interval in seconds that the schedule in force expects after a beacon.
-func (d *draft) stepAt(t clock.Instant) float64 {
-	w := d.walk
-	for _, l := range d.legs {
-		if l.from <= t {
-			w = l.walk
-		}
-	}
-	return w.step(t)
+	d.follow(legs)
 }
 
 // spaced gives those of the transmissions that the schedule spaces: position packets, or all when there are none.

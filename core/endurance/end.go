@@ -271,7 +271,7 @@ func (d *draft) time(start opening) {
 	d.Rankable = half <= coarsest && !d.charge.sameCharge && !d.suspects()
 }
 
-// suspects tells whether the packets suggest that the unit started anew within the run.
+// suspects tells whether the packets suggest that the unit started anew within the run; other settings are no other charge.
 func (d *draft) suspects() bool {
-	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected })
+	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What.starts() })
 }

@@ -18,13 +18,15 @@ import (
 )
 
 // A Subject is one unit with all that is known of it. Alive holds the stretches in which the unit's own log proves that it
-// was switched on. Fit finds a schedule; nil means schedule.Fit, a caller that analyses again may remember its answers.
+// was switched on. Fit and Segments find schedules; nil means those of package schedule, a caller that analyses again may
+// remember their answers.
 type Subject struct {
 	Unit     *traffic.Unit
 	Timeline motion.Timeline
 	Notes    Notes
 	Alive    []evidence.Span
 	Fit      func(times []clock.Instant, resolution time.Duration, m motion.Timeline) schedule.Schedule
+	Segments func(times []clock.Instant, resolution time.Duration, m motion.Timeline) []schedule.Segment
 }
 
 // Watch tells when somebody or something listened: the files with their stamps' resolution, what the user stated about each
@@ -100,6 +102,7 @@ const (
 	FlagAfterlife      = "end.afterlife"           // packets after the end of useful life; Number: how many, At: the first
 	FlagTransmitter    = "end.transmitter_stopped" // its own log goes on after its last packet; At: the log's last sign
 	FlagCoarse         = "runtime.coarse"          // half-width above 5 % of the run time; Number: percent
+	FlagChanged        = "schedule.changed"        // nobody noted it; At: the first beacon of the new schedule
 	FlagSwap           = "run.swap_suspected"      // perhaps more than one charge; At: when
 	FlagSameCharge     = "run.same_charge"         // begins with a restart on the same pack
 	FlagExcluded       = "run.excluded"            // stretches were left out; Number: seconds
@@ -121,9 +124,10 @@ type Run struct {
 	EndLaw                []LawPoint // chance that the unit was still on then
 	Runtime               estimate.Estimate
 	Rankable              bool
-	Transmissions         []int // indexes into Unit.Transmissions, all of the charge
-	Afterlife             []int // of these, the ones after useful life ended: restarts and late packets
-	Schedule              schedule.Schedule
+	Transmissions         []int             // indexes into Unit.Transmissions, all of the charge
+	Afterlife             []int             // of these, the ones after useful life ended: restarts and late packets
+	Schedule              schedule.Schedule // the one in force at the end
+	Parts                 []Part            // by schedule, in order of time; one when it was never changed
 	ShareHeard, Missed    estimate.Estimate
 	MissedAt              []clock.Instant // due and not heard, between FirstHeard and LastHeard
 	Expected              []Expectation
@@ -132,6 +136,15 @@ type Run struct {
 	Deaf                  []evidence.Span // stretches in which no receiver of this unit gave a sign of life
 	Events                []Event
 	Flags                 []Flag
+	Now                   *Now // while the run may still be going on; nil when it has ended, or long been silent
+}
+
+// A Part is a stretch of a run under one schedule, from its first beacon heard to its last. Beacons are indexes into
+// Unit.Transmissions.
+type Part struct {
+	From, Until clock.Instant
+	Schedule    schedule.Schedule
+	Beacons     []int
 }
 
 // An Expectation is the interval in seconds that the schedule expects after a beacon heard at At.

@@ -92,6 +92,10 @@ func (d *draft) finish() Run {
 	d.time(start)
 	d.wholeHours()
 	d.count()
+	for _, l := range d.legs {
+		d.Parts = append(d.Parts, l.part())
+	}
+	d.Now = d.now()
 	return d.Run
 }
 

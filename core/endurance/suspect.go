@@ -13,6 +13,7 @@ const (
 	SignPhase    = "phase"    // the schedule's clock began anew
 	SignSequence = "sequence" // the running numbers of telemetry began anew
 	SignVoltage  = "voltage"  // the voltage jumped up
+	SignSchedule = "schedule" // another schedule from then on
 )
 
 const voltageJump = 0.06 // of the voltage; a pack under the same load never rises by so much
@@ -22,6 +23,12 @@ const voltageJump = 0.06 // of the voltage; a pack under the same load never ris
 func (d *draft) suspect() {
 	if len(d.beacons) < 8 {
 		return
+	}
+	for _, l := range d.legs {
+		if l.suspected {
+			d.Events = append(d.Events, Event{Moment: Moment{At: l.from()}, What: SettingsChanged, Basis: Suspected, Sign: SignSchedule})
+			d.flag(FlagChanged, 0, l.from())
+		}
 	}
 	d.propose(d.sequenceRestarts(), PowerCycled, SignSequence)
 	d.propose(d.voltageJumps(), PackChanged, SignVoltage)
@@ -89,29 +96,12 @@ func (d *draft) voltageJumps() []clock.Instant {
 
 func middle(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
 
-// phaseBreaks gives the beacons at which a steady schedule began anew off its own phase: four due times before keep one
-// phase, four after keep another. Only a schedule of one interval has a phase that can be compared.
+// phaseBreaks gives the beacons at which a schedule began anew off its own phase.
 func (d *draft) phaseBreaks() []clock.Instant {
-	if d.Schedule.Kind != schedule.Fixed || d.Schedule.Interval.Best <= 0 {
-		return nil
-	}
-	const side = 4
 	var found []clock.Instant
-	near := max(5, 6*d.Schedule.Jitter, 1.5*d.resolution.Seconds())
-	off := func(a, b int) float64 {
-		return math.Abs(math.Remainder(d.at(b).Sub(d.at(a)).Seconds(), d.Schedule.Interval.Best))
-	}
-	steady := func(from, to int) bool {
-		for i := from + 1; i <= to; i++ {
-			if off(i-1, i) > near {
-				return false
-			}
-		}
-		return true
-	}
-	for i := side; i+side <= len(d.beacons); i++ {
-		if off(i-1, i) > 2*near && steady(i-side, i-1) && steady(i, i+side-1) {
-			found = append(found, d.at(i))
+	for _, l := range d.legs {
+		for _, b := range schedule.PhaseBreaks(l.walk.schedule, l.walk.timeline) {
+			found = append(found, b.After)
 		}
 	}
 	return found

@@ -24,6 +24,20 @@ func (d *draft) afterlife() []int {
 	if len(d.beacons) < leastLife || d.placesNeverReturn() {
 		return nil
 	}
+	if !d.restartLeg() {
+		return d.spentTail()
+	}
+	legs := d.legs
+	d.follow(withoutLast(legs))
+	tail := d.spentTail()
+	if len(tail) == 0 {
+		d.follow(legs)
+	}
+	return tail
+}
+
+// spentTail looks for such transmissions under the schedules as they stand.
+func (d *draft) spentTail() []int {
 	first := len(d.beacons)
 	if late := d.latePackets(first); late < first {
 		first = late

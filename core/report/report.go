@@ -166,7 +166,7 @@ type Run struct {
 	ShareHeard    *Estimate `json:"share_heard"`
 	Sent          *Estimate `json:"sent"`
 	Rate          *Estimate `json:"rate_per_h"` // of what was sent, over the run
-	Schedule      Schedule  `json:"schedule"`
+	Schedule      Schedule  `json:"schedule"`   // the one in force at the end
 	Periods       []Period  `json:"periods"`
 	Airtime       *Estimate `json:"airtime_s"`
 	Charge        *Charge   `json:"charge"`
@@ -175,6 +175,36 @@ type Run struct {
 	Series        []Series  `json:"series"`
 	Events        []Event   `json:"events"`
 	Flags         []Flag    `json:"flags"`
+	// One schedule after the other, where it was changed in the run; empty where it was not.
+	Schedules []Scheduled `json:"schedules"`
+	Now       *Now        `json:"now"` // while the run may still be going on
+}
+
+// Scheduled is a stretch of a run under one schedule.
+type Scheduled struct {
+	From     string   `json:"from"`
+	Until    string   `json:"until"`
+	Schedule Schedule `json:"schedule"`
+}
+
+// Now is how a run stands at the end of the listening, the last sign of life of its receivers: due beacons missed since the
+// last packet and the chance (0 to 1) that a unit that still sends is silent so long by loss alone, null where not known;
+// since when the interval has been lengthening; and the end that earlier runs foretell. It is no safety alarm.
+type Now struct {
+	ListenedUntil     string   `json:"listened_until"`
+	SinceLastHeard    float64  `json:"since_last_heard_s"`
+	DueMissed         *int     `json:"due_missed"`
+	ChanceByLossAlone *float64 `json:"chance_by_loss_alone"`
+	SlowingSince      *string  `json:"slowing_since"`
+	ExpectedEnd       *Bounds  `json:"expected_end"`
+	Text              string   `json:"text"`
+}
+
+// Bounds are a moment with its 95 % limits; a null one is open.
+type Bounds struct {
+	Earliest *string `json:"earliest"`
+	Best     *string `json:"best"`
+	Latest   *string `json:"latest"`
 }
 
 // A Start is when the charge began.

@@ -11,11 +11,32 @@ import (
 	"lastbeacon/core/motion"
 )
 
-// Observed is what was heard of one unit so far, and how it moved.
+// Observed is what was heard of one unit so far, and how it moved. Fitted is the schedule of all these times where it was
+// found before, nil otherwise.
 type Observed struct {
 	Times      []clock.Instant // of its transmissions
 	Resolution time.Duration   // of the stamps
 	Motion     motion.Timeline
+	Fitted     *Schedule
+}
+
+// schedule gives the schedule of all that was heard.
+func (o Observed) schedule() Schedule {
+	if o.Fitted != nil {
+		return *o.Fitted
+	}
+	return Fit(o.Times, o.Resolution, o.Motion)
+}
+
+// until gives what was heard up to and with a moment.
+func (o Observed) until(at clock.Instant) Observed {
+	var early []clock.Instant
+	for _, t := range o.Times {
+		if t <= at {
+			early = append(early, t)
+		}
+	}
+	return Observed{Times: early, Resolution: o.Resolution, Motion: o.Motion}
 }
 
 // A Verdict says whether two units beacon alike.
@@ -31,8 +52,9 @@ func (v Verdict) String() string { return [...]string{"too_early", "alike_so_far
 
 // What TooEarly waits for.
 const (
-	WaitGaps  = "gaps"  // more beacons: an interval is not clear yet
-	WaitDecay = "decay" // the same interval so far, but a unit that slows down when parked looks the same at first
+	WaitGaps  = "gaps"    // more beacons: an interval is not clear yet
+	WaitDecay = "decay"   // no difference so far, but a richer rule shows only when a unit rests for long, or moves
+	WaitRule  = "no_rule" // nothing: one of them keeps no schedule that could be compared
 )
 
 // Likeness is the early warning about two units: the verdict, when Different became certain (None otherwise), the intervals
@@ -45,33 +67,37 @@ type Likeness struct {
 }
 
 const (
-	clearLead  = 3.0   // log units by which a period must lead its best rival
+	clearLead  = 3.0   // log units by which a period must lead for its rival not to be plausible
 	rivalShare = 0.05  // a rival differs by more than this share
 	surePeriod = 2.2   // standard errors between two periods
 	leastShare = 0.005 // and this share of a period
+	jitterRoom = 2.0   // s; equal gaps stamped in seconds differ by that
 	fewestRead = 3     // gaps before a period is read
 	mostRead   = 60    // gaps read one by one while looking for the moment of certainty
 )
 
 // Alike judges whether two units beacon alike, from what was heard of each so far.
 func Alike(a, b Observed) Likeness {
-	sa, sb := Fit(a.Times, a.Resolution, a.Motion), Fit(b.Times, b.Resolution, b.Motion)
+	sa, sb := a.schedule(), b.schedule()
 	result := Likeness{CertainAt: clock.None, A: interval(sa), B: interval(sb), Waiting: WaitGaps}
-	pa, pb := a.periods(), b.periods()
-	if at, ok := firstApart(pa, pb); ok && !sameRule(sa, sb) {
+	at, sure := firstApart(a.periods(), b.periods())
+	sure = sure && !sameRule(sa, sb) && !mayBeOne(a, sa, b, sb)
+	steady := sa.Kind == Fixed && sb.Kind == Fixed // their periods tell sooner than their kinds
+	if told(a, sa, b, sb) && !(sure && steady) {
+		if first := firstTold(a, b); !sure || first < at {
+			at, sure = first, true
+		}
+	}
+	switch {
+	case sure:
 		result.Verdict, result.CertainAt, result.Waiting = Different, at, ""
-		return result
-	}
-	if differ(sa, sb) {
-		result.Verdict, result.CertainAt, result.Waiting = Different, max(a.decided(sa), b.decided(sb)), ""
-		return result
-	}
-	if !sameRule(sa, sb) {
-		return result
-	}
-	result.Waiting = WaitDecay
-	if settled(sa, a) && settled(sb, b) {
+	case sa.Kind == Irregular && sb.Kind == Irregular:
+		result.Waiting = WaitRule
+	case sa.Kind == Undecided || sb.Kind == Undecided:
+	case sameRule(sa, sb) && settled(sa, a) && settled(sb, b):
 		result.Verdict, result.Waiting = AlikeSoFar, ""
+	default:
+		result.Waiting = WaitDecay
 	}
 	return result
 }
@@ -89,22 +115,59 @@ func sameRule(a, b Schedule) bool {
 	return a.Kind == b.Kind && a.Kind != Undecided && a.Kind != Irregular && !differ(a, b)
 }
 
-// settled tells whether no slowing down is left to wait for: the unit rested longer than any hold and one lengthening take,
-// or its schedule is a richer one whose slowest interval was heard.
+// told tells whether two schedules differ, and neither is what the other may look like so far.
+func told(a Observed, sa Schedule, b Observed, sb Schedule) bool {
+	return differ(sa, sb) && !mayBeOne(a, sa, b, sb)
+}
+
+// mayBeOne tells whether a fixed interval of one unit may be a part of the richer rule of the other.
+func mayBeOne(a Observed, sa Schedule, b Observed, sb Schedule) bool {
+	return a.mayBecome(sa, sb) || b.mayBecome(sb, sa)
+}
+
+// mayBecome tells whether the fixed schedule s of what was heard may turn out to be the other rule: its base until a rest was
+// long enough to lengthen it, or another of its intervals until the unit both rested and moved.
+func (o Observed) mayBecome(s, other Schedule) bool {
+	if s.Kind != Fixed || other.Kind != Decaying && other.Kind != Adaptive || !s.AsFarAsHeard {
+		return false
+	}
+	for _, part := range []float64{other.Longest, other.Slow, other.Fast} {
+		if part > 0 && !apart(s.Interval.Best, part, sameInterval) {
+			return true
+		}
+	}
+	return other.Kind == Decaying && !apart(s.Interval.Best, other.Interval.Best, sameInterval) && !settled(s, o)
+}
+
+// sureSingles is how many single intervals after a rest show that it lengthened nothing; one may be a beacon sent by hand.
+const sureSingles = 2
+
+// settled tells whether no slowing down is left to wait for: single intervals were heard after a rest in which any hold would
+// have ended, or the schedule is a richer one whose slowest interval was heard.
 func settled(s Schedule, o Observed) bool {
 	if s.Kind != Fixed {
 		return !s.AsFarAsHeard
 	}
+	if len(s.marks) == 0 {
+		return false
+	}
 	series := newSeries(o.Times, o.Resolution)
-	rest := newWay(series, o.Motion).longestRest(series.at[0], series.last())
-	return rest > (mostHold+growth)*s.Interval.Best
+	w := newWay(series, o.Motion)
+	singles := 0
+	for i, m := range s.marks {
+		if m.role == onTime && m.steps == 1 && w.restingFor(series.second(s.marks[i-1].at)) > (mostHold-0.5)*s.Interval.Best {
+			singles++
+		}
+	}
+	return singles >= sureSingles
 }
 
-// A reading is the period as it could be read at a moment; clear tells that it leads its rivals.
+// A reading is the periods that were plausible at a moment, none when no period explains the gaps; se is the standard error
+// of the first, the likeliest.
 type reading struct {
-	at         clock.Instant
-	period, se float64
-	clear      bool
+	at      clock.Instant
+	periods []float64
+	se      float64
 }
 
 // periods reads the period after every beacon from the fourth on, and at last from all of them.
@@ -132,19 +195,25 @@ func readAfter(all *series, n int, resolution time.Duration) reading {
 		return r
 	}
 	best := fits[0]
-	r.period = best.rule.(fixedRule).period
+	lawful := best.tally.logL > irregularLogL(f.s.gaps)+clearLead || even(f.s.gaps)
+	if best.noise.stray >= decideStray || !lawful {
+		return r
+	}
 	r.se = max(periodError(f.trace(best), best.noise.sd), f.s.floor/float64(n))
-	r.clear = best.noise.stray < decideStray && best.tally.logL > irregularLogL(f.s.gaps)+clearLead
-	for _, rival := range fits[1:] {
-		p := rival.rule.(fixedRule).period
-		if apart(p, r.period, rivalShare) && best.tally.logL < rival.tally.logL+clearLead {
-			r.clear = false
+	for _, fit := range fits {
+		p := fit.rule.(fixedRule).period
+		known := slices.ContainsFunc(r.periods, func(q float64) bool { return !apart(p, q, rivalShare) })
+		if !known && fit.tally.logL > best.tally.logL-clearLead {
+			r.periods = append(r.periods, p)
 		}
 	}
 	return r
 }
 
-// firstApart gives the moment from which on two clear periods differed by more than their errors allow.
+// even tells whether gaps are so equal that they are one interval whatever the law behind them.
+func even(gaps []float64) bool { return slices.Max(gaps) < (1+rivalShare)*slices.Min(gaps)+jitterRoom }
+
+// firstApart gives the moment from which on two periods differed by more than their errors allow.
 func firstApart(a, b []reading) (clock.Instant, bool) {
 	var moments []clock.Instant
 	for _, r := range slices.Concat(a, b) {
@@ -173,38 +242,57 @@ func latest(all []reading, at clock.Instant) (reading, bool) {
 	return all[i-1], true
 }
 
+// periodsApart tells whether every plausible period of one differs from every one of the other.
 func periodsApart(a, b reading) bool {
-	least := surePeriod*math.Hypot(a.se, b.se) + leastShare*max(a.period, b.period)
-	return a.clear && b.clear && math.Abs(a.period-b.period) > least
-}
-
-// decided gives the moment at which the kind of s was first decided, found by halving.
-func (o Observed) decided(s Schedule) clock.Instant {
-	times := newSeries(o.Times, o.Resolution)
-	moment := func(i int) clock.Instant { return times.instant(times.at[i]) }
-	n := sort.Search(len(times.at), func(i int) bool {
-		var heard []clock.Instant
-		for k := range i + 1 {
-			heard = append(heard, moment(k))
+	for _, p := range a.periods {
+		for _, q := range b.periods {
+			if math.Abs(p-q) <= surePeriod*math.Hypot(a.se, b.se)+leastShare*max(p, q) {
+				return false
+			}
 		}
-		return i+1 == len(times.at) || Fit(heard, o.Resolution, o.Motion).Kind == s.Kind
-	})
-	return moment(min(n, len(times.at)-1))
+	}
+	return len(a.periods) > 0 && len(b.periods) > 0
 }
 
-// SlowsDown tells whether a unit has begun to lengthen its interval while parked, and the first beacon that came after a
-// longer interval.
-func SlowsDown(o Observed) (since clock.Instant, ok bool) {
-	s := Fit(o.Times, o.Resolution, o.Motion)
+// firstTold gives the beacon at which two schedules were first told apart. What is told once stays told: the moment is
+// bracketed by growing beginnings, which are cheap to fit, then halved.
+func firstTold(a, b Observed) clock.Instant {
+	moments := slices.Concat(a.Times, b.Times)
+	slices.Sort(moments)
+	apartAt := func(i int) bool {
+		x, y := a.until(moments[i]), b.until(moments[i])
+		return told(x, x.schedule(), y, y.schedule())
+	}
+	low, high := 0, len(moments)-1
+	for n := 2 * (fewestGaps + 1); n < high; n += n / 2 {
+		if apartAt(n) {
+			high = n
+			break
+		}
+		low = n
+	}
+	return moments[low+1+sort.Search(high-low-1, func(i int) bool { return apartAt(low + 1 + i) })]
+}
+
+// SlowingSince tells since which beacon the interval has been longer than the base, of a decaying schedule that has not come
+// back to its base since; ok is false for a unit that is not slowing down.
+func (s Schedule) SlowingSince() (since clock.Instant, ok bool) {
 	if s.Kind != Decaying {
 		return clock.None, false
 	}
+	since = clock.None
 	for i, m := range s.marks {
-		if i > 0 && m.role == onTime && m.at.Sub(s.marks[i-1].at).Seconds() > 1.5*float64(m.steps)*s.Interval.Best {
-			return m.at, true
+		if i == 0 || m.role != onTime {
+			continue
+		}
+		switch longer := m.at.Sub(s.marks[i-1].at).Seconds() > 1.5*float64(m.steps)*s.Interval.Best; {
+		case !longer:
+			since = clock.None
+		case !since.Known():
+			since = m.at
 		}
 	}
-	return clock.None, false
+	return since, since.Known()
 }
 
 // DoubleChance gives the chance that one heard gap is an even multiple of the period when a share of the beacons is lost:

@@ -65,6 +65,20 @@ func TestAlikeAfterAFewBeacons(t *testing.T) {
 	}
 }
 
+// moving gives times under which the unit moved all the while.
+func moving(times []clock.Instant) Observed {
+	return Observed{times, time.Second, underWay(times[0], times[len(times)-1]), nil}
+}
+
+// restedAndMoved gives times in the second half of which the unit moved.
+func restedAndMoved(times []clock.Instant) Observed {
+	return Observed{times, time.Second, underWay(times[len(times)/2], times[len(times)-1]), nil}
+}
+
+func underWay(from, to clock.Instant) motion.Timeline {
+	return motion.Timeline{Periods: []motion.Period{{State: motion.Moving, Start: clock.Exactly(from), End: clock.Exactly(to)}}}
+}
+
 func TestAlike(t *testing.T) {
 	slowing := Schedule{Kind: Decaying, BeaconsBeforeDecay: 3, Longest: 960}
 	slowing.Interval.Best = 60
@@ -81,6 +95,11 @@ func TestAlike(t *testing.T) {
 		{"the same for an hour", of(every(60, 60, nil)), of(every(60, 60, nil)), AlikeSoFar, ""},
 		{"twice the rate", of(every(60, 12, nil)), of(every(120, 12, nil)), Different, ""},
 		{"one slows down", of(every(60, 180, nil)), of(parked), Different, ""},
+		{"two to one, a fifth not heard", of(every(60, 200, losing(21, 0.2))), of(every(120, 100, losing(22, 0.2))), Different, ""},
+		{"nothing heard of one", Observed{}, of(every(60, 60, nil)), TooEarly, WaitGaps},
+		{"one always moves", moving(every(60, 60, nil)), of(parked), TooEarly, WaitDecay},
+		{"one stands at the longest interval", of(every(960, 12, nil)), of(parked), TooEarly, WaitDecay},
+		{"one stands at the longest interval and moved too", restedAndMoved(every(960, 60, nil)), of(parked), Different, ""},
 		{"both slow down", of(parked), of(parked), AlikeSoFar, ""},
 	}
 	for _, c := range cases {
@@ -94,10 +113,10 @@ func TestAlike(t *testing.T) {
 			}
 		}
 	}
-	if since, ok := SlowsDown(of(parked)); !ok || since != origin.Add(5*time.Minute) {
+	if since, ok := of(parked).schedule().SlowingSince(); !ok || since != origin.Add(5*time.Minute) {
 		t.Errorf("slows down %v since %v, want since the beacon after the first two minutes' wait", ok, since)
 	}
-	if _, ok := SlowsDown(of(every(60, 180, nil))); ok {
+	if _, ok := of(every(60, 180, nil)).schedule().SlowingSince(); ok {
 		t.Error("a steady unit was said to slow down")
 	}
 }

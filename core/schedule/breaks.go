@@ -1,6 +1,7 @@
 package schedule
 
 import (
+	"math"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -14,7 +15,11 @@ type Break struct {
 	Shift         time.Duration
 }
 
-const steadyMarks = 3 // beacons in a row that keep to the rule on either side of a break
+const (
+	steadyMarks = 3    // beacons in a row that keep to the rule on either side of a break
+	leastShift  = 10.0 // s by which a phase must have moved, or
+	shiftSpread = 12.0 // so many standard deviations of a beacon: clocks that wander are not restarts
+)
 
 // PhaseBreaks gives the phase breaks of a fixed schedule, and of a decaying one while the unit rested, as found by the fit.
 // A single beacon beside the phase is a stray, not a break.
@@ -25,6 +30,9 @@ func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
 	var found []Break
 	for i := 1; i < len(s.marks); i++ {
 		if s.marks[i].role != anew || !s.steady(i-steadyMarks, i) || !s.steady(i+1, i+1+steadyMarks) {
+			continue
+		}
+		if math.Abs(math.Remainder(s.marks[i].shift, s.Interval.Best)) < max(leastShift, shiftSpread*s.Jitter) {
 			continue
 		}
 		b := Break{s.marks[i-1].at, s.marks[i].at, clock.Seconds(s.marks[i].shift)}

@@ -48,6 +48,12 @@ func (f *filter) fit(m motion.Timeline) (Schedule, contender) {
 	if len(f.s.gaps) == 0 {
 		return Schedule{Reason: Few, AsFarAsHeard: true}, contender{}
 	}
+	result, best := f.decide(m)
+	result.explained = explanation{best, slices.Clone(f.each)}
+	return result, best
+}
+
+func (f *filter) decide(m motion.Timeline) (Schedule, contender) {
 	w := newWay(f.s, m)
 	ranked := f.rank(w)
 	best := ranked[0]

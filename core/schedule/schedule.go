@@ -61,9 +61,10 @@ type Schedule struct {
 	Rival              Kind              // the next best kind
 	Lead               float64           // how much better (log units, less the price of its parameters) Nearest is than Rival
 
-	blur     float64      // adaptive: share by which the speed's own error moves an interval
-	marks    []placedMark // what each heard beacon was, in time order
-	prepared prepared     // the timeline that the fit used, ready for use again
+	blur      float64      // adaptive: share by which the speed's own error moves an interval
+	marks     []placedMark // what each heard beacon was, in time order
+	prepared  prepared     // the timeline that the fit used, ready for use again
+	explained explanation  // how well the fit explains the times; also when Undecided
 }
 
 // MetresBetween gives the distance between beacons of an adaptive schedule between its two speeds: fast interval times fast

@@ -26,18 +26,29 @@ const (
 // Segments splits the heard times where the schedule was changed, and gives one segment when it was not. Only a change of
 // kind or of interval counts; a broken phase alone is a matter of PhaseBreaks.
 func Segments(times []clock.Instant, resolution time.Duration, m motion.Timeline) []Segment {
-	s := newSeries(times, resolution)
-	if len(s.at) == 0 {
+	return Fit(times, resolution, m).Segments(times, resolution, m)
+}
+
+// Segments splits as the function does; s is the schedule that was fitted to all the times.
+func (s Schedule) Segments(times []clock.Instant, resolution time.Duration, m motion.Timeline) []Segment {
+	all := newSeries(times, resolution)
+	if len(all.at) == 0 {
 		return nil
 	}
 	p := parter{resolution: resolution, motion: m}
-	p.split(p.fit(s), 0)
+	p.split(part{all.instants(), s, s.explained.best, s.explained.each}, 0)
 	p.join()
 	segments := make([]Segment, len(p.parts))
 	for i, part := range p.parts {
 		segments[i] = Segment{part.times[0], part.times[len(part.times)-1], part.schedule}
 	}
 	return segments
+}
+
+// An explanation is the contender that a schedule describes, with the log-likelihood of each gap.
+type explanation struct {
+	best contender
+	each []float64
 }
 
 // A part is a run of beacons with the schedule that was fitted to it.
@@ -55,13 +66,8 @@ type parter struct {
 }
 
 func (p *parter) fit(s *series) part {
-	times := make([]clock.Instant, len(s.at))
-	for i, at := range s.at {
-		times[i] = s.instant(at)
-	}
-	f := newFilter(s)
-	schedule, best := f.fit(p.motion)
-	return part{times, schedule, best, slices.Clone(f.each)}
+	schedule, best := newFilter(s).fit(p.motion)
+	return part{s.instants(), schedule, best, schedule.explained.each}
 }
 
 // split takes a part apart where that explains more, else adds it to the parts.

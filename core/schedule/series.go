@@ -54,6 +54,15 @@ func (s *series) instant(second float64) clock.Instant {
 	return s.origin + clock.Instant(math.Round(second*1000))
 }
 
+// instants gives the heard times on the common clock.
+func (s *series) instants() []clock.Instant {
+	times := make([]clock.Instant, len(s.at))
+	for i, at := range s.at {
+		times[i] = s.instant(at)
+	}
+	return times
+}
+
 // since gives the same series with its seconds counted from another origin.
 func (s *series) since(origin clock.Instant) *series {
 	moved := *s

@@ -221,3 +221,14 @@ func (w *way) longestRest(from, to float64) float64 {
 	}
 	return max(longest, to-from)
 }
+
+// restingFor gives how long the unit had rested at t, counted from the origin at most, s.
+func (w *way) restingFor(t float64) float64 {
+	since := 0.0
+	for _, m := range w.moves {
+		if m.from < t {
+			since = max(since, min(m.to, t))
+		}
+	}
+	return t - since
+}

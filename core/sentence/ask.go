@@ -59,15 +59,3 @@ func Cautions() []Caution {
 		{"makers", "Makers' instructions, local rules and licensed practice come first."},
 	}
 }
-
-// AlikeOf says whether two units beacon alike: the verdict's code, and the moment at which it became certain, as it is to
-// be read.
-func AlikeOf(verdict, when string) string {
-	switch verdict {
-	case "different":
-		return "Their beacon schedules differ, certain since " + when + "."
-	case "alike_so_far":
-		return "Their beacon schedules are alike so far; one that lengthens later cannot be excluded."
-	}
-	return "Too few beacons were heard of both to say whether their schedules are alike."
-}

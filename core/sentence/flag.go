@@ -42,6 +42,8 @@ func FlagOf(f Flag) string {
 		return "Its own log goes on until " + f.When + ", so the transmitter stopped while the radio stayed on."
 	case "runtime.coarse":
 		return "The run time is known to " + Percent(f.Number/100) + " only, too coarse for small differences."
+	case "schedule.changed":
+		return "From " + f.When + " on it beaconed by another schedule, which nobody noted; if the settings were changed then, note it, and if the pack was, note that, for this is then not one charge."
 	case "run.swap_suspected":
 		return "Around " + f.When + " the beacons break step; if the pack was changed then, note it, for this is not one charge."
 	case "run.same_charge":

@@ -2,18 +2,15 @@ package session
 
 import (
 	"slices"
-	"time"
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/bench"
-	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/draw"
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/report"
-	"lastbeacon/core/schedule"
 	"lastbeacon/core/skew"
 	"lastbeacon/core/traffic"
 )
@@ -84,9 +81,7 @@ func (a *analysis) endure(memory *memory) {
 		t := memory.timeline(track, beacons(&a.units[i]))
 		a.timelines = append(a.timelines, t)
 		subjects[i] = endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: a.bench.Units[i].Notes(), Alive: alive,
-			Fit: func(times []clock.Instant, resolution time.Duration, t motion.Timeline) schedule.Schedule {
-				return memory.fit(times, resolution, t)
-			}}
+			Fit: memory.fit, Segments: memory.parts}
 	}
 	a.runs = endurance.Of(subjects, a.watch)
 }

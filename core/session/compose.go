@@ -200,6 +200,12 @@ func (a *analysis) run(i, k int) report.Run {
 		}
 		o.Flags = append(o.Flags, report.Flag{Code: f.Code, Text: sentence.FlagOf(sentence.Flag{Code: f.Code, Number: f.Number, When: z.Show(f.At)})})
 	}
+	for _, p := range run.Parts {
+		if len(run.Parts) > 1 {
+			o.Schedules = append(o.Schedules, report.Scheduled{From: p.From.String(), Until: p.Until.String(), Schedule: scheduleOf(p.Schedule)})
+		}
+	}
+	o.Now = a.now(i, k)
 	o.Series = a.series(i, run)
 	a.addDraw(&o, i, k)
 	return o

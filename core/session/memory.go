@@ -18,6 +18,8 @@ import (
 type memory struct {
 	timelines map[digest]motion.Timeline
 	schedules map[digest]schedule.Schedule
+	segments  map[digest][]schedule.Segment
+	alikes    map[digest]schedule.Likeness
 	offsets   map[string][]skew.Offset
 }
 
@@ -26,7 +28,8 @@ type digest [sha256.Size]byte
 const mostRemembered = 500
 
 func newMemory() memory {
-	return memory{map[digest]motion.Timeline{}, map[digest]schedule.Schedule{}, map[string][]skew.Offset{}}
+	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
+		segments: map[digest][]schedule.Segment{}, alikes: map[digest]schedule.Likeness{}, offsets: map[string][]skew.Offset{}}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.
@@ -43,15 +46,7 @@ func (m *memory) timeline(track, beacons []evidence.Fix) motion.Timeline {
 			}
 		}
 	})
-	if t, known := m.timelines[key]; known {
-		return t
-	}
-	t := motionOf(track, beacons)
-	if len(m.timelines) >= mostRemembered {
-		clear(m.timelines)
-	}
-	m.timelines[key] = t
-	return t
+	return remembered(m.timelines, key, func() motion.Timeline { return motionOf(track, beacons) })
 }
 
 func motionOf(track, beacons []evidence.Fix) motion.Timeline {
@@ -66,7 +61,43 @@ func motionOf(track, beacons []evidence.Fix) motion.Timeline {
 
 // fit gives the schedule behind the times.
 func (m *memory) fit(times []clock.Instant, resolution time.Duration, t motion.Timeline) schedule.Schedule {
+	return remembered(m.schedules, digestOf(heardUnder(times, resolution, t)), func() schedule.Schedule {
+		return schedule.Fit(times, resolution, t)
+	})
+}
+
+// parts gives the schedules behind the times, one after the other.
+func (m *memory) parts(times []clock.Instant, resolution time.Duration, t motion.Timeline) []schedule.Segment {
+	return remembered(m.segments, digestOf(heardUnder(times, resolution, t)), func() []schedule.Segment {
+		return m.fit(times, resolution, t).Segments(times, resolution, t)
+	})
+}
+
+// alike judges whether two units beacon alike.
+func (m *memory) alike(a, b schedule.Observed) schedule.Likeness {
 	key := digestOf(func(w func(uint64)) {
+		heardUnder(a.Times, a.Resolution, a.Motion)(w)
+		heardUnder(b.Times, b.Resolution, b.Motion)(w)
+	})
+	return remembered(m.alikes, key, func() schedule.Likeness { return schedule.Alike(a, b) })
+}
+
+// remembered gives what is known under a key, or finds it.
+func remembered[T any](known map[digest]T, key digest, find func() T) T {
+	if v, ok := known[key]; ok {
+		return v
+	}
+	v := find()
+	if len(known) >= mostRemembered {
+		clear(known)
+	}
+	known[key] = v
+	return v
+}
+
+// heardUnder feeds a digest with what a schedule is found from.
+func heardUnder(times []clock.Instant, resolution time.Duration, t motion.Timeline) func(w func(uint64)) {
+	return func(w func(uint64)) {
 		w(uint64(resolution))
 		w(uint64(len(times)))
 		for _, at := range times {
@@ -81,16 +112,7 @@ func (m *memory) fit(times []clock.Instant, resolution time.Duration, t motion.T
 			w(math.Float64bits(t.Samples[i].Speed))
 			w(math.Float64bits(t.Samples[i].Course))
 		}
-	})
-	if s, known := m.schedules[key]; known {
-		return s
 	}
-	s := schedule.Fit(times, resolution, t)
-	if len(m.schedules) >= mostRemembered {
-		clear(m.schedules)
-	}
-	m.schedules[key] = s
-	return s
 }
 
 // digestOf digests the numbers that write is called with.

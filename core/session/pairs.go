@@ -7,6 +7,7 @@ import (
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/report"
+	"lastbeacon/core/schedule"
 	"lastbeacon/core/sentence"
 	"lastbeacon/core/traffic"
 )
@@ -73,40 +74,44 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 	return w
 }
 
-// alike says whether the two units beacon alike, by the runs of the test that the comparison is about.
+// alike says whether the two units beacon alike, by the runs of the test that the comparison is about, and the schedules in
+// force at their ends.
 func (a *analysis) alike(c *compare.Comparison, memory *memory) report.Alike {
-	x, y, ok := a.sideBySide(c)
-	verdict := compare.Alike{Verdict: compare.TooEarly, CertainAt: clock.None}
-	if ok {
-		verdict = compare.AlikeOf(x, y, memory.fit)
+	likeness := schedule.Likeness{Verdict: schedule.TooEarly, CertainAt: clock.None, Waiting: schedule.WaitGaps}
+	words := sentence.Alike{A: c.A, B: c.B}
+	if i, k, j, l, ok := a.sideBySide(c); ok {
+		likeness = memory.alike(a.observed(i, k), a.observed(j, l))
+		words.Running = a.runs[i][k].Now != nil && a.runs[j][l].Now != nil
 	}
-	o := report.Alike{Verdict: verdict.Verdict, Text: sentence.AlikeOf(verdict.Verdict, a.zone().Show(verdict.CertainAt))}
-	o.CertainAt = timeOf(verdict.CertainAt)
-	return o
+	words.Verdict, words.Waiting, words.When = likeness.Verdict.String(), likeness.Waiting, a.zone().Show(likeness.CertainAt)
+	words.IntervalA, words.IntervalB = likeness.A, likeness.B
+	return report.Alike{Verdict: words.Verdict, CertainAt: timeOf(likeness.CertainAt), Text: sentence.AlikeOf(words)}
 }
 
-// sideBySide gives the beacons of the latest runs of both units that belong to one test.
-func (a *analysis) sideBySide(c *compare.Comparison) (x, y compare.Beacons, ok bool) {
-	i := slices.IndexFunc(a.units, func(u traffic.Unit) bool { return u.Name == c.A })
-	j := slices.IndexFunc(a.units, func(u traffic.Unit) bool { return u.Name == c.B })
-	for k := len(a.runs[i]) - 1; k >= 0; k-- {
-		for l := len(a.runs[j]) - 1; l >= 0; l-- {
-			if a.runs[i][k].Label == a.runs[j][l].Label && (c.Label == "" || a.runs[i][k].Label == c.Label) {
-				return a.beaconsOf(i, k), a.beaconsOf(j, l), true
+// sideBySide gives the latest runs (k of unit i, l of unit j) that belong to one test of the pair and were heard.
+func (a *analysis) sideBySide(c *compare.Comparison) (i, k, j, l int, ok bool) {
+	i = slices.IndexFunc(a.units, func(u traffic.Unit) bool { return u.Name == c.A })
+	j = slices.IndexFunc(a.units, func(u traffic.Unit) bool { return u.Name == c.B })
+	for k = len(a.runs[i]) - 1; k >= 0; k-- {
+		for l = len(a.runs[j]) - 1; l >= 0; l-- {
+			x, y := &a.runs[i][k], &a.runs[j][l]
+			if x.Label == y.Label && (c.Label == "" || x.Label == c.Label) && len(x.Parts) > 0 && len(y.Parts) > 0 {
+				return i, k, j, l, true
 			}
 		}
 	}
-	return x, y, false
+	return 0, 0, 0, 0, false
 }
 
-// beaconsOf gives the heard times of a run.
-func (a *analysis) beaconsOf(unit, run int) compare.Beacons {
-	b := compare.Beacons{Timeline: a.timelines[unit]}
-	for _, t := range a.runs[unit][run].Transmissions {
+// observed gives the beacons heard under the last schedule of a run.
+func (a *analysis) observed(unit, run int) schedule.Observed {
+	parts := a.runs[unit][run].Parts
+	last := &parts[len(parts)-1]
+	o := schedule.Observed{Motion: a.timelines[unit], Fitted: &last.Schedule}
+	for _, t := range last.Beacons {
 		sent := &a.units[unit].Transmissions[t]
-		b.Times = append(b.Times, sent.At)
-		step := clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution)
-		b.Resolution = max(b.Resolution, step)
+		o.Times = append(o.Times, sent.At)
+		o.Resolution = max(o.Resolution, clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution))
 	}
-	return b
+	return o
 }

@@ -1,0 +1,107 @@
+package endurance
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/motion"
+)
+
+// changing is a parked unit that sends every first seconds until 10,000 s and every second seconds until 40,000 s.
+func changing(seed uint64, share, first, second float64) (Subject, Watch, *trial) {
+	r := rand.New(rand.NewPCG(seed, 8))
+	tr := &trial{on: 0, off: 40000, step: 1, listened: 60000}
+	tr.sent = append(parked(r, 0, 10000, 0.5, first), parked(r, 10000, 40000, 0.5, second)...)
+	u := tr.hear(r, func(int) float64 { return share })
+	return tr.subject(u), tr.watch(), tr
+}
+
+// A schedule that was changed in the run is found though nobody noted it; the run is one charge still, and the end goes by the
+// later schedule.
+func TestUnnotedChangeOfSettings(t *testing.T) {
+	for seed := uint64(1); seed <= 5; seed++ {
+		s, w, tr := changing(seed, 0.8, 60, 300)
+		run := one(s, w)
+		if len(run.Parts) != 2 || run.Parts[0].Schedule.Interval.Best > 62 || run.Parts[1].Schedule.Interval.Best < 297 {
+			t.Fatalf("seed %d: parts %v", seed, run.Parts)
+		}
+		if run.Parts[1].From != run.Parts[0].Until || run.Parts[1].Until != run.LastHeard || run.Parts[0].From != run.FirstHeard {
+			t.Errorf("seed %d: the parts do not tile what was heard", seed)
+		}
+		i := slices.IndexFunc(run.Events, func(e Event) bool { return e.What == SettingsChanged })
+		if i < 0 || len(run.Events) != 1 || run.Events[i].Basis != Suspected || run.Events[i].At.Sub(second(10000)).Abs().Seconds() > 600 {
+			t.Errorf("seed %d: events %v, want other settings suspected about 10,000 s", seed, run.Events)
+		}
+		if !flagged(run, FlagChanged) || !run.Rankable || run.State != Ended {
+			t.Errorf("seed %d: flags %v, rankable %v, %s", seed, run.Flags, run.Rankable, run.State)
+		}
+		if sent := float64(len(tr.sent)); run.Sent.Low > sent || run.Sent.High < sent {
+			t.Errorf("seed %d: sent %v, want %v", seed, run.Sent, sent)
+		}
+		if run.End.Earliest > second(40000) || run.End.Latest < second(40000) {
+			t.Errorf("seed %d: the end %v does not hold the truth", seed, run.End)
+		}
+	}
+}
+
+// What somebody noted is not suspected once more.
+func TestNotedChangeIsNotSuspected(t *testing.T) {
+	s, w, _ := changing(1, 0.9, 60, 300)
+	s.Notes.Runs[0].Events = []Event{{Moment: *at(10000), What: SettingsChanged}}
+	run := one(s, w)
+	if len(run.Parts) != 2 || len(run.Events) != 1 || run.Events[0].Basis != Noted || flagged(run, FlagChanged) {
+		t.Errorf("%d parts, events %v, flags %v", len(run.Parts), run.Events, run.Flags)
+	}
+}
+
+// An interval that changes as the unit sets off belongs to the rule, not to the settings.
+func TestIntervalThatChangesOnSettingOff(t *testing.T) {
+	s, w, _ := changing(2, 0.9, 600, 60)
+	s.Timeline = motion.Timeline{Periods: []motion.Period{
+		{State: motion.Stationary, Start: clock.Exactly(second(0)), End: clock.Exactly(second(9900))},
+		{State: motion.Moving, Start: clock.Exactly(second(9900)), End: clock.Exactly(second(40000))},
+	}}
+	run := one(s, w)
+	if len(run.Parts) != 1 || slices.ContainsFunc(run.Events, func(e Event) bool { return e.What == SettingsChanged }) {
+		t.Errorf("%d parts, events %v", len(run.Parts), run.Events)
+	}
+}
+
+// Restarts in quick succession at the end are no new schedule.
+func TestRestartsAreNoNewSchedule(t *testing.T) {
+	s, w, tr := steady()
+	last := tr.sent[len(tr.sent)-1]
+	for i := range 8 {
+		s.Unit.Transmissions = append(s.Unit.Transmissions, heardAt(second(math.Floor(last+130+30*float64(i))), int32(1000+i)))
+	}
+	run := one(s, w)
+	if len(run.Parts) != 1 || len(run.Afterlife) != 8 || flagged(run, FlagChanged) {
+		t.Errorf("%d parts, %d in the afterlife, flags %v", len(run.Parts), len(run.Afterlife), run.Flags)
+	}
+}
+
+// Steady units in many runs: no change of settings and no restart is made up.
+func TestNothingIsSuspectedOfSteadyUnits(t *testing.T) {
+	wrong := 0
+	const runs = 60
+	for seed := uint64(1); seed <= runs; seed++ {
+		r := rand.New(rand.NewPCG(seed, 77))
+		tr := &trial{on: 0, off: 30000, step: 1, listened: 50000}
+		intervals := []float64{60 + 240*r.Float64()}
+		if seed%2 == 0 {
+			intervals = []float64{60, 60, 60, 120, 240, 480, 960}
+		}
+		tr.sent = parked(r, 0, 30000, 1, intervals...)
+		share := 0.6 + 0.4*r.Float64()
+		if run := one(tr.subject(tr.hear(r, func(int) float64 { return share })), tr.watch()); len(run.Parts) > 1 || len(run.Events) > 0 {
+			wrong++
+			t.Logf("seed %d: %d parts, events %v", seed, len(run.Parts), run.Events)
+		}
+	}
+	if wrong > runs/20 {
+		t.Errorf("%d of %d steady runs were suspected of something", wrong, runs)
+	}
+}

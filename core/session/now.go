@@ -1,0 +1,84 @@
+package session
+
+import (
+	"math"
+
+	"lastbeacon/core/clock"
+	"lastbeacon/core/outlook"
+	"lastbeacon/core/report"
+	"lastbeacon/core/sentence"
+)
+
+// now describes a run that may still be going on, at the end of the listening; nil for any other.
+func (a *analysis) now(i, k int) *report.Now {
+	n := a.runs[i][k].Now
+	if n == nil {
+		return nil
+	}
+	z := a.zone()
+	o := &report.Now{ListenedUntil: n.ListenedUntil.String(), SinceLastHeard: n.SinceHeard, SlowingSince: timeOf(n.SlowingSince)}
+	w := sentence.Now{Since: n.SinceHeard, ListenedUntil: z.Show(n.ListenedUntil), Missed: n.DueMissed, Chance: n.Chance}
+	if n.DueMissed >= 0 {
+		missed := n.DueMissed
+		o.DueMissed = &missed
+	}
+	o.ChanceByLossAlone = numberOf(n.Chance)
+	if n.SlowingSince.Known() {
+		w.SlowingSince = z.Show(n.SlowingSince)
+	}
+	end, runs, outlasted := a.expectedEnd(i, k)
+	w.Runs, w.Outlasted = runs, outlasted
+	if end.Best.Known() {
+		o.ExpectedEnd = &report.Bounds{Earliest: timeOf(end.Earliest), Best: timeOf(end.Best), Latest: timeOf(end.Latest)}
+		w.Earliest, w.Best, w.Latest = z.Show(end.Earliest), z.Show(end.Best), z.Show(end.Latest)
+		if !end.Earliest.Known() {
+			w.Earliest = ""
+		}
+	}
+	o.Text = sentence.NowOf(w)
+	return o
+}
+
+// unforeseen is the end of a run that nothing foretells.
+var unforeseen = clock.Between{Earliest: clock.None, Best: clock.None, Latest: clock.None}
+
+// expectedEnd foretells the end of a run from the earlier ones of its unit that are like it, and says how many those are. A
+// run that has outlasted what they foretell has no expected end.
+func (a *analysis) expectedEnd(i, k int) (end clock.Between, runs int, outlasted bool) {
+	run := &a.runs[i][k]
+	u := outlook.Unit{CV: a.repeatability()}
+	for e := range k {
+		if a.likeRun(i, e, k) {
+			u.Runs = append(u.Runs, outlook.Run{Time: a.runs[i][e].Runtime})
+		}
+	}
+	if len(u.Runs) == 0 || !run.Start.Best.Known() {
+		return unforeseen, 0, false
+	}
+	left := outlook.Again(u, run.LastHeard.Sub(run.Start.Best).Seconds())
+	if !left.Known {
+		return unforeseen, len(u.Runs), true
+	}
+	after := func(from clock.Instant, seconds float64) clock.Instant {
+		if !from.Known() {
+			return clock.None
+		}
+		return max(run.LastHeard, from.Add(clock.Seconds(seconds)))
+	}
+	return clock.Between{Earliest: after(run.Start.Earliest, left.Low), Best: after(run.Start.Best, left.Best),
+		Latest: after(run.Start.Latest, left.High)}, len(u.Runs), false
+}
+
+// likeRate is by how much the beacons per hour of two runs may differ, relative, for one to foretell the other.
+const likeRate = 0.1
+
+// likeRun tells whether an ended run foretells another of the same unit: a battery of the same charge, and about the same
+// rate of beacons.
+func (a *analysis) likeRun(i, ended, going int) bool {
+	x, y := &a.runs[i][ended], &a.runs[i][going]
+	if !x.Rankable || !x.Rate.Positive() || !y.Rate.Positive() {
+		return false
+	}
+	bx, by := a.bench.Units[i].Draw(x.Noted).Battery, a.bench.Units[i].Draw(y.Noted).Battery
+	return bx.CapacityMAh == by.CapacityMAh && bx.NominalV == by.NominalV && math.Abs(math.Log(x.Rate.Best/y.Rate.Best)) < likeRate
+}
