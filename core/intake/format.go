@@ -34,14 +34,33 @@ func Formats() []Format {
 	}
 }
 
-// headSize is how much of the content the sniffers see.
+// headSize is how much of the content the sniffers see. Where that tells nothing, as behind the headers of a mail, they see
+// maxLine.
 const headSize = 4 << 10
 
 // read finds the format of the text and lets its reader work.
 func (rd *reading) read(r *bufio.Reader) error {
-	head, _ := r.Peek(headSize)
-	best, sure := -1, Confidence(0)
 	formats := Formats()
+	best := rd.recognise(r, formats, headSize)
+	if best < 0 {
+		best = rd.recognise(r, formats, maxLine)
+	}
+	for best < 0 && rd.skipLong(r) {
+		best = rd.recognise(r, formats, maxLine)
+	}
+	if best < 0 {
+		return rd.unknown(r, formats)
+	}
+	if rd.src.File.Format == "" {
+		rd.src.File.Format = formats[best].Name
+	}
+	return formats[best].read(rd, r)
+}
+
+// recognise gives the index of the format that the first n bytes look most like, -1 when none.
+func (rd *reading) recognise(r *bufio.Reader, formats []Format, n int) int {
+	head, _ := r.Peek(n)
+	best, sure := -1, Confidence(0)
 	for i := range formats {
 		c := formats[i].Sniff(head)
 		if c > 0 && formats[i].Mapped && len(rd.set.Columns) > 0 {
@@ -51,13 +70,21 @@ func (rd *reading) read(r *bufio.Reader) error {
 			best, sure = i, c
 		}
 	}
-	if best < 0 {
-		return rd.unknown(r, formats)
+	return best
+}
+
+// skipLong skips a line that is too long to tell anything.
+func (rd *reading) skipLong(r *bufio.Reader) bool {
+	head, err := r.Peek(maxLine)
+	if err != nil || bytes.IndexAny(head, "\r\n") >= 0 {
+		return false
 	}
-	if rd.src.File.Format == "" {
-		rd.src.File.Format = formats[best].Name
-	}
-	return formats[best].read(rd, r)
+	start, _, _ := newLines(r, head).next()
+	rd.src.File.Lines++
+	rd.src.File.NotUsed++
+	rd.notes.add(note{code: "line.too-long", line: rd.line(1).No, excerpt: start, unused: true})
+	rd.base++
+	return true
 }
 
 // unknown counts the lines of a file of no known format and says what each candidate missed.
@@ -81,6 +108,12 @@ func (rd *reading) unknown(r *bufio.Reader, formats []Format) error {
 	}
 	if f.Format == "" {
 		f.Format = "unknown"
+	}
+	switch {
+	case f.Lines > 0 && f.Lines == f.Empty:
+		rd.notes.add(note{code: "file.blank"})
+	case in.no == 0 && f.NotUsed > 0:
+		rd.notes.add(note{code: "file.unknown", text: why})
 	}
 	return nil
 }

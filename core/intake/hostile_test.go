@@ -62,6 +62,10 @@ func TestHostileFiles(t *testing.T) {
 		{"zip beyond its limit", "zip.too-large", func() io.Reader { return io.MultiReader(strings.NewReader("PK\x03\x04"), &endless{text: zeros, n: 40}) }},
 		{"damaged zip", "zip.damaged", func() io.Reader { return strings.NewReader("PK\x03\x04 and no more") }},
 		{"damaged gzip", "gzip.damaged", func() io.Reader { return strings.NewReader("\x1f\x8b and no more") }},
+		{"a call sign of 10 MB", "line.too-long", func() io.Reader {
+			return io.MultiReader(strings.NewReader("2031-05-02T05:40:12Z Q"), &endless{text: strings.Repeat("X", 1<<20), n: 10},
+				strings.NewReader(">APZ001:>a\n2031-05-02T05:40:12Z "+packet+"\n"))
+		}},
 		{"one line of 50 MB", "file.unknown", func() io.Reader { return &endless{text: strings.Repeat("x", 1<<20), n: 50} }},
 		{"XML nested 300,000 deep", "file.cut", func() io.Reader {
 			return io.MultiReader(strings.NewReader("<gpx>"), &endless{text: "<a>", n: 300_000})

@@ -24,9 +24,10 @@ func sniffJSON(head []byte) Confidence {
 	case head[0] != '{':
 		return 0
 	}
-	line, _, _ := bytes.Cut(head, []byte("\n"))
-	if json.Valid(line) {
-		return 92 // more than monitor text, which may stand inside the objects
+	for line := range headLines(head) {
+		if len(line) > 1 && line[0] == '{' && json.Valid(line) {
+			return 92 // more than monitor text, which may stand inside the objects
+		}
 	}
 	return 0
 }

@@ -26,6 +26,7 @@ type kml struct {
 	taken   int // how many of them have found their place
 	inTrack bool
 	inPoint bool
+	placed  bool // the placemark has a point
 	point   trackPoint
 	lineNo  int
 	text    []byte
@@ -63,12 +64,12 @@ func (k *kml) open(name string) {
 		k.rd.addTrack(k.track)
 		k.track = evidence.Track{}
 	case "Placemark":
-		k.point, k.lineNo = noPoint(), k.line()
+		k.point, k.placed, k.lineNo = noPoint(), false, k.line()
 	case "Point":
 		k.inPoint = true
 	case "when", "coord", "coordinates":
 		k.want = true
-	case "LineString":
+	case "LineString", "LinearRing":
 		k.rd.notes.add(note{code: "fix.no-time", line: k.rd.line(k.line()).No, unused: true})
 		k.tally.mark(k.line(), false)
 	}
@@ -98,10 +99,11 @@ func (k *kml) shut(name string, text []byte) {
 		}
 	case "coordinates":
 		if k.inPoint {
+			k.placed = true
 			k.point.lon, k.point.lat = pairOf(bytes.Split(text, []byte{','}))
 		}
 	case "Placemark":
-		if k.point.lat == k.point.lat {
+		if k.placed {
 			k.add(&k.single, k.point, k.lineNo)
 		}
 	}

@@ -162,25 +162,33 @@ func (t *records) takeSample(r *record, at clock.Instant) {
 		}
 	}
 	if r.has(mVolts) || r.has(mAmps) {
-		used = t.takeReading(r, at) || used
-		code = "csv.number"
+		fault := t.takeReading(r, at)
+		used = fault == "" || used
+		code = fault
 	}
 	if !used {
 		t.refuse(r, code)
 	}
 }
 
-func (t *records) takeReading(r *record, at clock.Instant) bool {
+// mostVolts and mostAmps bound what a meter in a lead of a battery can have shown.
+const mostVolts, mostAmps = 1000, 1000
+
+// takeReading stores a meter's reading, or gives the code of what is wrong with it.
+func (t *records) takeReading(r *record, at clock.Instant) (fault string) {
 	volts, ok1 := amount(r.value[mVolts], r.comma)
 	amps, ok2 := amount(r.value[mAmps], r.comma)
 	volts, amps = volts*scaled(r.scale[mVolts]), amps*scaled(r.scale[mAmps])
-	if !ok1 || !ok2 || (math.IsNaN(volts) && math.IsNaN(amps)) {
-		return false
+	switch {
+	case !ok1 || !ok2 || (math.IsNaN(volts) && math.IsNaN(amps)):
+		return "csv.number"
+	case math.Abs(volts) > mostVolts || math.Abs(amps) > mostAmps:
+		return "meter.range"
 	}
 	t.src.Readings = append(t.src.Readings, evidence.Reading{At: at, Volts: volts, Amps: amps, Line: t.line(r.line)})
 	t.src.File.Readings++
 	t.seen(at)
-	return true
+	return ""
 }
 
 // scaled is 1 for a column that the record does not have.

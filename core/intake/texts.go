@@ -6,6 +6,7 @@ type words struct{ text, help string }
 // texts gives the words of each code. Codes are stable; words may change.
 var texts = map[string]words{
 	"file.empty":       {"the file holds nothing", "drop the file again once something was written to it"},
+	"file.blank":       {"the file holds nothing but blank lines", "drop the file again once something was written to it"},
 	"file.cut":         {"the file ends in the middle of its content; what stands before was read", "copy the file again if its source has the rest"},
 	"file.unknown":     {"no known format was found in the file", "drop a packet log as text, a GPS track (GPX, KML, NMEA, CSV) or a meter log (CSV)"},
 	"gzip.damaged":     {"the compressed data are damaged; what could be unpacked was read", "copy the file again, or unpack it yourself"},
@@ -14,6 +15,7 @@ var texts = map[string]words{
 	"zip.damaged":      {"the zip archive is damaged; what could be unpacked was read", "unpack it yourself and drop the files in it"},
 	"zip.members":      {"the archive holds several files; their lines are counted one after the other", "drop the files one by one if each needs settings of its own"},
 	"zip.skipped":      {"a file in the archive was not read", "unpack the archive and drop the file itself"},
+	"file.packed":      {"a packed file lies within the packed file and was not opened", "unpack it and drop the files in it"},
 	"line.too-long":    {"a line is longer than 64 KB and was skipped", "look whether the file is what it seems to be"},
 	"text.not-decoded": {"UTF-16 text holds a broken character, which was replaced", "save the text as UTF-8 and drop it again"},
 	"notes.more":       {"further kinds of odd lines were counted without being told apart", "mend the first ones and read the file again"},
@@ -28,7 +30,7 @@ var texts = map[string]words{
 	"header.long-path":   {"the path has more entries than any packet can have", "look whether two lines were run together"},
 	"header.no-info":     {"the header has no information behind it", "look whether the line that should follow was lost"},
 
-	"time.missing":       {"the line has no time: the packet counts as heard, but not when", "record with a stamp on every line"},
+	"time.missing":       {"the line has no time that can be read: the packet counts as heard, but not when", "record with a stamp on every line; years from 1970 to 2199 are read"},
 	"time.no-zone":       {"the stamps state no zone; UTC is taken", "set the zone of this file if its clock showed another one"},
 	"time.unsure-zone":   {"the zone's abbreviation is in use for more than one offset, or not known", "set the zone of this file, such as Europe/Oslo or +02:00"},
 	"time.bad-zone":      {"the zone that was set for this file is not known; UTC is taken", "set a place such as Europe/Oslo, or an offset such as +02:00"},
@@ -69,6 +71,7 @@ var texts = map[string]words{
 	"csv.number":          {"a field that should be a number is none", "look at the row"},
 	"csv.no-time":         {"the row has no time that can be read", "look at the row"},
 	"csv.no-unit":         {"the header states no unit of speed; metres per second are not assumed and the speed is left out", "name the unit in the header, such as speed (km/h)"},
+	"meter.range":         {"the reading lies beyond 1000 V or 1000 A", "check the columns and their units"},
 	"nmea.checksum":       {"the checksum of the sentence does not fit", "look whether the cable or the file was disturbed"},
 	"nmea.form":           {"the sentence is not as NMEA 0183 says", "look whether the line was cut off"},
 	"nmea.no-fix":         {"the receiver says that it has no fix", "nothing needs to be done"},

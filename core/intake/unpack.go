@@ -147,20 +147,54 @@ func (rd *reading) member(m *zip.File, several bool) error {
 func (rd *reading) text(r io.Reader) error {
 	rd.base = rd.src.File.Lines
 	b := bufio.NewReaderSize(r, 64<<10)
-	head, _ := b.Peek(3)
-	switch {
+	head, _ := b.Peek(wideHead)
+	switch big, wide := wideUnmarked(head); {
+	case bytes.HasPrefix(head, []byte{0x1f, 0x8b}), bytes.HasPrefix(head, []byte("PK\x03\x04")):
+		rd.notes.add(note{code: "file.packed"})
+		_, err := io.Copy(io.Discard, b)
+		return err
 	case bytes.HasPrefix(head, []byte{0xef, 0xbb, 0xbf}):
 		b.Discard(3)
 	case bytes.HasPrefix(head, []byte{0xff, 0xfe}), bytes.HasPrefix(head, []byte{0xfe, 0xff}):
+		big = head[0] == 0xfe
 		b.Discard(2)
-		wide := &wideText{r: b, big: head[0] == 0xfe}
-		err := rd.read(bufio.NewReaderSize(wide, 64<<10))
-		if wide.broken {
-			rd.notes.add(note{code: "text.not-decoded"})
-		}
-		return err
+		return rd.wide(b, big)
+	case wide:
+		return rd.wide(b, big)
 	}
 	return rd.read(b)
+}
+
+// wide reads UTF-16 text.
+func (rd *reading) wide(r *bufio.Reader, big bool) error {
+	text := &wideText{r: r, big: big}
+	err := rd.read(bufio.NewReaderSize(text, 64<<10))
+	if text.broken {
+		rd.notes.add(note{code: "text.not-decoded"})
+	}
+	return err
+}
+
+// wideHead is how many bytes tell UTF-16 that has no byte order mark.
+const wideHead = 64
+
+// wideUnmarked tells whether a text that begins so is UTF-16 without a byte order mark, and whether the big end comes first:
+// of every pair of bytes one is zero, always the same one, and the other is an ASCII character.
+func wideUnmarked(head []byte) (big, wide bool) {
+	if len(head) < 8 {
+		return false, false
+	}
+	big = head[0] == 0
+	for i := 0; i+1 < len(head); i += 2 {
+		upper, lower := head[i+1], head[i]
+		if big {
+			upper, lower = lower, upper
+		}
+		if upper != 0 || lower > '~' || lower < ' ' && bytes.IndexByte([]byte("\t\r\n"), lower) < 0 {
+			return false, false
+		}
+	}
+	return big, true
 }
 
 // wideText turns UTF-16 into UTF-8.
