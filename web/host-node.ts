@@ -4,6 +4,7 @@ import { basename, extname } from "node:path"
 import { gunzipSync } from "node:zlib"
 import type { Bench } from "./bench.gen.ts"
 import { Engine, EngineFault, type ExportKind, type FileSource } from "./engine.ts"
+import { visible } from "./format.ts"
 import { reportPage } from "./report-page.tsx"
 import type { Report } from "./report.gen.ts"
 
@@ -111,7 +112,7 @@ export async function main(args: string[]): Promise<number> {
       read++
     } catch (fault) {
       if (fault instanceof EngineFault) throw fault
-      console.error(`${path}: ${(fault as Error).message}`)
+      console.error(visible(`${path}: ${(fault as Error).message}`))
     }
   }
   const report = await engine.analyse(bench)
@@ -129,14 +130,14 @@ function complain(report: Report) {
   for (const note of report.notes) {
     const where = note.line > 0 ? `${note.file}:${note.line}` : note.file
     const times = note.count > 1 ? ` (${note.count} lines)` : ""
-    console.error(`${where}: ${note.text}${times} [${note.code}]`)
+    console.error(visible(`${where}: ${note.text}${times} [${note.code}]`))
   }
 }
 
 main(process.argv.slice(2)).then(
   (code) => process.exit(code),
   (fault: Error) => {
-    console.error(fault.message)
+    console.error(visible(fault.message))
     if (fault instanceof UsageError) console.error(usage)
     process.exit(fault instanceof UsageError ? 1 : 3)
   },

@@ -6,7 +6,7 @@ import pageCSS from "./css/page.css"
 import figureCSS from "./css/figure.css"
 import narrowCSS from "./css/narrow.css"
 import tokensCSS from "./css/tokens.css"
-import { dates, instant, zoneName } from "./format.ts"
+import { dates, instant, visible, zoneName } from "./format.ts"
 import type { Lane, Report } from "./report.gen.ts"
 import { Foot, SheetParts } from "./sheet.tsx"
 import { emptyReport, ViewContext, type View } from "./view.ts"
@@ -18,11 +18,11 @@ export const sheetCSS = tokensCSS + pageCSS + figureCSS + narrowCSS
 export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench): string {
   const view: View = { report: { ...emptyReport, ...report }, lanes, bench, zone: report.display_zone || "UTC", measure: "metric", width: 976, live: false }
   const title = report.title || "Trial of battery-powered beacons"
-  const body = renderToString(<ReportBody view={view} title={title} />)
+  const body = visible(renderToString(<ReportBody view={view} title={title} />))
   return [
     "<!doctype html>", '<html lang="en">', "<head>", '<meta charset="utf-8">', '<meta name="viewport" content="width=device-width, initial-scale=1">',
     `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src '${SHEET_HASH}'; base-uri 'none'; form-action 'none'">`,
-    `<title>${escaped(title)}</title>`, `<style>${sheetCSS}</style>`, "</head>", `<body class="saved">${body}</body>`, "</html>", "",
+    `<title>${visible(escaped(title))}</title>`, `<style>${sheetCSS}</style>`, "</head>", `<body class="saved">${body}</body>`, "</html>", "",
   ].join("\n")
 }
 

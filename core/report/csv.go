@@ -47,7 +47,7 @@ var runColumns = []struct {
 }
 
 // CSV writes the runs table: one row a run, units in the header, an empty cell for what is not known. Text that a spreadsheet
-// would run as a formula gets an apostrophe in front.
+// would run as a formula gets an apostrophe in front, and control characters are written out.
 func CSV(r *Report) []byte {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out)
@@ -69,6 +69,7 @@ func CSV(r *Report) []byte {
 }
 
 func textCell(s string) string {
+	s = clean(s)
 	if strings.IndexAny(s, "=+-@\t\r") == 0 {
 		return "'" + s
 	}
