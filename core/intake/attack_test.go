@@ -31,6 +31,7 @@ func TestNothingIsLostInSilence(t *testing.T) {
 		{"UTF-16 without a mark, little end first", wide(line, false), "", 1, 0, 0, 0},
 		{"gzip in gzip", string(gzipped(string(gzipped(line, 1)), 1)), "file.packed", 0, 0, 0, 0},
 		{"zip in zip", string(zipped("a.zip", string(zipped("a.log", line, 1)), 1)), "file.packed", 0, 0, 0, 0},
+		{"a zip of an empty file", string(zipped("a.log", "", 1)), "file.empty", 0, 0, 0, 0},
 		{"a first object that is none", `{"time":NaN,"lat":62,"lon":9}` + "\n" + `{"time":1935300300,"lat":62,"lon":9}` + "\n", "json.line", 0, 1, 0, 1},
 		{"numbers beyond all numbers in objects", `{"time":1935300300,"lat":62,"lon":9}` + "\n" + `{"time":1935300300,"lat":1e400,"lon":9}` + "\n", "fix.range", 0, 1, 0, 1},
 		{"a placemark whose place is no number", xmlHead + `NaN,1e400</coordinates></Point></Placemark></kml>`, "fix.range", 0, 0, 0, 1},

@@ -106,9 +106,6 @@ func (rd *reading) unknown(r *bufio.Reader, formats []Format) error {
 		f.NotUsed++
 		rd.notes.add(note{code: "file.unknown", line: rd.line(in.no).No, excerpt: b, unused: true, text: why})
 	}
-	if f.Format == "" {
-		f.Format = "unknown"
-	}
 	switch {
 	case f.Lines > 0 && f.Lines == f.Empty:
 		rd.notes.add(note{code: "file.blank"})

@@ -6,6 +6,7 @@
 package intake
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -127,6 +128,7 @@ func (rd *reading) finish() *evidence.Source {
 	rd.store.finish()
 	rd.dates.finish(f)
 	f.Kind = kindOf(f)
+	f.Format = cmp.Or(f.Format, "unknown")
 	if rd.src.Survey.Over > 0 {
 		rd.notes.add(note{code: "stations.many", count: rd.src.Survey.Over})
 	}

@@ -110,6 +110,9 @@ func (rd *reading) unzip(r io.Reader) error {
 			members = append(members, m)
 		}
 	}
+	if len(members) == 0 {
+		rd.notes.add(note{code: "file.empty"})
+	}
 	for i, m := range members {
 		if i == maxMembers {
 			rd.notes.add(note{code: "zip.skipped", count: len(members) - i})
@@ -133,7 +136,7 @@ func (rd *reading) member(m *zip.File, several bool) error {
 	watch := &watched{r: src, packed: &packed}
 	before := rd.src.File.Lines
 	err = rd.text(watch)
-	if several {
+	if several && rd.src.File.Lines > before {
 		rd.notes.add(note{code: "zip.members", line: int32(before + 1),
 			text: fmt.Sprintf("the archive holds several files; lines %d to %d are those of %q", before+1, rd.src.File.Lines, m.Name)})
 	}
