@@ -7,13 +7,14 @@ import (
 )
 
 // An Alike is what is known of whether two units beacon alike, for AlikeOf: the verdict's code and what it waits for, the
-// moment at which a difference became certain as it is to be read, and the intervals in seconds where they keep one. Running:
-// both runs still go on.
+// moment at which a difference became certain as it is to be read, the intervals in seconds where they keep one, and whether
+// they lengthen it at rest. Running: both runs still go on.
 type Alike struct {
 	A, B                 string
 	Verdict, Waiting     string
 	When                 string
 	IntervalA, IntervalB estimate.Estimate
+	SlowsA, SlowsB       bool
 	Running              bool
 }
 
@@ -21,7 +22,7 @@ type Alike struct {
 func AlikeOf(a Alike) string {
 	switch {
 	case a.Verdict == "different":
-		text := "Their beacon schedules differ, certain since " + a.When + a.intervals() + "."
+		text := "Their beacon schedules differ, certain since " + a.When + a.what() + "."
 		if a.Running {
 			text += " Set them alike now and begin the test anew, rather than after the packs are spent."
 		}
@@ -36,8 +37,16 @@ func AlikeOf(a Alike) string {
 	return "Too few beacons were heard of both to say whether their schedules are alike."
 }
 
-// intervals sets both intervals side by side where both are known and read differently.
-func (a Alike) intervals() string {
+// what says in what two schedules differ, where that takes few words: one slows down, or both intervals read differently.
+func (a Alike) what() string {
+	switch {
+	case a.SlowsA && !a.SlowsB:
+		return ": " + a.A + " lengthens its interval at rest, " + a.B + " was not heard to"
+	case a.SlowsB && !a.SlowsA:
+		return ": " + a.B + " lengthens its interval at rest, " + a.A + " was not heard to"
+	case a.SlowsA:
+		return ""
+	}
 	if !a.IntervalA.Known || !a.IntervalB.Known || Span(a.IntervalA.Best) == Span(a.IntervalB.Best) {
 		return ""
 	}
@@ -60,7 +69,10 @@ type Now struct {
 
 // NowOf says how a run stands at the end of the listening, and that this is no safety alarm.
 func NowOf(n Now) string {
-	text := "At " + n.ListenedUntil + ", the end of the listening, it was last heard " + Span(n.Since) + " before: " + n.missed() + "."
+	text := "It was heard up to the end of the listening, " + n.ListenedUntil + "."
+	if n.Since >= 1 {
+		text = "At " + n.ListenedUntil + ", the end of the listening, it was last heard " + Span(n.Since) + " before: " + n.missed() + "."
+	}
 	if n.SlowingSince != "" {
 		text += " It has sent at longer intervals than its shortest since " + n.SlowingSince + "."
 	}
@@ -91,11 +103,21 @@ func chance(p float64) string {
 	return Percent(p)
 }
 
+func theRuns(n int) string {
+	if n == 1 {
+		return "it"
+	}
+	return "them"
+}
+
 func (n Now) foretold() string {
-	by := " By its " + Count(n.Runs, "earlier run", "earlier runs") + " like this one "
+	by := " By its earlier run like this one "
+	if n.Runs > 1 {
+		by = " By its " + Count(n.Runs, "", "earlier runs") + " like this one "
+	}
 	switch {
 	case n.Outlasted:
-		return by + "it should have ended before; it has outlasted them."
+		return by + "it should have ended before; it has outlasted " + theRuns(n.Runs) + "."
 	case n.Best == "":
 		return ""
 	case n.Earliest == "":

@@ -142,7 +142,7 @@ type Schedule struct {
 	SlowSpeed, FastSpeed  float64
 	Corners, AsFarAsHeard bool
 	Resolved              []string
-	Reason                string // why undecided: few, tie, no-motion
+	Reason                string // why undecided: few, coarse, strays, faint, no-track, tie
 	MetresBetween         float64
 	Received              estimate.Estimate
 }
@@ -214,8 +214,14 @@ func undecided(s Schedule) string {
 		why = "too few beacons were heard"
 	case "tie":
 		why = "two rules fit equally well"
-	case "no-motion":
-		why = "how the unit moved is not known"
+	case "coarse":
+		why = "the stamps are too coarse for its interval"
+	case "strays":
+		why = "too many beacons fit no rule"
+	case "faint":
+		why = "too few of the beacons that a rule expects were heard"
+	case "no-track":
+		why = "no rule fits without knowing how the unit moved between its beacons"
 	}
 	text := "The schedule is not decided: " + why
 	if s.Interval.Known {

@@ -81,6 +81,7 @@ func (a *analysis) alike(c *compare.Comparison, memory *memory) report.Alike {
 	words := sentence.Alike{A: c.A, B: c.B}
 	if i, k, j, l, ok := a.sideBySide(c); ok {
 		likeness = memory.alike(a.observed(i, k), a.observed(j, l))
+		words.SlowsA, words.SlowsB = a.slows(i, k), a.slows(j, l)
 		words.Running = a.runs[i][k].Now != nil && a.runs[j][l].Now != nil
 	}
 	words.Verdict, words.Waiting, words.When = likeness.Verdict.String(), likeness.Waiting, a.zone().Show(likeness.CertainAt)
@@ -101,6 +102,11 @@ func (a *analysis) sideBySide(c *compare.Comparison) (i, k, j, l int, ok bool) {
 		}
 	}
 	return 0, 0, 0, 0, false
+}
+
+// slows tells whether a run lengthened its interval at rest.
+func (a *analysis) slows(unit, run int) bool {
+	return a.runs[unit][run].Schedule.Kind == schedule.Decaying
 }
 
 // observed gives the beacons heard under the last schedule of a run.
