@@ -16,7 +16,7 @@ export function Running() {
   const alike = report.comparisons[pair.value]?.alike.text ?? ""
   const lines = report.units.flatMap((u, index) => {
     const run = u.runs.at(-1)
-    return run?.last_heard ? [{ key: u.name, cells: cellsOf(u, index, run, Date.parse(run.last_heard)) }] : []
+    return run?.last_heard ? [{ key: u.name, cells: cellsOf(u, index, run, Date.parse(run.last_heard)), under: run.now?.text }] : []
   })
   const heads = [{ name: "Unit" }, { name: "Last heard", kind: "num" as const }, { name: "Next due", kind: "num" as const }, { name: "Due and not heard", kind: "num" as const }, { name: "By loss alone", kind: "grow" as const }]
   return (
