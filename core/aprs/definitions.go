@@ -82,8 +82,8 @@ func equations(b []byte) (e [5]Equation) {
 	return e
 }
 
-// AppendReadings appends the values of a sample with the equations applied: in V, per cent or degrees Celsius where the
-// unit says that it is one of these, else as they are.
+// AppendReadings appends the values of a sample with the equations applied: in V, per cent, degrees Celsius or mA where
+// the unit says that it is one of these, else as they are.
 func (d *Definitions) AppendReadings(dst []Reading, c Channels) []Reading {
 	for i := range min(c.N, len(c.Values)) {
 		v := d.Equations[i].Of(c.Values[i])
@@ -104,7 +104,7 @@ func (d *Definitions) AppendReadings(dst []Reading, c Channels) []Reading {
 	return dst
 }
 
-// quantity tells what a unit measures, and how to come from it to V, per cent or degrees Celsius.
+// quantity tells what a unit measures, and how to come from it to V, per cent, degrees Celsius or mA.
 func quantity(unit string) (q Quantity, scale, offset float64) {
 	switch strings.TrimPrefix(strings.TrimPrefix(strings.ToLower(unit), "deg"), ".") {
 	case "v", "volt", "volts", "vdc":
@@ -119,6 +119,10 @@ func quantity(unit string) (q Quantity, scale, offset float64) {
 		return Charge, 1, 0
 	case "c", "\u00b0c", "\xb0c", "celsius":
 		return Temperature, 1, 0
+	case "ma":
+		return Current, 1, 0
+	case "a", "amp", "amps":
+		return Current, 1000, 0
 	case "f", "\u00b0f", "\xb0f", "fahrenheit":
 		return Temperature, 1 / 1.8, 32
 	}

@@ -199,7 +199,7 @@ func TestQuantityOfUnit(t *testing.T) {
 	}{
 		{"Volts", 7.4, "voltage channel 1 7.4"}, {"mV", 7400, "voltage channel 1 7.4"}, {"V/10", 74, "voltage channel 1 7.4"},
 		{"%", 83, "charge channel 1 83"}, {"deg.C", 21, "temperature channel 1 21"}, {"\u00b0F", 50, "temperature channel 1 10"},
-		{"mA", 7, "untold channel 1 7"}, {"", 7, "untold channel 1 7"},
+		{"mA", 7, "current channel 1 7"}, {"A", 0.25, "current channel 1 250"}, {"mAh", 7, "untold channel 1 7"}, {"", 7, "untold channel 1 7"},
 	}
 	for _, c := range cases {
 		d := aprs.Definitions{Units: [13]string{c.unit}}

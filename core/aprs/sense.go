@@ -13,11 +13,12 @@ const (
 	Voltage     Quantity = "voltage"     // V
 	Charge      Quantity = "charge"      // per cent
 	Temperature Quantity = "temperature" // degrees Celsius
+	Current     Quantity = "current"     // mA
 	Untold      Quantity = ""
 )
 
 // A Reading is a value that a unit sent of itself, in telemetry or as free text. Label is what the sender calls it, "" if
-// nothing. Unit is V, % or °C for the quantities above, and the sender's own, or "", for Untold.
+// nothing. Unit is V, %, °C or mA for the quantities above, and the sender's own, or "", for Untold.
 type Reading struct {
 	Quantity Quantity
 	Label    string
@@ -32,13 +33,16 @@ func readingIn(q Quantity, label string, v float64) Reading {
 		unit = "%"
 	case Temperature:
 		unit = "°C"
+	case Current:
+		unit = "mA"
 	}
 	return Reading{q, label, unit, v}
 }
 
 // AppendReadings appends what free text such as "Bat=4.01", "7.8V", "83%" or "21C" tells. The standard has no field for it:
 // a number counts if its unit stands right behind it, or if it has a decimal point and a battery's name ahead of it. Values
-// that no battery of a portable radio has (over 60 V, over 100 %, beyond -60 or 125 degrees) are left out.
+// that no battery of a portable radio has (over 60 V, over 100 %, beyond -60 or 125 degrees, over 20 A) are
+// left out.
 func AppendReadings(dst []Reading, text []byte) []Reading {
 	for i := 0; i < len(text); {
 		n := numeral(text, i)
@@ -132,6 +136,8 @@ func readingOf(v float64, after []byte, label string, point bool) (Reading, bool
 		return readingIn(Temperature, label, v), true
 	case ok && unit == "F" && v >= -76 && v <= 257:
 		return readingIn(Temperature, label, (v-32)/1.8), true
+	case ok && unit == "mA" && v >= 0 && v <= 20000:
+		return readingIn(Current, label, v), true
 	case !ok && point && battery(label) && v > 0 && v <= 60 && (len(after) == 0 || !word(after[0])):
 		return readingIn(Voltage, label, v), true
 	}
@@ -148,7 +154,7 @@ func unitAt(b []byte) (string, bool) {
 	b = bytes.TrimPrefix(b, blank)
 	b = bytes.TrimPrefix(bytes.TrimPrefix(b, []byte{0xc2}), []byte{0xb0})
 	b = bytes.TrimPrefix(b, []byte("deg"))
-	for _, unit := range [...]string{"Volts", "volts", "Volt", "volt", "mV", "V", "v", "%", "C", "F"} {
+	for _, unit := range [...]string{"Volts", "volts", "Volt", "volt", "mV", "mA", "V", "v", "%", "C", "F"} {
 		if !bytes.HasPrefix(b, []byte(unit)) || len(b) > len(unit) && word(b[len(unit)]) {
 			continue
 		}

@@ -25,6 +25,8 @@ func TestReadingsInFreeText(t *testing.T) {
 		{"146.520MHz T100 +060", ""},
 		{"12/34 not a speed", ""},
 		{"QRV 145.500", ""},
+		{"I=120mA 7.4V", "current I 120, voltage 7.4"},
+		{"2000mAh pack", ""},
 		{"hum 83%", ""},
 		{"/A=001234", ""},
 		{"A=001234 is no altitude", ""},
