@@ -116,12 +116,20 @@ func (d *document) unit(u *Unit) {
 func (d *document) run(u *Unit, n int) {
 	r := &u.Runs[n]
 	d.line("### %s, run %d", cell(u.Name), n+1)
-	d.line("%s", cell(r.Schedule.Text))
+	if len(r.Schedules) == 0 {
+		d.line("%s", cell(r.Schedule.Text))
+	}
+	for i := range r.Schedules {
+		d.line("From %s: %s", short(&r.Schedules[i].From), cell(r.Schedules[i].Schedule.Text))
+	}
 	if r.Draw != nil && r.Draw.Text != "" {
 		d.line("%s", cell(r.Draw.Text))
 	}
 	for _, f := range r.Flags {
 		d.line("%s", cell(f.Text))
+	}
+	if r.Now != nil {
+		d.line("%s", cell(r.Now.Text))
 	}
 	d.periods(r.Periods)
 	var parts [][]string

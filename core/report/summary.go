@@ -128,12 +128,21 @@ func summariseRun(out *bytes.Buffer, run *Run, n int) {
 	line("end", moments(run.End.Earliest, run.End.Best, run.End.Latest)+", "+strings.ReplaceAll(run.End.State, "_", " "))
 	line("run time", durations(run.Runtime))
 	line("beacons", fmt.Sprintf("%d heard, missed %s; sent per hour %s", run.Transmissions, numbers(run.Missed, ""), numbers(run.Rate, "")))
-	line("schedule", clean(run.Schedule.Text))
+	if len(run.Schedules) == 0 {
+		line("schedule", clean(run.Schedule.Text))
+	}
+	for i := range run.Schedules {
+		s := &run.Schedules[i]
+		line("schedule", "from "+short(&s.From)+": "+clean(s.Schedule.Text))
+	}
 	if run.Draw != nil {
 		line("draw", clean(run.Draw.Text))
 	}
 	for _, f := range run.Flags {
 		line("note", clean(f.Text))
+	}
+	if run.Now != nil {
+		line("now", clean(run.Now.Text))
 	}
 }
 

@@ -35,8 +35,9 @@ func (s Schedule) Segments(times []clock.Instant, resolution time.Duration, m mo
 	if len(all.at) == 0 {
 		return nil
 	}
-	p := parter{resolution: resolution, motion: m}
-	p.split(part{all.instants(), s, s.explained.best, s.explained.each}, 0)
+	whole := part{all.instants(), s, s.explained.best, s.explained.each}
+	p := parter{resolution: resolution, motion: m, whole: whole}
+	p.split(whole, 0)
 	p.join()
 	segments := make([]Segment, len(p.parts))
 	for i, part := range p.parts {
@@ -62,6 +63,7 @@ type part struct {
 type parter struct {
 	resolution time.Duration
 	motion     motion.Timeline
+	whole      part
 	parts      []part
 }
 
@@ -128,7 +130,10 @@ func (p *parter) join() {
 			i++
 			continue
 		}
-		both := p.fit(newSeries(slices.Concat(a.times, b.times), p.resolution))
+		both := p.whole
+		if len(p.parts) > 2 {
+			both = p.fit(newSeries(slices.Concat(a.times, b.times), p.resolution))
+		}
 		p.parts = slices.Replace(p.parts, i-1, i+1, both)
 		i = max(1, i-1)
 	}
