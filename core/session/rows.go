@@ -2,8 +2,11 @@ package session
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
@@ -34,6 +37,7 @@ type row struct {
 	Transmission int      `json:"transmission,omitempty"`
 	Note         string   `json:"note,omitempty"`
 	Text         string   `json:"text,omitempty"` // the line itself, where it was not used
+	Raw          string   `json:"raw,omitempty"`  // the packet as monitor text, so that the export can be read as a log
 }
 
 // rows collects the packets export of one file while it is read again.
@@ -72,7 +76,8 @@ func (r *rows) packet(at *evidence.Reception, p *aprs.Packet) {
 	o := row{File: r.name, Line: int(at.Line.No), At: timeOf(at.At.Add(-r.offset)), Station: at.From.String(), Destination: at.To.String(),
 		Receiver: at.Receiver.String(), Kind: string(p.Kind), Comment: textOf(p.Comment), Name: textOf(p.Name),
 		Unit: claim.unit, Transmission: claim.transmission, Note: p.Flaw, Fix: string(p.Fix),
-		CourseDeg: rounded(p.Course), SpeedMPS: rounded(p.Speed), AltitudeM: rounded(p.Altitude)}
+		CourseDeg: rounded(p.Course), SpeedMPS: rounded(p.Speed), AltitudeM: rounded(p.Altitude),
+		Raw: rawOf(at.Raw)}
 	if _, err := ax25.ParseHeader(at.Raw, &r.header); err == nil {
 		o.Path = pathOf(&r.header)
 	}
@@ -113,6 +118,22 @@ func pathOf(h *ax25.Header) []string {
 		path = append(path, name)
 	}
 	return path
+}
+
+// rawOf gives monitor text byte for byte: where it is no UTF-8, bytes beyond ASCII are written as <0xe9>, as monitors do.
+func rawOf(raw []byte) string {
+	if utf8.Valid(raw) {
+		return string(raw)
+	}
+	var b strings.Builder
+	for _, c := range raw {
+		if c < 0x80 {
+			b.WriteByte(c)
+		} else {
+			fmt.Fprintf(&b, "<0x%02x>", c)
+		}
+	}
+	return b.String()
 }
 
 // rounded gives v to 1e-8, a millimetre in degrees, or nothing for NaN.
