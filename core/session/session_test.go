@@ -45,6 +45,13 @@ func exampleInputs(t *testing.T) (bench []byte, inputs []input) {
 // answerTo analyses inputs in the order given and reads files again as asked.
 func answerTo(t *testing.T, bench []byte, inputs []input) []byte {
 	t.Helper()
+	_, text := analysed(t, bench, inputs)
+	return text
+}
+
+// analysed gives the session behind the answer too.
+func analysed(t *testing.T, bench []byte, inputs []input) (*Session, []byte) {
+	t.Helper()
 	s := New("test")
 	if err := s.Prepare(bench); err != nil {
 		t.Fatal(err)
@@ -62,14 +69,14 @@ func answerTo(t *testing.T, bench []byte, inputs []input) []byte {
 			t.Fatal(err)
 		}
 		if len(a.ReadAgain) == 0 {
-			return a.Report
+			return s, a.Report
 		}
 		for _, id := range a.ReadAgain {
 			pour(t, s, id, inputs[id].name, inputs[id].data)
 		}
 	}
 	t.Fatal("the files are never read well enough")
-	return nil
+	return nil, nil
 }
 
 func TestExampleAnswers(t *testing.T) {
