@@ -4,12 +4,13 @@ import { useEffect, useRef } from "preact/hooks"
 import { many } from "./format.ts"
 import { Empty } from "./part/empty.tsx"
 import { Evidence } from "./part/evidence.tsx"
-import { FaultPart, Refused } from "./part/fault.tsx"
+import { FaultPart, Refused, Stopped } from "./part/fault.tsx"
+import { Part } from "./part/part.tsx"
 import { Running } from "./part/running.tsx"
 import { Save } from "./part/save.tsx"
 import { Header, Title } from "./part/title.tsx"
 import { Foot, SheetParts } from "./sheet.tsx"
-import { analysing, lanes, reading, report } from "./state/engine.ts"
+import { analysing, lanes, reading, report, stopped } from "./state/engine.ts"
 import { takeDrop, takeText } from "./state/intake.ts"
 import { said } from "./state/selection.ts"
 import { settings } from "./state/settings.ts"
@@ -36,17 +37,23 @@ export function App() {
               <Title />
               <FaultPart />
               <Refused />
+              <Stopped />
               <Running />
-              {report.value ? <SheetParts /> : <Evidence />}
+              {report.value ? <SheetParts /> : <><Awaited /><Evidence /></>}
               {report.value && <Save />}
             </>
           )}
         </main>
         <Foot />
-        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{reading.value ? "Reading." : analysing.value ? "Working it out." : report.value ? "The sheet is up to date." : ""}</p>
+        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{reading.value ? "Reading." : analysing.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
       </div>
     </ViewContext.Provider>
   )
+}
+
+/** Where the result will stand. */
+function Awaited() {
+  return analysing.value && !reading.value && files.value.length > 0 ? <Part id="result" name="Result" heavy line={`It is being worked out from ${many(files.value.length, "file")}.`} /> : null
 }
 
 /** The content column's width: 976 beside the margin of names, else the window less its margins. */

@@ -1,5 +1,5 @@
-// The page's side of the worker: the engine's calls as promises, with progress and cancelling. An engine that stops is
-// replaced by a fresh one that reads the same evidence again.
+// The page's side of the worker: the engine's calls as promises, with progress and cancelling. An engine that stops, or that
+// the reader stops, is replaced by a fresh one that reads the same evidence again and takes over the calls that still wait.
 import type { Bench } from "./bench.gen.ts"
 import type { ExportKind, PacketQuery, PacketRow, Progress } from "./engine.ts"
 import type { Lane, Report } from "./report.gen.ts"
@@ -10,21 +10,39 @@ export type { ExportKind, PacketQuery, PacketRow, Progress } from "./engine.ts"
 /** What can be dropped or pasted: a file, a handle to a file that may grow, or bytes. */
 export type Evidence = File | FileSystemFileHandle | Uint8Array
 
-/** The engine stopped; message says at what, stack is for a report. */
+/** The engine stopped; message says at what, lost names the file at which it did and which it will not be given again. */
 export interface Fault {
   message: string
+  lost?: number | undefined
 }
 
 interface Waiting {
+  request: Request
   resolve(value: unknown): void
   reject(reason: Error): void
   progress?: ((p: Progress) => void) | undefined
+  own: boolean // asked to set up a fresh engine, not by the page
+}
+
+/** How long a call that was cancelled may take to end by itself before its engine is replaced, ms. */
+const patience = 400
+
+interface Asking {
+  progress?: ((p: Progress) => void) | undefined
+  signal?: AbortSignal | undefined
+  own?: boolean
+}
+
+/** The call was given up on purpose. */
+function cancelled(): Error {
+  return Object.assign(new Error("it was cancelled"), { name: "Cancelled" })
 }
 
 export class Client {
   ready: Promise<{ version: string }>
   private worker!: Worker
-  private waiting = new Map<number, Waiting>()
+  private waiting = new Map<number, Waiting>() // what the worker was given, in the order in which it works
+  private parked: Waiting[] = [] // calls of a worker that was replaced, until the fresh one is set up
   private next = 1
   private readonly evidence = new Map<number, { name: string; source: Evidence }>()
 
@@ -35,11 +53,17 @@ export class Client {
   }
 
   private async begin(): Promise<{ version: string }> {
-    this.worker = this.makeWorker()
-    this.worker.onmessage = (event: MessageEvent<Reply>) => this.take(event.data)
-    this.worker.onerror = (event) => this.replace(event.message || "the worker stopped")
-    const wasm = await this.wasm
-    return (await this.ask({ kind: "start", wasm })) as { version: string }
+    const worker = this.makeWorker()
+    this.worker = worker
+    worker.onmessage = (event: MessageEvent<Reply>) => this.take(event.data)
+    worker.onerror = (event) => this.fail(Object.assign(new Error(event.message || "the worker stopped"), { name: "EngineFault" }))
+    const version = (await this.ask({ kind: "start", wasm: await this.wasm }, { own: true })) as { version: string }
+    for (const [id, { name, source }] of this.evidence) {
+      await this.ask({ kind: "read", id, name, source }, { own: true }).catch(() => undefined)
+      if (worker !== this.worker) throw new Error("this engine was replaced")
+    }
+    for (const waiting of this.parked.splice(0)) this.send(waiting)
+    return version
   }
 
   private take(reply: Reply) {
@@ -48,42 +72,80 @@ export class Client {
     if ("progress" in reply) return waiting.progress?.(reply.progress)
     this.waiting.delete(reply.call)
     if (reply.ok) return waiting.resolve(reply.value)
-    const error = new Error(reply.message)
-    error.name = reply.name
+    const error = Object.assign(new Error(reply.message), { name: reply.name })
+    if (reply.name === "EngineFault") return this.fail(error, waiting)
     waiting.reject(error)
-    if (reply.name === "EngineFault") this.replace(reply.message)
   }
 
-  /** Ends the worker, starts a fresh one and gives it the evidence again; open calls are rejected. */
-  private replace(message: string) {
+  /** Takes note of an engine that stopped by itself, at the call it worked on. One that cannot start is not tried again. */
+  private fail(error: Error, culprit = this.waiting.values().next().value) {
+    const request = culprit?.request
+    if (request?.kind === "start") return culprit?.reject(error)
+    const lost = request?.kind === "read" ? request.id : undefined
+    if (lost !== undefined) this.evidence.delete(lost)
+    this.replace(error, culprit)
+    this.onFault({ message: error.message, lost })
+  }
+
+  /** Ends the worker and rejects the call it worked on. A fresh one gets the evidence again, then the calls that wait. */
+  private replace(reason: Error, culprit: Waiting | undefined) {
     this.worker.terminate()
-    const open = [...this.waiting.values()]
+    culprit?.reject(reason)
+    for (const waiting of this.waiting.values()) {
+      if (waiting.own) waiting.reject(reason)
+      else if (waiting !== culprit) this.parked.push(waiting)
+    }
     this.waiting.clear()
-    for (const waiting of open) waiting.reject(Object.assign(new Error(message), { name: "EngineFault" }))
-    this.ready = this.begin().then(async (version) => {
-      for (const [id, { name, source }] of this.evidence) await this.ask({ kind: "read", id, name, source }).catch(() => undefined)
-      return version
-    })
-    this.onFault({ message })
+    this.ready = this.begin()
+    this.ready.catch(() => undefined)
   }
 
-  private ask(request: Request, progress?: (p: Progress) => void, signal?: AbortSignal): Promise<unknown> {
+  private send(waiting: Waiting) {
     const call = this.next++
+    this.waiting.set(call, waiting)
+    this.worker.postMessage({ call, request: waiting.request })
+  }
+
+  private ask(request: Request, how: Asking = {}): Promise<unknown> {
     return new Promise((resolve, reject) => {
-      this.waiting.set(call, { resolve, reject, progress })
-      signal?.addEventListener("abort", () => this.worker.postMessage({ call: 0, request: { kind: "cancel", call } }))
-      this.worker.postMessage({ call, request })
+      const waiting: Waiting = { request, resolve, reject, progress: how.progress, own: how.own ?? false }
+      this.send(waiting)
+      how.signal?.addEventListener("abort", () => this.cancel(waiting))
     })
   }
 
-  private async later(request: Request, progress?: (p: Progress) => void, signal?: AbortSignal): Promise<unknown> {
-    await this.ready
-    return this.ask(request, progress, signal)
+  /** Gives a call up: at once while it waits; the engine may end the one it works on by itself, or else is replaced. */
+  private cancel(waiting: Waiting) {
+    const call = [...this.waiting].find(([, w]) => w === waiting)?.[0]
+    if (call === undefined) {
+      this.parked = this.parked.filter((w) => w !== waiting)
+      return waiting.reject(cancelled())
+    }
+    this.worker.postMessage({ call: 0, request: { kind: "cancel", call } })
+    if (this.waiting.values().next().value === waiting) {
+      setTimeout(() => this.waiting.get(call) === waiting && this.replace(cancelled(), waiting), patience)
+    } else {
+      this.waiting.delete(call)
+      waiting.reject(cancelled())
+    }
+  }
+
+  /** Asks as soon as an engine is ready, be it the present one or one that takes its place meanwhile. */
+  private async later(request: Request, how: Asking = {}): Promise<unknown> {
+    const given = new Promise<never>((_, reject) => how.signal?.addEventListener("abort", () => reject(cancelled())))
+    given.catch(() => undefined)
+    for (let ready; ready !== this.ready;) {
+      ready = this.ready
+      await Promise.race([ready, given]).catch((reason: Error) => {
+        if (ready === this.ready || reason.name === "Cancelled") throw reason
+      })
+    }
+    return this.ask(request, how)
   }
 
   /** Reads a file; the evidence is kept on this side too, so that a fresh engine can have it. */
   async read(id: number, source: Evidence, name: string, onProgress: (p: Progress) => void, signal: AbortSignal): Promise<void> {
-    await this.later({ kind: "read", id, name, source }, onProgress, signal)
+    await this.later({ kind: "read", id, name, source }, { progress: onProgress, signal })
     this.evidence.set(id, { name, source })
   }
 
@@ -93,8 +155,8 @@ export class Client {
   }
 
   /** Analyses; files whose reading the bench changed (zone, day order, a new unit in a large file) are read again first. */
-  analyse(bench: Bench, onProgress?: (p: Progress) => void, signal?: AbortSignal): Promise<Report> {
-    return this.later({ kind: "analyse", bench }, onProgress, signal) as Promise<Report>
+  analyse(bench: Bench, signal: AbortSignal): Promise<Report> {
+    return this.later({ kind: "analyse", bench }, { signal }) as Promise<Report>
   }
 
   lanes(): Promise<Lane[]> {

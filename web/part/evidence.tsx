@@ -5,7 +5,7 @@ import { useState } from "preact/hooks"
 import { saveAs } from "../figure/save.ts"
 import { unusedLines } from "../state/unused.ts"
 import { fileNamed, withFileNamed } from "../state/edits.ts"
-import { cancel, engine, read, reading, readings, type Reading } from "../state/engine.ts"
+import { cancel, engine, read, reading, readings, stopped, type Reading } from "../state/engine.ts"
 import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { zoneKnown } from "../zone.ts"
@@ -89,7 +89,7 @@ function pendingLine(entry: Entry, now: Reading): Line {
       <span class="file">{entry.name}</span>,
       now.message === "" ? <Progress done={now.stage === "done" ? size : p?.bytes ?? 0} of={size} name={entry.name} /> : <span class="aside">{now.message}</span>,
       size > 0 && now.message === "" ? `${bytes(p?.bytes ?? 0)} of ${bytes(size)}` : bytes(p?.bytes ?? size),
-      p ? count(p.lines) : "", p ? count(p.notUsed) : "", now.stage === "reading" ? p?.stage ?? "reading" : stages[now.stage],
+      p ? count(p.lines) : "", p ? count(p.notUsed) : "", now.stage === "reading" ? p?.stage ?? "reading" : now.stage === "done" && stopped.value ? "read" : stages[now.stage],
       busy ? <button class="outline" type="button" onClick={() => cancel(entry.id)}>Cancel<span class="sr"> reading {entry.name}</span></button> : (
         <>
           {now.stage !== "done" && <button class="bare" type="button" onClick={() => void read(entry)}>Read again<span class="sr"> {entry.name}</span></button>}

@@ -1,7 +1,7 @@
 // When the engine stopped: what happened, where, what is safe, what next. And when a bench was refused.
 import { many } from "../format.ts"
 import { saveAs } from "../figure/save.ts"
-import { fault, refusal, tryAgain, version } from "../state/engine.ts"
+import { analysing, fault, refusal, report, stopped, tryAgain, version } from "../state/engine.ts"
 import { files, undo, undoable } from "../state/sheet.ts"
 import { Part } from "./part.tsx"
 
@@ -22,6 +22,20 @@ export function FaultPart() {
         {now.during !== "starting" && undoable.value && <button class="outline" type="button" onClick={() => (undo(), tryAgain())}>Undo the last step</button>}
         <button class="outline" type="button" onClick={describe}>Save the description</button>
         <button class="bare" type="button" onClick={() => (fault.value = null)}>Close</button>
+      </div>
+    </Part>
+  )
+}
+
+/** The reader stopped the analysis: nothing is lost, and going on is one click. */
+export function Stopped() {
+  if (!stopped.value || analysing.value) return null
+  return (
+    <Part id="stopped" name="Stopped" heavy
+      line={`You stopped the analysis. Your ${many(files.value.length, "file")} and all answers are still here${report.value ? "; what is shown below is from before" : ""}.`}>
+      <div class="buttons">
+        <button class="filled" type="button" onClick={tryAgain}>Work it out</button>
+        {undoable.value && <button class="outline" type="button" onClick={undo}>Undo: {undoable.value}</button>}
       </div>
     </Part>
   )

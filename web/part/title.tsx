@@ -1,7 +1,7 @@
 // The head of the page and the title of the sheet.
 import { useRef } from "preact/hooks"
 import { zoneName } from "../format.ts"
-import { analysing } from "../state/engine.ts"
+import { analysing, reading, stop } from "../state/engine.ts"
 import { bench, changeBench, files, redo, redoable, undo, undoable, unsaved } from "../state/sheet.ts"
 import { forgetSettings, set, settings } from "../state/settings.ts"
 import { takeFiles } from "../state/intake.ts"
@@ -26,8 +26,8 @@ export function Header() {
     <header class="top">
       <div class="topline">
         <p class="brand"><Logo /> Lastbeacon</p>
+        {analysing.value && !reading.value && <p class="note busy">Working it out. <button class="outline" type="button" onClick={stop}>Stop<span class="sr"> working it out</span></button></p>}
         <div class="tools">
-          {analysing.value && <span class="note busy">Working it out.</span>}
           {any && (
             <>
               <button class="bare" type="button" disabled={undoable.value === null} title={undoable.value ?? ""} onClick={undo}>Undo<span class="sr">{undoable.value ? ` ${undoable.value}` : ""}</span></button>

@@ -161,7 +161,7 @@ function RuleTimes({ m }: { m: Match }) {
   const { zone } = useView()
   const from = instant(m.from), until = instant(m.until)
   if (from === null && until === null) return null
-  return <span class="note">{from !== null && ` from ${moment(from, zone)}`}{until !== null && ` until ${moment(until, zone)}`}</span>
+  return <span class="note">{from !== null && <>{" "}<span class="whole">from {moment(from, zone)}</span></>}{until !== null && <>{" "}<span class="whole">until {moment(until, zone)}</span></>}</span>
 }
 
 function ruleInWords(m: Match): string {

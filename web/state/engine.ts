@@ -17,6 +17,7 @@ export const report = signal<Report | null>(null)
 export const lanes = signal<readonly Lane[]>([])
 export const analysing = signal(false)
 export const refusal = signal("") // why the last analysis was refused; "" when it was not
+export const stopped = signal(false) // whether the reader stopped the last analysis
 export const fault = signal<(Fault & { during: string }) | null>(null)
 export const version = signal("")
 
@@ -28,6 +29,7 @@ const known = new Map<number, Entry>()
 let evidenceStep = 0 // counts what the engine was given, so that an analysis of older evidence is seen as stale
 let analysed = { step: -1, sheet: null as unknown }
 let doing = "starting"
+let working: AbortController | null = null // of the analysis that runs
 
 /** Starts following the sheet with an engine. */
 export function follow(engine: Client) {
@@ -50,6 +52,7 @@ function failStart(reason: Error) {
 /** Takes note that the engine was replaced; the sheet is untouched. */
 export function engineStopped(what: Fault) {
   fault.value = { ...what, during: doing }
+  if (what.lost !== undefined && known.has(what.lost)) setReading(what.lost, { stage: "refused", message: "the engine stopped at this file" })
   client?.ready.then(() => {
     evidenceStep++
   }, failStart)
@@ -123,6 +126,11 @@ export async function analyse() {
   }
 }
 
+/** Stops the analysis that runs. The sheet stays as it is; the next change, or asking for it, starts another. */
+export function stop() {
+  working?.abort()
+}
+
 async function analyseOnce(engine: Client) {
   const at = { step: evidenceStep, sheet: sheet.value.bench }
   analysed = at
@@ -133,14 +141,20 @@ async function analyseOnce(engine: Client) {
   }
   if (reading.value && [...readings.value.values()].every((r) => r.stage !== "done")) return
   doing = "working the sheet out"
+  stopped.value = false
+  working = new AbortController()
   try {
-    const answer = await engine.analyse(sheet.value.bench)
+    const answer = await engine.analyse(sheet.value.bench, working.signal)
     const drawn = answer.units.length > 0 ? await engine.lanes() : []
     lanes.value = drawn
     report.value = answer
     refusal.value = ""
   } catch (reason) {
-    if ((reason as Error).name === "EngineRefusal") refusal.value = (reason as Error).message
+    const { name, message } = reason as Error
+    if (name === "EngineRefusal") refusal.value = message
+    if (name !== "Cancelled") return
+    stopped.value = true
+    analysed = { step: evidenceStep, sheet: sheet.value.bench }
   }
 }
 
@@ -149,7 +163,7 @@ export function engine(): Client | null {
   return client
 }
 
-/** Tries the analysis once more after a fault. */
+/** Tries the analysis once more after a fault, or after it was stopped. */
 export function tryAgain() {
   fault.value = null
   evidenceStep++

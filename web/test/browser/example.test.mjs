@@ -258,6 +258,22 @@ test("an engine that stops is replaced, and the evidence is still there", async 
   }
 })
 
+test("a long analysis can be stopped, and files and answers stay", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.getByRole("button", { name: "Try the example" }).click()
+    await sheet.getByRole("button", { name: "Stop working it out" }).click()
+    await sheet.getByRole("heading", { name: "Stopped" }).waitFor()
+    assert.match(await sheet.locator("#stopped").innerText(), /Your 5 files and all answers are still here/)
+    assert.deepEqual(await axe(sheet), [])
+    await sheet.getByRole("button", { name: "Work it out" }).click()
+    await settled(sheet)
+    assert.match(await sheet.locator("#result").innerText(), /Lapwing lasted longer/)
+    assert.equal(await sheet.locator("#stopped").count(), 0)
+  })
+})
+
 test("settings are remembered, data is not", async () => {
   const opened = await open(page)
   const { sheet } = opened

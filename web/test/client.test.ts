@@ -1,0 +1,115 @@
+// The client against a stand-in for the worker: what happens to calls when an engine stops, or is stopped.
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { Client, type Fault } from "../client.ts"
+import type { Reply, Request } from "../worker.ts"
+
+type Answer = (request: Request, call: number, worker: Standin) => void
+
+/** A worker that answers as it is told, and keeps what it was asked. */
+class Standin {
+  asked: string[] = []
+  ended = false
+  onmessage: ((event: { data: Reply }) => void) | null = null
+  onerror: ((event: { message: string }) => void) | null = null
+
+  constructor(private readonly answer: Answer) {}
+
+  postMessage({ call, request }: { call: number; request: Request }) {
+    this.asked.push(request.kind === "read" ? `read ${request.name}` : request.kind)
+    if (request.kind === "start") this.reply({ call, ok: true, value: { version: "test" } })
+    else if (request.kind !== "cancel") this.answer(request, call, this)
+  }
+
+  reply(data: Reply) {
+    queueMicrotask(() => !this.ended && this.onmessage?.({ data }))
+  }
+
+  terminate() {
+    this.ended = true
+  }
+}
+
+const done: Answer = (_, call, worker) => worker.reply({ call, ok: true, value: "done" })
+
+/** A client whose first worker answers as told and every later one at once. */
+function clientOf(first: Answer) {
+  const workers: Standin[] = [], faults: Fault[] = []
+  const make = () => {
+    workers.push(new Standin(workers.length === 0 ? first : done))
+    return workers.at(-1) as unknown as Worker
+  }
+  return { client: new Client(make, Promise.resolve({} as WebAssembly.Module), (f) => faults.push(f)), workers, faults }
+}
+
+const bench = { schema: "lastbeacon.bench/1" }
+const still = () => new AbortController().signal
+const read = (client: Client, id: number, signal = still()) => client.read(id, new Uint8Array(1), `${id}.log`, () => undefined, signal)
+const named = (name: string) => (reason: Error) => reason.name === name
+
+test("an analysis that does not end is stopped by replacing its engine, which gets the evidence again", async () => {
+  const { client, workers, faults } = clientOf((request, call, worker) => request.kind === "read" && done(request, call, worker))
+  await read(client, 1)
+  const control = new AbortController()
+  const analysis = client.analyse(bench, control.signal)
+  setTimeout(() => control.abort(), 5)
+  await assert.rejects(analysis, named("Cancelled"))
+  assert.ok(workers[0]?.ended)
+  assert.equal(await client.analyse(bench, still()), "done")
+  assert.deepEqual(workers[1]?.asked, ["start", "read 1.log", "analyse"])
+  assert.deepEqual(faults, [])
+})
+
+test("a stuck reading that is cancelled takes no other file with it", async () => {
+  const { client, workers } = clientOf(() => undefined)
+  const control = new AbortController()
+  const stuck = read(client, 1, control.signal), waits = read(client, 2)
+  setTimeout(() => control.abort(), 5)
+  await assert.rejects(stuck, named("Cancelled"))
+  await waits
+  assert.deepEqual(workers[1]?.asked, ["start", "read 2.log"])
+})
+
+test("a call that waits is given up at once, and the one at work goes on", async () => {
+  const ends: (() => void)[] = []
+  const { client, workers } = clientOf((request, call, worker) => ends.push(() => done(request, call, worker)))
+  const control = new AbortController()
+  const busy = client.analyse(bench, still()), waits = read(client, 2, control.signal)
+  setTimeout(() => control.abort(), 5)
+  await assert.rejects(waits, named("Cancelled"))
+  ends[0]?.()
+  assert.equal(await busy, "done")
+  assert.equal(workers.length, 1)
+})
+
+test("a call is given up while a fresh engine is still being set up", async () => {
+  const { client } = clientOf(done)
+  client.ready = new Promise(() => undefined)
+  const control = new AbortController()
+  const waits = client.analyse(bench, control.signal)
+  control.abort()
+  await assert.rejects(waits, named("Cancelled"))
+})
+
+test("an engine that stops at a file loses that file only, and says so", async () => {
+  const broken: Answer = (request, call, worker) => (request.kind === "read" && request.id === 2 ? worker.reply({ call, ok: false, name: "EngineFault", message: "out of memory" }) : done(request, call, worker))
+  const { client, workers, faults } = clientOf((request, call, worker) => setTimeout(() => broken(request, call, worker)))
+  await read(client, 1)
+  const second = read(client, 2), third = read(client, 3)
+  await assert.rejects(second, named("EngineFault"))
+  await third
+  assert.deepEqual(workers[1]?.asked, ["start", "read 1.log", "read 3.log"])
+  assert.deepEqual(faults, [{ message: "out of memory", lost: 2 }])
+})
+
+test("an engine that cannot start is not tried again", async () => {
+  const makes: Standin[] = []
+  const client = new Client(() => {
+    const worker = new Standin(done)
+    worker.postMessage = ({ call }) => worker.reply({ call, ok: false, name: "EngineFault", message: "no memory" })
+    makes.push(worker)
+    return worker as unknown as Worker
+  }, Promise.resolve({} as WebAssembly.Module), () => undefined)
+  await assert.rejects(client.ready, named("EngineFault"))
+  assert.equal(makes.length, 1)
+})
