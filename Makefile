@@ -46,7 +46,7 @@ types:
 	go test ./core -run GeneratedTypes -update
 
 golden:
-	go test -tags noasm ./core/... -run Golden -update
+	go test -tags noasm ./core/session ./core/intake -run Golden -update
 
 # Every fuzz target for FUZZTIME each.
 FUZZTIME ?= 20s

@@ -104,6 +104,7 @@ export interface Run {
   battery?: Battery | null
   charge_used_mah?: number | null
   charge_basis?: string
+  instrument?: string
   exclude?: Watch[]
   typed?: Typed | null
 }

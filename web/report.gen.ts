@@ -261,8 +261,10 @@ export interface Draw {
 
 export interface Part {
   source: string
+  name: string
   type: string
   relative_pct: number
+  assumed: boolean
 }
 
 export interface Series {

@@ -120,6 +120,7 @@ type Run struct {
 	Battery       *Battery `json:"battery,omitempty"` // where it differs from the unit's
 	ChargeUsedMAh *float64 `json:"charge_used_mah,omitempty"`
 	ChargeBasis   string   `json:"charge_basis,omitempty"` // recharged | meter
+	Instrument    string   `json:"instrument,omitempty"`   // which charger or meter: the same name is the same one
 	Exclude       []Watch  `json:"exclude,omitempty"`
 	Typed         *Typed   `json:"typed,omitempty"`
 }

@@ -106,6 +106,7 @@ func (u *Unit) Draw(run int) draw.Settings {
 		return set
 	}
 	r := &u.Runs[run]
+	set.Instrument = r.Instrument
 	if r.Battery != nil {
 		set.Battery = r.Battery.over(set.Battery)
 	}

@@ -9,10 +9,6 @@ import (
 	"lastbeacon/core/estimate"
 )
 
-// rateEffect is added to a capacity where one unit draws more than twice what the other does: cells give less charge at
-// more current (2 %, common practice).
-const rateEffect = 0.02
-
 // drawVerdict says which unit draws more, and fills in the comparison at one transmit rate.
 func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	raw, ok := drawRatio(groups)
@@ -23,7 +19,7 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	c.AtOneRate = atOneRate(raw, all, c.RateA, c.RateB)
 	r, lev := raw, levelOf(c)
 	if m, ok := lev.moves(all, c.RateA, c.RateB); ok {
-		r.law = m.apply(raw.law)
+		r = raw.plus(m.law())
 	} else {
 		lev = level{}
 	}
@@ -90,20 +86,20 @@ func drawRatio(groups []group) (ratio, bool) {
 }
 
 // drawRatio gives the ratio of mean draws in one test: ln I = ln C - ln T for each run, the error of each pack's capacity
-// once, with the weight that its runs leave when those of both units are set against each other. One pack in both units,
-// or packs exchanged between them, leave none, and then no capacity is needed.
+// once, with the weight that its runs leave when those of both units are set against each other; so does that of an instrument
+// that measured charges. One pack in both units, or packs exchanged between them, leave none, and then no capacity is needed.
 func (g group) drawRatio() (ratio, bool) {
-	shares := packShares(g)
+	common := shares(g)
 	known := charges(g.a) && charges(g.b)
-	if len(g.a) == 0 || len(g.b) == 0 || !known && !cancels(shares) {
+	if len(g.a) == 0 || len(g.b) == 0 || !known && !cancels(common) {
 		return ratio{}, false
 	}
 	if !known {
 		g = g.withoutPacks()
 	}
-	r := between(logDraws(g.a, known, g.energy()), logDraws(g.b, known, g.energy()), g.set.CV, capacityError(shares))
-	if math.Abs(r.law.Quantile(0.5)) > math.Ln2 {
-		r.law = estimate.Sum(r.law, estimate.NormalLaw(0, rateEffect))
+	r := between(ended(logDraws(g.a, known, g.energy())), ended(logDraws(g.b, known, g.energy())), g.set, capacityError(common))
+	if slices.ContainsFunc(slices.Concat(g.a, g.b), func(r Run) bool { return !r.Draw.Charge.Own }) {
+		r = r.plus(draw.LoadEffect(math.Exp(r.law.Quantile(0.5))))
 	}
 	return r, true
 }
@@ -142,59 +138,63 @@ func logDraws(runs []Run, charged, energy bool) (laws []estimate.Law) {
 		if energy {
 			ln += math.Log(r.Draw.Volts)
 		}
-		l := r.Draw.TimeLaw.Log().Times(-1).Plus(ln)
-		if r.Draw.Charge.Own { // measured for this very run: its error is the run's own
-			l = estimate.Sum(l, centred(r.Draw.Charge.Law))
-		}
-		laws = append(laws, l)
+		laws = append(laws, r.Draw.TimeLaw.Log().Times(-1).Plus(ln))
 	}
 	return laws
 }
 
+func ended(laws []estimate.Law) side { return side{laws, len(laws)} }
+
 // centred gives the law of the logarithm of a charge over its median.
 func centred(l estimate.Law) estimate.Law { return l.Times(1 / l.Quantile(0.5)).Log() }
 
-// A packShare is what is left of one pack when the runs of both units are set against each other: its share of a's runs
-// less its share of b's.
-type packShare struct {
-	pack string
-	net  float64
-	law  estimate.Law // unknown when the pack's capacity is
+// A share is what is left of one common error when the runs of both units are set against each other: its share of a's runs
+// less its share of b's. What errs is a pack's capacity, or the instrument that measured the charge of single runs.
+type share struct {
+	of    string
+	net   float64
+	meter bool
+	law   estimate.Law // unknown when the pack's capacity is
 }
 
-func packShares(g group) []packShare {
-	var shares []packShare
+// shares adds up the common errors of both units. Packs that nobody named are all different. An instrument that nobody named
+// is one for all runs of a unit and another for the other unit: that neither cancels nor shrinks.
+func shares(g group) []share {
+	var all []share
 	add := func(runs []Run, sign float64, unit string) {
 		for i, r := range runs {
-			if r.Draw.Charge.Own {
-				continue
+			of := r.Draw.Charge.ErrsWith(r.Pack)
+			switch own := r.Draw.Charge.Own; {
+			case of == "" && own:
+				of = "\x00" + unit + string(r.Draw.Charge.Basis)
+			case of == "":
+				of = "\x00" + unit + strconv.Itoa(i)
 			}
-			name := r.Pack
-			if name == "" { // no name: nobody says that it is the same pack
-				name = "\x00" + unit + strconv.Itoa(i)
-			}
-			at := slices.IndexFunc(shares, func(s packShare) bool { return s.pack == name })
+			at := slices.IndexFunc(all, func(s share) bool { return s.of == of })
 			if at < 0 {
-				at, shares = len(shares), append(shares, packShare{pack: name, law: r.Draw.Charge.Law})
+				at, all = len(all), append(all, share{of: of, law: r.Draw.Charge.Law, meter: r.Draw.Charge.Own})
 			}
-			shares[at].net += sign / float64(len(runs))
+			all[at].net += sign / float64(len(runs))
 		}
 	}
 	add(g.a, 1, "a")
 	add(g.b, -1, "b")
-	return shares
+	return all
 }
 
-func (s packShare) left() bool { return math.Abs(s.net) > 1e-9 }
+func (s share) left() bool { return math.Abs(s.net) > 1e-9 }
 
-func cancels(shares []packShare) bool {
-	return len(shares) > 0 && !slices.ContainsFunc(shares, packShare.left)
+// cancels tells whether no common error is left.
+func cancels(all []share) bool { return len(all) > 0 && !slices.ContainsFunc(all, share.left) }
+
+// samePacks tells whether the runs cancel because the same packs fed both units.
+func samePacks(g group) bool {
+	all := shares(g)
+	return cancels(all) && !slices.ContainsFunc(all, func(s share) bool { return s.meter })
 }
 
-func samePacks(g group) bool { return cancels(packShares(g)) }
-
-// capacityError adds up what the packs leave.
-func capacityError(shares []packShare) estimate.Law {
+// capacityError adds up what packs and instruments leave.
+func capacityError(shares []share) estimate.Law {
 	sum := estimate.ExactLaw(0)
 	for _, s := range shares {
 		if s.left() && s.law.Known() {

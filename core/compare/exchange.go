@@ -23,13 +23,14 @@ func exchange(g group) *Exchange {
 		return nil
 	}
 	e := &Exchange{First: packs[0], Second: packs[1], Spread: g.set.CV, Assumed: true}
-	df, seen := math.Inf(1), math.Sqrt(fit.Residual())
-	if fit.DF >= enough {
-		e.Spread, e.Assumed, df = seen, false, float64(fit.DF)
-	} else if fit.DF > 0 && seen > e.Spread {
-		e.Spread, e.Assumed = seen, false
+	seen := math.Sqrt(fit.Residual())
+	k := estimate.Z * e.Spread
+	switch {
+	case fit.DF >= enough:
+		e.Spread, e.Assumed, k = seen, false, estimate.StudentQuantile(0.975, float64(fit.DF))*seen
+	case seen > e.Spread:
+		e.Spread, e.Assumed, k = seen, false, estimate.Z*doubtful*seen
 	}
-	k := estimate.StudentQuantile(0.975, df) * e.Spread
 	ratio := func(i int) estimate.Estimate {
 		m, u := fit.Coef[i], fit.U(i)
 		return estimate.Of(math.Exp(m-k*u), math.Exp(m), math.Exp(m+k*u))

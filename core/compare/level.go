@@ -20,7 +20,8 @@ func levelOf(c *Comparison) level {
 // of the capacity's error, so a ratio that is moved stays so.
 type move struct{ a, b estimate.Law }
 
-func (m move) apply(ratio estimate.Law) estimate.Law { return estimate.Sum(ratio, m.a, m.b.Times(-1)) }
+// law gives what the move adds to the logarithm of a ratio.
+func (m move) law() estimate.Law { return estimate.Sum(m.a, m.b.Times(-1)) }
 
 // moves works out what bringing both units to the level does to their draws; ok is false where a split is missing.
 func (l level) moves(g group, ra, rb estimate.Estimate) (m move, ok bool) {
@@ -82,7 +83,7 @@ func atOneRate(r ratio, g group, ra, rb estimate.Estimate) *EqualRate {
 	if !ok || r.bound != 0 {
 		return nil
 	}
-	eq := &EqualRate{PerHour: (ra.Best + rb.Best) / 2, Ratio: m.apply(r.law).Exp().Estimate()}
+	eq := &EqualRate{PerHour: (ra.Best + rb.Best) / 2, Ratio: r.plus(m.law()).estimate()}
 	eq.A, eq.B = lev.values(g, ra, rb, meanDraw(g.a, g.energy()), meanDraw(g.b, g.energy()))
 	return eq
 }
@@ -95,7 +96,7 @@ func splitRatios(g group) (idle, beacon estimate.Estimate) {
 	}
 	a, b := g.splitA, g.splitB
 	va, vb := a.Cov, b.Cov
-	if !samePacks(g) { // then each carries its own
+	if !cancels(shares(g)) { // then each carries its own
 		va[0][0], vb[0][0] = variance(a.IdleMA), variance(b.IdleMA)
 		va[1][1], vb[1][1] = variance(a.MAhPerBeacon), variance(b.MAhPerBeacon)
 	}

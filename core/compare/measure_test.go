@@ -26,18 +26,19 @@ type truth struct {
 	interval     float64 // s
 	heard        float64
 	keyUp        bool // dies when it keys up, not at a random moment
+	spread       float64
 }
 
 func (u truth) ma(perHour float64) float64 { return u.idle + u.beacon*perHour }
 
 func newTruth(r *rand.Rand) truth {
 	return truth{idle: 60 + 90*r.Float64(), beacon: 0.2 + 0.4*r.Float64(), interval: []float64{60, 120, 300, 600}[r.IntN(4)],
-		heard: []float64{1, 0.95, 0.8, 0.6}[r.IntN(4)], keyUp: r.IntN(2) == 0}
+		heard: []float64{1, 0.95, 0.8, 0.6}[r.IntN(4)], keyUp: r.IntN(2) == 0, spread: spreadCV}
 }
 
 // run simulates one charge: the true seconds, and the limits that an observer may claim, power-on noted.
 func (u truth) run(r *rand.Rand, mah float64) (truly float64, seen estimate.Estimate) {
-	truly = mah / u.ma(3600/u.interval) * 3600 * math.Exp(spreadCV*r.NormFloat64())
+	truly = mah / u.ma(3600/u.interval) * 3600 * math.Exp(u.spread*r.NormFloat64())
 	if u.keyUp {
 		truly = math.Ceil(truly/u.interval) * u.interval
 	}
@@ -141,6 +142,80 @@ func TestBenchesOneRunEach(t *testing.T) {
 	within(t, "draw, two printed packs", otherPacks, 93, 97)
 	within(t, "draw, one pack", samePack, 93, 97)
 	within(t, "mean current of one run", mean, 93, 97)
+}
+
+// A tally counts the verdicts on pairs of one true ratio. Two-sided: at a ratio of 1 either verdict is wrong. Beyond: of the
+// wrong ones, those that said they stand at the spread there was.
+type tally struct{ claims, aWrong, bWrong, beyond int }
+
+func (n *tally) count(v Verdict, ratio, spread float64) {
+	more, less := v.Code == ALastsLonger || v.Code == ADrawsMore, v.Code == BLastsLonger || v.Code == BDrawsMore
+	if !more && !less {
+		return
+	}
+	n.claims++
+	wrongA, wrongB := more && !(ratio > 1), less && !(ratio < 1)
+	if wrongA {
+		n.aWrong++
+	}
+	if wrongB {
+		n.bWrong++
+	}
+	if (wrongA || wrongB) && (!v.Assumed || v.Stands > spread) {
+		n.beyond++
+	}
+}
+
+// pct gives the verdicts in percent of benches: given, wrong (the more frequent of the two), wrong and said to stand.
+func (n tally) pct() (claims, wrong, beyond float64) {
+	p := 100 / float64(benches)
+	return p * float64(n.claims), p * float64(max(n.aWrong, n.bWrong)), p * float64(n.beyond)
+}
+
+// The worst case: units that differ little or not at all, and scatter less or more than is assumed while nothing was stated.
+// A verdict that says up to which spread it stands may be wrong beyond that, and only there.
+func TestBenchesSpreadAndRatio(t *testing.T) {
+	r := rand.New(rand.NewPCG(71, 72))
+	for _, runs := range []int{1, 2, 4} {
+		for _, spread := range []float64{0.01, 0.03, 0.06, 0.10} {
+			for _, ratio := range []float64{1, 1.02, 1.05, 1.1} {
+				life, power := pairsOf(r, runs, spread, ratio)
+				claimed, wrong, beyond := life.pct()
+				claimedP, wrongP, beyondP := power.pct()
+				t.Logf("%d runs, spread %2.0f %%, ratio %.2f: run time claimed %5.1f wrong %5.2f said to stand %5.2f; draw claimed %5.1f wrong %5.2f said to stand %5.2f",
+					runs, 100*spread, ratio, claimed, wrong, beyond, claimedP, wrongP, beyondP)
+				if both := 2 * 2.5 * 1.2; max(beyond, beyondP) > both { // either verdict 2.5 %, and what 2,000 benches scatter
+					t.Errorf("wrong verdicts that were said to stand: %.2f and %.2f %%", beyond, beyondP)
+				}
+				if spread <= doubtful*DefaultCV && max(wrong, wrongP) > 2.5*1.3 {
+					t.Errorf("wrong verdicts: %.2f and %.2f %%", wrong, wrongP)
+				}
+			}
+		}
+	}
+}
+
+// pairsOf simulates benches of two units on one pack whose lives are so many times apart.
+func pairsOf(r *rand.Rand, runs int, spread, ratio float64) (life, power tally) {
+	for range benches {
+		a := newTruth(r)
+		a.spread = spread
+		b := a
+		b.idle, b.beacon = a.idle*ratio, a.beacon*ratio
+		pack, holds := charged(r, "A", draw.Printed, 5)
+		side := func(u truth) (s Subject) {
+			for range runs {
+				_, seen := u.run(r, holds)
+				run, _ := runOf(seen, u, pack)
+				s.Runs = append(s.Runs, run)
+			}
+			return s
+		}
+		c := Pair(side(a), side(b), Settings{})
+		life.count(c.Runtime, ratio, spread)
+		power.count(c.Draw, 1/ratio, spread)
+	}
+	return life, power
 }
 
 func TestBenchesFourRunsEach(t *testing.T) {

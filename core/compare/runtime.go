@@ -36,41 +36,45 @@ func runtime(groups []group) Verdict {
 // the ratio on one side.
 func (g group) runtime() (ratio, string) {
 	g = g.withoutPacks()
-	a, openA := logTimes(g.a)
-	b, openB := logTimes(g.b)
+	a, b := logTimes(g.a), logTimes(g.b)
 	switch {
-	case len(a) == 0 || len(b) == 0:
+	case len(a.laws) == 0 || len(b.laws) == 0:
 		return ratio{}, "no_run"
-	case openA && openB:
+	case a.open() && b.open():
 		return ratio{}, "both_running"
 	}
-	r := between(a, b, g.set.CV, estimate.ExactLaw(0))
+	r := between(a, b, g.set, estimate.ExactLaw(0))
 	switch {
-	case openA:
+	case a.open():
 		r.bound = 1
-	case openB:
+	case b.open():
 		r.bound = -1
 	}
 	return r, ""
 }
 
-// logTimes gives the laws of the logarithms of the run times, and whether one of them is only a least value. A run without an
-// end that lasted less than one with an end says nothing and is left out.
-func logTimes(runs []Run) (laws []estimate.Law, open bool) {
+// logTimes gives the laws of the logarithms of the run times. A run without an end that lasted less than one with an end says
+// nothing and is left out.
+func logTimes(runs []Run) side {
+	var s side
 	shortest := math.Inf(1)
 	for _, r := range runs {
 		if r.Time.Positive() && !math.IsInf(r.Time.High, 1) {
 			shortest = min(shortest, r.Time.Best)
-			laws = append(laws, r.seconds().Log())
+			s.laws = append(s.laws, r.seconds().Log())
 		}
 	}
+	s.closed = len(s.laws)
 	for _, r := range runs {
-		if r.Time.Positive() && math.IsInf(r.Time.High, 1) && (len(laws) == 0 || r.Time.Low > shortest) {
-			laws, open = append(laws, estimate.ExactLaw(math.Log(r.Time.Low))), true
+		if r.Time.Positive() && math.IsInf(r.Time.High, 1) && (s.closed == 0 || r.Time.Low > shortest) {
+			s.laws = append(s.laws, estimate.ExactLaw(math.Log(r.Time.Low)))
 		}
 	}
-	return laws, open
+	return s
 }
+
+// open tells whether one of the logarithms is only a least value.
+func (s side) open() bool { return s.closed < len(s.laws) }
 
 // seconds gives the law of a closed run time.
 func (r Run) seconds() estimate.Law {
@@ -83,9 +87,9 @@ func (r Run) seconds() estimate.Law {
 
 // meanTime gives the geometric mean of the runs' times with limits from their bounds alone, as they stand in the table.
 func meanTime(runs []Run) estimate.Estimate {
-	laws, open := logTimes(runs)
-	mean := meanOf(laws)
-	if open {
+	times := logTimes(runs)
+	mean := meanOf(times.laws)
+	if times.open() {
 		return estimate.AtLeast(mean.Best)
 	}
 	return mean

@@ -160,5 +160,18 @@ func capacityPart(pct float64, assumed bool) estimate.Part {
 	return estimate.Part{Source: "capacity", Type: 'B', Relative: estimate.Rect(pct / 100), Assumed: assumed}
 }
 
+// mostPeukert is the largest k-1 in Peukert's rule, charge ~ current^(1-k) (W. Peukert, 1897), that lithium cells show at the
+// small currents of a handheld (common practice; 0 to 0.05).
+const mostPeukert = 0.05
+
+// LoadEffect gives the law of the logarithm of the charge that cells give at one current over that at another, where their
+// currents are so many times apart. It corrects nothing and claims no extra charge at a low current; it only widens.
+func LoadEffect(times float64) estimate.Law {
+	if !(times > 0) {
+		return estimate.ExactLaw(0)
+	}
+	return estimate.Rectangular(0, mostPeukert*math.Abs(math.Log(times)))
+}
+
 // Decibels gives the ratio of two powers in dB, a over b.
 func Decibels(a, b float64) float64 { return 10 * math.Log10(a/b) }

@@ -24,6 +24,7 @@ type Settings struct {
 	Battery       Battery
 	ChargeUsedMAh float64 // charge put back or metered after this very run; 0 when not noted
 	ChargeBasis   Basis   // Recharged or Metered
+	Instrument    string  // which charger or meter measured this run's charge: the same name is the same one; "" not noted
 	Meter         Meter   // a meter log over this run
 }
 
@@ -37,6 +38,8 @@ type Charge struct {
 	Own      bool // measured for this very run; otherwise it is the pack's capacity
 	Inferred bool // from a printed or unproven capacity
 	Parts    []estimate.Part
+	// The charger or meter behind an Own charge. Runs measured by one instrument share its error.
+	Instrument string
 }
 
 // A Draw is what one run took. Currents in mA, charge in mAh, power in mW, energy in mWh, CRate in 1/h. A run that did
@@ -96,7 +99,7 @@ func (l Load) span(own bool) (estimate.Estimate, estimate.Law) {
 
 // charge finds what the run took from its battery: what was measured for this run goes before the pack's capacity.
 func charge(set Settings) (Charge, string) {
-	c := Charge{Own: true}
+	c := Charge{Own: true, Instrument: set.Instrument}
 	switch {
 	case set.ChargeUsedMAh > 0:
 		c.Basis = set.ChargeBasis

@@ -62,6 +62,28 @@ func TestDrawOfFamiliarRuns(t *testing.T) {
 	}
 }
 
+func TestMilliamperesAndEnergyKnownAnswers(t *testing.T) {
+	var in struct {
+		C     float64 `json:"C_mAh"`
+		T     float64 `json:"T_min"`
+		Packs [][2]float64
+	}
+	var want struct {
+		PerMin float64 `json:"mAh_per_min"`
+		Mean   float64 `json:"mean_mA"`
+		Wh     []float64
+	}
+	known(t, "duty-08", &in, &want)
+	d := Of(minutes(in.T), of(in.C, Measured))
+	near(t, "mAh/min", d.MAhPerMin.Best, want.PerMin, 3e-4*want.PerMin) // best is the median of a product
+	near(t, "mA", d.MeanMA.Best, want.Mean, 3e-4*want.Mean)
+	known(t, "duty-11", &in, &want)
+	for i, p := range in.Packs {
+		d := Of(minutes(600), Settings{Battery: Battery{NominalV: p[0], CapacityMAh: p[1] * 1000, Basis: Measured}})
+		near(t, "Wh", d.EnergyMWh.Best/1000, want.Wh[i], 3e-4*want.Wh[i])
+	}
+}
+
 // Common practice, no source: taking 467 min for 480 and 462 min for 450 moves the draw by -2.7 % and +2.7 %.
 func TestRoundedTimesMoveTheDraw(t *testing.T) {
 	for _, c := range []struct{ truth, taken, pct float64 }{{467, 480, -2.7}, {462, 450, 2.7}} {

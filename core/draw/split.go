@@ -135,15 +135,31 @@ func (p Point) relative(repeat float64, shared bool) float64 {
 	return math.Sqrt(v)
 }
 
-// commonLaw gives the law of the capacity's error when all runs were fed by one pack of noted name.
+// commonLaw gives the law of the error that all runs share: of the capacity when one pack of noted name fed them all, of the
+// instrument when one of noted name measured all their charges.
 func commonLaw(points []Point) (law estimate.Law, shared bool) {
-	first := points[0]
+	first := points[0].errsWith()
 	for _, p := range points {
-		if p.Pack == "" || p.Pack != first.Pack || p.Draw.Charge.Own {
+		if first == "" || p.errsWith() != first {
 			return estimate.ExactLaw(0), false
 		}
 	}
-	return relativeLaw(first.Draw.Charge.Law), true
+	return relativeLaw(points[0].Draw.Charge.Law), true
+}
+
+// errsWith names what the error of a run's charge comes from; "" when nobody noted it.
+func (p Point) errsWith() string { return p.Draw.Charge.ErrsWith(p.Pack) }
+
+// ErrsWith names what the error of a charge comes from, so that it cancels between runs of one name and does not shrink in
+// their mean: the instrument that measured it, else the pack. It is "" when that was not noted.
+func (c Charge) ErrsWith(pack string) string {
+	switch {
+	case c.Own && c.Instrument != "":
+		return string(c.Basis) + " by " + c.Instrument
+	case c.Own || pack == "":
+		return ""
+	}
+	return "pack " + pack
 }
 
 // relativeLaw gives the law of the logarithm of a charge over its best value.

@@ -121,6 +121,14 @@ func TestLawsAdd(t *testing.T) {
 	}
 }
 
+func TestNotedStartKnownAnswer(t *testing.T) {
+	for _, a := range answers(t, "end-14") {
+		end := fixedLaw(0.8, leastWeight, 600)
+		close(t, a.ID+" low", 12+end.quantile(0.025)/3600, a.number(t, a.Expected, "lo_h"), 1e-6)
+		close(t, a.ID+" high", 12+end.quantile(0.975)/3600, a.number(t, a.Expected, "hi_h"), 1e-6)
+	}
+}
+
 // smooth gives a law as atoms of equal chance at the middles of as many quantiles.
 func smooth(l law) spread {
 	const parts = 200

@@ -67,14 +67,15 @@ func Pack(u Unit, other draw.Battery) Projection {
 	if v := runs[0].Draw.Volts; v > 0 && other.Volts() > 0 {
 		volts = other.Volts() / v
 	}
-	laws := []estimate.Law{charge.Law.Log(), estimate.NormalLaw(math.Log(volts), hypot(charge.Repeat, u.again(len(runs))))}
+	factor := charge.MAh.Best * volts / runs[0].Draw.Charge.MAh.Best
+	laws := []estimate.Law{charge.Law.Log(), draw.LoadEffect(factor),
+		estimate.NormalLaw(math.Log(volts), hypot(charge.Repeat, u.again(len(runs))))}
 	for _, r := range runs {
 		n := 1 / float64(len(runs))
 		laws = append(laws, r.Draw.TimeLaw.Log().Times(n))
 	}
 	laws = append(laws, meanCharge(runs).Times(-1))
 	p := Projection{Kind: "pack", Of: ThisUnit, Spread: u.CV, Assumed: true, Runtime: estimate.Sum(laws...).Exp().Estimate()}
-	factor := charge.MAh.Best * volts / runs[0].Draw.Charge.MAh.Best
 	p.Extrapolated = factor > packReach || factor < 1/packReach
 	p.DrawMA = inverseTime(charge.MAh.Best, p.Runtime)
 	return p
@@ -188,7 +189,8 @@ func (u Unit) used(perHour, ur float64) estimate.Law {
 		capacity = estimate.ExactLaw(math.Log(charge.Law.Quantile(0.5)))
 	}
 	own := hypot(uma/ma, ur*u.Split.Beacon/ma, u.CV, charge.Repeat)
-	return estimate.Sum(estimate.NormalLaw(math.Log(ma), own), capacity.Times(-1))
+	tested, _ := u.Split.MA(min(max(perHour, u.Split.Low), u.Split.High))
+	return estimate.Sum(estimate.NormalLaw(math.Log(ma), own), draw.LoadEffect(ma/tested), capacity.Times(-1))
 }
 
 func hypot(xs ...float64) float64 {

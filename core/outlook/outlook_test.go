@@ -79,6 +79,61 @@ func TestDutyOfFortyMinutes(t *testing.T) {
 	d := Duty{TX: 40.0 / 482, RX: 40.0 / 482, Standby: 402.0 / 482,
 		TXmA: estimate.Exact(1400), RXmA: estimate.Exact(300), StandbyMA: estimate.Exact(10)}
 	near(t, "mA", d.MA().Best, want["I_mA"].(float64), 1e-6)
+	p := Share(d, draw.Battery{CapacityMAh: in["C_mAh"].(float64), Basis: draw.Measured})
+	near(t, "hours", p.Runtime.Best/3600, want["T_h"].(float64), 2e-4*8)
+	near(t, "used in 482 min", p.DrawMA.Best*482/60, want["used_mAh_in_482_min"].(float64), 1e-5)
+}
+
+// Two settings of RF power, of which only the hours are printed: the mean currents follow, and what transmitting takes more.
+func TestTransmitCurrentFromHoursKnownAnswer(t *testing.T) {
+	var in struct {
+		C     float64 `json:"C_mAh"`
+		T1    float64 `json:"T1_h"`
+		T2    float64 `json:"T2_h"`
+		Share float64 `json:"tx_share"`
+	}
+	var want struct {
+		I1 float64 `json:"I1_mA"`
+		I2 float64 `json:"I2_mA"`
+		TX float64 `json:"dItx_mA"`
+	}
+	known(t, "duty-06", &in, &want)
+	mean := func(hours float64) float64 { return tested(hours, in.C).Runs[0].Draw.MeanMA.Best }
+	near(t, "low power", mean(in.T1), want.I1, 1e-4*want.I1)
+	near(t, "high power", mean(in.T2), want.I2, 1e-4*want.I2)
+	duty := func(tx float64) float64 {
+		d := Duty{TX: in.Share, Standby: 1 - in.Share, TXmA: estimate.Exact(tx), StandbyMA: estimate.Exact(100)}
+		return d.MA().Best
+	}
+	near(t, "the difference comes back", duty(1000+want.TX)-duty(1000), want.I2-want.I1, 1e-6*want.I1)
+}
+
+func TestShareOfAPackKnownAnswer(t *testing.T) {
+	var in struct {
+		C float64 `json:"C_mAh"`
+		K float64
+		I float64 `json:"I_mA"`
+	}
+	var want struct {
+		T float64 `json:"T_h"`
+	}
+	known(t, "duty-07", &in, &want)
+	d := Duty{Standby: 1, StandbyMA: estimate.Exact(in.I)}
+	p := Share(d, draw.Battery{CapacityMAh: in.K * in.C, Basis: draw.Measured})
+	near(t, "hours", p.Runtime.Best/3600, want.T, 2e-4*want.T)
+}
+
+func TestChargeOfOnePacketKnownAnswer(t *testing.T) {
+	var in struct {
+		I float64 `json:"I_mA"`
+		S float64 `json:"t_s"`
+	}
+	var want struct {
+		Q float64 `json:"q_uAh"`
+	}
+	known(t, "duty-09", &in, &want)
+	s := draw.Split{Resolved: true, IdleMA: estimate.Exact(0), MAhPerBeacon: estimate.Exact(want.Q / 1000)}
+	near(t, "mA", TransmitMA(s, in.S).Best, in.I, 1e-9)
 }
 
 // A published mean current of 0.0487 mA for this duty is wrong by 16 times.
@@ -206,8 +261,9 @@ func TestPredictionFactorsKnownAnswers(t *testing.T) {
 	var want struct{ K []float64 }
 	known(t, "pred-01", &in, &want)
 	for i, n := range in.N {
+		near(t, "factor of the law", -further(0, 1, n).Quantile(0.05), want.K[i], 1e-3*want.K[i]) // a law is 200 straight pieces
 		if n < enough {
-			continue // below three specimens the spread is assumed, not seen
+			continue // of two specimens the scatter is not believed, and a spread assumed
 		}
 		var lives []Life
 		for k := range n {
@@ -242,9 +298,11 @@ func TestShiftCountsUnitsStillRunning(t *testing.T) {
 func TestLastsKnownAnswer(t *testing.T) {
 	var in, want map[string]float64
 	known(t, "lasts-01", &in, &want)
-	law := estimate.NormalLaw(13, 0.5)
-	near(t, "chance of 12 h", 1-law.Below(12), want["p"], 2e-4)
-	near(t, "guard band", 13-law.Quantile(0.05), want["guard_h"], 2e-4)
+	near(t, "12 h lie as far off as this chance tells", 13-0.5*estimate.NormalQuantile(want["p"]), 12, 1e-6)
+	near(t, "guard band", 0.5*estimate.NormalQuantile(0.95), want["guard_h"], 1e-6*want["guard_h"])
+	law := estimate.NormalLaw(13, 0.5) // 200 straight pieces, which projections are read from
+	near(t, "chance of 12 h by the law", 1-law.Below(12), want["p"], 2e-4)
+	near(t, "guard band by the law", 13-law.Quantile(0.05), want["guard_h"], 2e-4)
 }
 
 func TestAgeKnownAnswers(t *testing.T) {
@@ -263,11 +321,12 @@ func TestAgeKnownAnswers(t *testing.T) {
 
 func TestChannelKnownAnswers(t *testing.T) {
 	var in struct{ G []float64 }
-	var want struct{ Success []float64 }
+	var want struct{ Success, Throughput []float64 }
 	known(t, "aloha-01", &in, &want)
 	for i, g := range in.G {
 		_, ok := ChannelLoad(1, 1, g, 0)
 		near(t, "survive", ok, want.Success[i], 1e-4)
+		near(t, "get through", g*ok, want.Throughput[i], 1e-4)
 	}
 	offered, _ := ChannelLoad(30, 60, 0.9, 1) // common practice, no source
 	near(t, "offered by 30 units at 60 s, repeated once", offered, 0.9, 1e-12)

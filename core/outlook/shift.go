@@ -142,8 +142,7 @@ func scatter(all []specimen) (mean, sd float64, n int) {
 // predict gives the law of the logarithm of one further specimen's life, and the tolerance limit in seconds.
 func predict(all []specimen, spread float64) (law estimate.Law, tolerance float64) {
 	if mean, sd, n := scatter(all); n >= enough {
-		law = estimate.StudentLaw(mean, sd*math.Sqrt(1+1/float64(n)), float64(n-1))
-		return law, math.Exp(mean - estimate.ToleranceFactor(n)*sd)
+		return further(mean, sd, n), math.Exp(mean - estimate.ToleranceFactor(n)*sd)
 	}
 	n := float64(len(all))
 	laws := []estimate.Law{estimate.NormalLaw(0, spread*math.Sqrt(1+1/n))}
@@ -151,6 +150,11 @@ func predict(all []specimen, spread float64) (law estimate.Law, tolerance float6
 		laws = append(laws, s.law.Times(1/n))
 	}
 	return estimate.Sum(laws...), math.NaN()
+}
+
+// further gives the law of one more value after n with a mean and standard deviation.
+func further(mean, sd float64, n int) estimate.Law {
+	return estimate.StudentLaw(mean, sd*math.Sqrt(1+1/float64(n)), float64(n-1))
 }
 
 // ShortestInterval gives the shortest interval in seconds at which a unit that reaches `reach` seconds at its rate per hour

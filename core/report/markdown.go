@@ -134,9 +134,13 @@ func (d *document) run(u *Unit, n int) {
 	d.periods(r.Periods)
 	var parts [][]string
 	for _, p := range r.Budget {
-		parts = append(parts, []string{p.Source, p.Type, strconv.FormatFloat(p.RelativePct, 'f', 2, 64)})
+		basis := "found or stated"
+		if p.Assumed {
+			basis = "assumed"
+		}
+		parts = append(parts, []string{p.Name, p.Type, basis, strconv.FormatFloat(p.RelativePct, 'f', 2, 64)})
 	}
-	d.table([]string{"Part of the uncertainty", "Type", "Relative standard uncertainty, %"}, parts)
+	d.table([]string{"Part of the uncertainty", "Type", "Basis", "Relative standard uncertainty, %"}, parts)
 }
 
 func (d *document) periods(periods []Period) {

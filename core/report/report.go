@@ -296,8 +296,10 @@ type Draw struct {
 // by other means (B).
 type Part struct {
 	Source      string  `json:"source"`
+	Name        string  `json:"name"` // the source in words
 	Type        string  `json:"type"`
 	RelativePct float64 `json:"relative_pct"`
+	Assumed     bool    `json:"assumed"` // nobody measured or stated it
 }
 
 // A Series is a value that varied over a run, such as a voltage in the comments.

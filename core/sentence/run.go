@@ -1,6 +1,7 @@
 package sentence
 
 import (
+	"cmp"
 	"slices"
 
 	"lastbeacon/core/estimate"
@@ -59,6 +60,14 @@ func chargeFrom(d Draw) string {
 	}
 	return "inferred from a capacity of " + charge + " of which nobody said how it is known"
 }
+
+var sources = map[string]string{
+	"time": "run time", "capacity": "capacity of the pack", "charge_to_charge": "from one charge of the pack to the next",
+	"converter": "efficiency of the bank's converter", "charge": "charger or meter",
+}
+
+// Source names a part of an uncertainty budget by its code.
+func Source(code string) string { return cmp.Or(sources[code], code) }
 
 // A Split is a unit's idle current and charge per beacon, for IdleAndBeacon.
 type Split struct {

@@ -18,6 +18,8 @@ type Verdict struct {
 	RunsA, RunsB, Tests int
 	Spread              float64 // relative, from run to run
 	Assumed             bool
+	Stands              float64 // the verdict stands while the units scatter by less; 0 where the spread is not assumed
+	Doubted             float64 // a spread that nobody has ruled out, at which the difference would not stand; else 0
 	Smallest            float64 // relative difference that these runs could just show
 	Repeats             int     // runs of each that would show RepeatsFor
 	RepeatsFor          float64
@@ -90,6 +92,9 @@ func (v Verdict) tooClose() string {
 		return "a difference that does not stand when all pairs of units are judged together"
 	}
 	s := "and these runs could not show less than " + Percent(v.Smallest)
+	if v.Doubted > 0 {
+		s = "a difference that would not stand if the units scattered by " + Percent(v.Doubted) + " from run to run, and so few runs cannot rule that out"
+	}
 	if v.Inferred {
 		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
 	}
@@ -228,10 +233,25 @@ func (v Verdict) spread() string {
 		return ""
 	case !v.Assumed:
 		return "From run to run the units scattered by " + Percent(v.Spread) + ". "
-	case v.RunsA <= 1 && v.RunsB <= 1:
-		return "From run to run a spread of " + Percent(v.Spread) + " is assumed, for there was one run each. "
 	}
-	return "From run to run a spread of " + Percent(v.Spread) + " is assumed, for there were too few runs to show it. "
+	s := "From run to run a spread of " + Percent(v.Spread) + " is assumed, for there "
+	if v.RunsA <= 1 && v.RunsB <= 1 {
+		s += "was one run each"
+	} else {
+		s += "were too few runs to show it"
+	}
+	if v.Stands > 0 {
+		s += "; the verdict stands as long as the units scatter by less than " + atMost(v.Stands)
+	}
+	return s + ". "
+}
+
+// atMost rounds a relative figure down to what Percent shows.
+func atMost(r float64) string {
+	if r >= 0.1 {
+		return Percent(math.Floor(100*r) / 100)
+	}
+	return Percent(math.Floor(1000*r) / 1000)
 }
 
 func (v Verdict) specimens() string {

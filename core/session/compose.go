@@ -221,7 +221,8 @@ func (a *analysis) addDraw(o *report.Run, i, k int) {
 		Text: sentence.RunDraw(sentence.Draw{MeanMA: d.MeanMA, Charge: d.Charge.MAh, Basis: string(d.Charge.Basis),
 			Inferred: d.Charge.Inferred, Refused: d.Refused, Supply: string(d.Supply)})}
 	for _, p := range d.Budget {
-		o.Budget = append(o.Budget, report.Part{Source: p.Source, Type: string(p.Type), RelativePct: 100 * p.Relative})
+		o.Budget = append(o.Budget, report.Part{Source: p.Source, Name: sentence.Source(p.Source), Type: string(p.Type),
+			RelativePct: 100 * p.Relative, Assumed: p.Assumed})
 	}
 }
 

@@ -58,7 +58,7 @@ func fairness(conditions []compare.Condition, words map[string]sentence.Conditio
 
 func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition) sentence.Verdict {
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
-		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Smallest: v.Smallest,
+		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Doubted: v.Doubted, Smallest: v.Smallest,
 		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
 		SamePack: v.SamePack, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
 	if v.Energy {

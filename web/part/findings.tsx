@@ -230,12 +230,12 @@ function Budgets() {
   const { report } = useView()
   const groups = report.units.flatMap((u, index) => u.runs.flatMap((run, no) => (run.budget.length === 0 ? [] : [{
     key: `${u.name} ${no}`, name: <><UnitName name={u.name} index={index} /> {run.label || (u.runs.length > 1 ? `run ${no + 1}` : "")}, {inOne(quantity(run.draw?.mean_ma ?? null, "mA"))}</>,
-    lines: run.budget.map((p, i) => ({ key: String(i), cells: [p.source, p.type, `${p.relative_pct.toFixed(1)}\u00a0%`] })),
+    lines: run.budget.map((p, i) => ({ key: String(i), cells: [p.name, p.type, p.assumed ? "assumed" : "found or stated", `${p.relative_pct.toFixed(1)}\u00a0%`] })),
   }])))
   return (
     <>
       <p class="note">Mean current is charge over run time. The standard uncertainties below are relative; type A rests on statistics of this evidence, type B on anything else. They are combined by the root of the sum of their squares and shown as bounds that hold 95 %.</p>
-      {groups.length > 0 && <Table caption="Uncertainty budget" heads={[{ name: "Part", kind: "grow" }, { name: "Type" }, { name: "Standard uncertainty", kind: "num" }]} groups={groups} />}
+      {groups.length > 0 && <Table caption="Uncertainty budget" heads={[{ name: "Part", kind: "grow" }, { name: "Type" }, { name: "Basis" }, { name: "Standard uncertainty", kind: "num" }]} groups={groups} />}
       <DrawTexts />
       <DrawTable />
     </>

@@ -57,7 +57,7 @@ function fairRun(unit: string, no: number, from: number, last: number, until: nu
   return finish(unit, no, "fair run", {
     schedule: { ...noSchedule, kind: "fixed", interval_s: est(119.9, 120, 120.1), text: "Every 120.0 s." }, periods: [start],
     draw: { mean_ma: mA, mah_per_min: est(2.4, 2.57, 2.73), mean_mw: est(1065, 1140, 1214), energy_mwh: est(13900, 14500, 15100), c_rate: est(0.074, 0.079, 0.083), mah_per_transmission: est(4.8, 5.1, 5.4), text: `${unit} draws by the charge put back, ${unit === "Heron" ? "1,960" : "2,140"} mAh.` },
-    budget: [{ source: "run to run, assumed", type: "B", relative_pct: 3 }, { source: "charge put back", type: "B", relative_pct: 1.5 }, { source: "run time", type: "B", relative_pct: 0.2 }],
+    budget: [{ source: "charge", name: "charger or meter", type: "B", relative_pct: 1.5, assumed: true }, { source: "time", name: "run time", type: "A", relative_pct: 0.2, assumed: false }],
   }, { sent, missed, due: [{ at: from, interval_s: 120 }] }, from, last, until)
 }
 
