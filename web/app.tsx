@@ -10,7 +10,7 @@ import { Running } from "./part/running.tsx"
 import { Save } from "./part/save.tsx"
 import { Header, Title } from "./part/title.tsx"
 import { Foot, SheetParts } from "./sheet.tsx"
-import { analysing, lanes, reading, report, stopped } from "./state/engine.ts"
+import { analysing, busy, lanes, reading, report, stopped } from "./state/engine.ts"
 import { takeDrop, takeText } from "./state/intake.ts"
 import { said } from "./state/selection.ts"
 import { settings } from "./state/settings.ts"
@@ -45,7 +45,7 @@ export function App() {
           )}
         </main>
         <Foot />
-        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{reading.value ? "Reading." : analysing.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
+        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{reading.value ? "Reading." : busy.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
       </div>
     </ViewContext.Provider>
   )

@@ -1,55 +1,106 @@
-// What is running now, as long as a log grows: when each unit was last heard, what is due next, and how odd a silence is.
-import { clock, count, many, share, span } from "../format.ts"
+// What is running now, as long as a log grows: when each unit was last heard, what was due since, and how odd a silence is.
+// Everything but the time passing is the engine's, which reckons by due times and by how far the receivers listened.
+import { clock, count, listed, many, moment, instant, span, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
-import type { Run, Unit } from "../report.gen.ts"
+import type { Now, Run } from "../report.gen.ts"
 import { pair } from "../state/selection.ts"
 import { grown, now } from "../state/growth.ts"
 import { files } from "../state/sheet.ts"
 import { useView } from "../view.ts"
+import { Num } from "./number.tsx"
 import { Part } from "./part.tsx"
-import { Table } from "./table.tsx"
+import { Table, type Head } from "./table.tsx"
+
+interface Going {
+  unit: string
+  index: number
+  no: number
+  run: Run
+}
 
 export function Running() {
-  const { report, live } = useView()
+  const { report, live, zone } = useView()
   if (!live || grown.value.size === 0 || report.units.length === 0) return null
-  const names = files.value.filter((f) => grown.value.has(f.id)).map((f) => f.name)
-  const alike = report.comparisons[pair.value]?.alike.text ?? ""
-  const lines = report.units.flatMap((u, index) => {
-    const run = u.runs.at(-1)
-    return run?.last_heard ? [{ key: u.name, cells: cellsOf(u, index, run, Date.parse(run.last_heard)), under: run.now?.text }] : []
+  const going = report.units.flatMap((u, index): Going[] => {
+    const no = u.runs.length - 1, run = u.runs[no]
+    return run?.last_heard ? [{ unit: u.name, index, no, run }] : []
   })
-  const heads = [{ name: "Unit" }, { name: "Last heard", kind: "num" as const }, { name: "Next due", kind: "num" as const }, { name: "Due and not heard", kind: "num" as const }, { name: "By loss alone", kind: "grow" as const }]
+  const slowing = going.some((g) => g.run.now?.slowing_since)
+  const heads: Head[] = [
+    { name: "Unit" }, { name: "Last heard", kind: "num", shown: <>Last heard, {zoneName(zone)}</> }, { name: "Due since, not heard", kind: "num" }, { name: "By loss alone", kind: "num" },
+    ...(slowing ? [{ name: "Longer intervals since", kind: "num" as const }] : []), { name: "Expected end", kind: "grow" },
+  ]
+  const names = files.value.filter((f) => grown.value.has(f.id)).map((f) => f.name)
+  const alike = report.comparisons[pair.value]?.alike.text
   return (
-    <Part id="running" name="Running now" line={alike || `${many(names.length, "log")} ${names.length === 1 ? "grows" : "grow"}.`}>
-      <Table caption="Running now" heads={heads} groups={[{ key: "now", name: null, lines }]} />
-      <p class="note">From {names.join(", ")}, still growing. This is a test reading, not a safety alarm.</p>
+    <Part id="running" name="Running now" line={warning(going)}>
+      <Table caption="Running now" heads={heads} groups={[{ key: "now", name: null, lines: going.map((g) => lineOf(g, slowing)) }]} fixed="running" />
+      {alike && <p class="note">{alike}</p>}
+      <p class="note">{listed(names)} last grew {span(sinceGrown())} ago and {names.length === 1 ? "is" : "are"} looked at every 5 s; a log that stops growing may mean that nothing was heard, or that the recorder stopped. This is a test reading, no safety alarm: silence does not show that somebody is in trouble, nor do beacons show that all is well.</p>
     </Part>
   )
 }
 
-function cellsOf(unit: Unit, index: number, run: Run, last: number) {
-  const silent = Math.max(0, now.value - last) / 1000
-  const every = run.schedule.interval_s?.best ?? null
-  const due = every === null ? null : Math.floor(silent / every)
-  return [
-    <UnitName name={unit.name} index={index} />, <Ago last={last} silent={silent} />,
-    every === null ? "not known" : `in ${span(every - (silent % every))}`, due === null ? "not known" : count(due),
-    due === null || due === 0 ? "nothing missed" : oddsOf(due, run),
-  ]
+function sinceGrown(): number {
+  return Math.max(0, Math.round((now.value - Math.max(...grown.value.values())) / 1000))
 }
 
-function Ago({ last, silent }: { last: number; silent: number }) {
+/** The oddest silence first, in one line. */
+function warning(going: readonly Going[]): string {
+  const silent = going.filter((g) => (g.run.now?.due_missed ?? 0) > 0).sort((a, b) => chance(a) - chance(b))[0]
+  const over = going.filter((g) => !g.run.now).map((g) => g.unit)
+  const parts = [
+    silent ? `${silent.unit} is silent: ${many(silent.run.now?.due_missed ?? 0, "due beacon")} not heard${oddsOf(silent.run.now) === "" ? "" : `, by loss alone in ${oddsOf(silent.run.now)} of cases`}.` : "",
+    over.length > 0 ? `${listed(over)} ${over.length === 1 ? "has" : "have"} been silent too long to be running still.` : "",
+  ].filter((t) => t !== "")
+  return parts.length > 0 ? parts.join(" ") : `No beacon that was due is missing from ${listed(going.map((g) => g.unit))}.`
+}
+
+function chance(g: Going): number {
+  return g.run.now?.chance_by_loss_alone ?? 1
+}
+
+function oddsOf(n: Now | null): string {
+  const p = n?.chance_by_loss_alone ?? null
+  if (p === null) return ""
+  if (p < 0.001) return "less than 0.1\u00a0%"
+  return `${(p * 100).toFixed(p < 0.0995 ? 1 : 0)}\u00a0%`
+}
+
+function lineOf({ unit, index, no, run }: Going, slowing: boolean) {
+  const place = `now ${unit}`, n = run.now
+  return {
+    key: unit, place,
+    cells: [
+      <UnitName name={unit} index={index} />, <Ago place={place} unit={unit} no={no} run={run} />,
+      n ? n.due_missed === null ? "not known" : count(n.due_missed) : "run over", n && n.due_missed !== 0 ? oddsOf(n) || "not known" : "",
+      ...(slowing ? [<When at={n?.slowing_since ?? null} />] : []), n ? <End of={n} /> : run.end.text,
+    ],
+  }
+}
+
+/** The moment of the last packet by its log, and how long ago that is: up to the end of the listening by the log, since then by this clock. */
+function Ago({ place, unit, no, run }: { place: string; unit: string; no: number; run: Run }) {
   const { zone } = useView()
-  return <>{clock(last, zone, "seconds")}, {span(silent)} ago</>
+  const last = Date.parse(run.last_heard ?? "")
+  const ago = run.now ? run.now.since_last_heard_s + sinceGrown() : null
+  return (
+    <Num place={place} number="last" title={`${unit}, last heard`} query={{ unit, run: no, from: last, until: last }}>
+      {clock(last, zone, "seconds")}{ago !== null && <span class="bounds">{span(ago)} ago</span>}
+    </Num>
+  )
 }
 
-/** How often a unit that still sends would be silent that long, were each loss an accident of its own. */
-function oddsOf(due: number, run: Run): string {
-  const heard = run.share_heard?.best
-  if (heard == null) return "share heard not known"
-  const chance = (1 - heard) ** due
-  const odds = chance > 0 ? 1 / chance : Infinity
-  const words = odds > 10_000 ? "less than 1 in 10,000" : `1 in ${count(Math.max(1, Math.round(odds)))}`
-  return `${words}, at ${share(run.share_heard).best} heard`
+function When({ at }: { at: string | null }) {
+  const { zone } = useView()
+  const ms = instant(at)
+  return <>{ms === null ? "" : moment(ms, zone)}</>
 }
 
+function End({ of }: { of: Now }) {
+  const { zone } = useView()
+  const end = of.expected_end
+  const best = instant(end?.best), from = instant(end?.earliest), until = instant(end?.latest)
+  if (best === null) return <span class="aside">no ended run like it foretells it</span>
+  return <>{moment(best, zone)}{from !== null && until !== null && <span class="aside"> ({moment(from, zone)} to {moment(until, zone, from)})</span>}</>
+}

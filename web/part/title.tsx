@@ -1,7 +1,7 @@
 // The head of the page and the title of the sheet.
 import { useRef } from "preact/hooks"
 import { zoneName } from "../format.ts"
-import { analysing, reading, stop } from "../state/engine.ts"
+import { busy, reading, stop } from "../state/engine.ts"
 import { bench, changeBench, files, redo, redoable, undo, undoable, unsaved } from "../state/sheet.ts"
 import { forgetSettings, set, settings } from "../state/settings.ts"
 import { takeFiles } from "../state/intake.ts"
@@ -26,7 +26,7 @@ export function Header() {
     <header class="top">
       <div class="topline">
         <p class="brand"><Logo /> Lastbeacon</p>
-        {analysing.value && !reading.value && <p class="note busy">Working it out. <button class="outline" type="button" onClick={stop}>Stop<span class="sr"> working it out</span></button></p>}
+        {busy.value && !reading.value && <p class="note busy">Working it out. <button class="outline" type="button" onClick={stop}>Stop<span class="sr"> working it out</span></button></p>}
         <div class="tools">
           {any && (
             <>

@@ -16,6 +16,8 @@ export const readings = signal<ReadonlyMap<number, Reading>>(new Map())
 export const report = signal<Report | null>(null)
 export const lanes = signal<readonly Lane[]>([])
 export const analysing = signal(false)
+export const following = signal(false) // whether the engine is at work only because a log grew
+export const busy = computed(() => analysing.value && !following.value)
 export const refusal = signal("") // why the last analysis was refused; "" when it was not
 export const stopped = signal(false) // whether the reader stopped the last analysis
 export const fault = signal<(Fault & { during: string }) | null>(null)
@@ -75,26 +77,37 @@ function matchFiles(now: readonly Entry[]) {
   for (const entry of now) if (!known.has(entry.id)) void read(entry)
 }
 
-/** Reads a file; also used to read a log again that grew, and one whose reading was cancelled. */
+/** Reads a file; also used for one whose reading was cancelled. */
 export async function read(entry: Entry) {
   if (!client) return
+  setReading(entry.id, { stage: "waiting", progress: null, message: "" })
+  await pour(client, entry, (progress) => {
+    if (known.has(entry.id)) setReading(entry.id, { stage: "reading", progress })
+  })
+  await analyse()
+}
+
+/** Reads logs again that grew, without a word: what was read of them stands until the rest has come. */
+export async function readAgain(entries: readonly Entry[]) {
+  following.value = true
+  for (const entry of entries) if (client) await pour(client, entry, () => undefined)
+  await analyse()
+  following.value = false
+}
+
+async function pour(engine: Client, entry: Entry, told: (p: Progress) => void) {
   known.set(entry.id, entry)
   const control = new AbortController()
   cancels.set(entry.id, control)
-  setReading(entry.id, { stage: "waiting", progress: null, message: "" })
-  const told = (progress: Progress) => {
-    if (known.has(entry.id)) setReading(entry.id, { stage: "reading", progress })
-  }
   doing = `reading ${entry.name}`
   try {
-    await client.read(entry.id, entry.source, entry.name, told, control.signal)
+    await engine.read(entry.id, entry.source, entry.name, told, control.signal)
     if (known.has(entry.id)) setReading(entry.id, { stage: "done" })
   } catch (reason) {
     if (known.has(entry.id)) setReading(entry.id, outcomeOf(reason as Error))
   }
   cancels.delete(entry.id)
   evidenceStep++
-  await analyse()
 }
 
 function outcomeOf(reason: Error): Partial<Reading> {

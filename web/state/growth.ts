@@ -1,12 +1,16 @@
 // Logs that grow: a file kept by its handle is looked at from time to time and read again when it has become longer.
 import { signal } from "@preact/signals"
-import { read, readings } from "./engine.ts"
+import { analysing, readAgain, readings } from "./engine.ts"
 import { files } from "./sheet.ts"
 
 /** How often a kept file is looked at, ms. */
 const every = 5000
 
+/** A log that takes long to read and work out is left alone for this many times as long, so that the page stays free. */
+const rest = 3
+
 const lengths = new Map<number, number>()
+let notBefore = 0
 
 /** The files seen to grow, with the moment (Unix ms) at which that was last seen. */
 export const grown = signal<ReadonlyMap<number, number>>(new Map())
@@ -17,17 +21,22 @@ export function followGrowth() {
   setInterval(() => void look(), every)
 }
 
-/** Looks at every kept file once. */
+/** Looks at every kept file once. One that became shorter was begun anew: what was read of it stays. */
 export async function look() {
+  if (grown.value.size > 0) now.value = Date.now()
+  if (analysing.value || performance.now() < notBefore) return
+  const longer = []
   for (const entry of files.value) {
     if (!(entry.source instanceof Object) || !("getFile" in entry.source) || readings.value.get(entry.id)?.stage !== "done") continue
-    const size = await entry.source.getFile().then((f) => f.size, () => null)
-    if (size === null) continue
-    const before = lengths.get(entry.id) ?? entry.size
+    const size = await entry.source.getFile().then((f) => f.size, () => 0)
+    if (size <= (lengths.get(entry.id) ?? entry.size)) continue
     lengths.set(entry.id, size)
-    if (size <= before) continue
     grown.value = new Map(grown.value).set(entry.id, Date.now())
-    void read(entry)
+    longer.push(entry)
   }
-  if (grown.value.size > 0) now.value = Date.now()
+  if (longer.length === 0) return
+  now.value = Date.now()
+  const began = performance.now()
+  await readAgain(longer)
+  notBefore = performance.now() + rest * (performance.now() - began)
 }

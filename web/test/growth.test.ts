@@ -17,6 +17,9 @@ test("a kept file that became longer is seen, one that did not is left alone", a
   await look()
   assert.ok(grown.value.has(growing?.id ?? -1) && !grown.value.has(still?.id ?? -1))
   const seen = grown.value
+  length = 20 // begun anew: what was read stays
+  await look()
+  length = 150
   await look()
   assert.equal(grown.value, seen)
 })

@@ -1,0 +1,58 @@
+// A log that grows while the page is open: a real file, dropped so that the browser gives its handle, and written on.
+import assert from "node:assert/strict"
+import { appendFileSync, mkdtempSync, rmSync, writeFileSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { test } from "node:test"
+import { axe, open, overflow, page, settled } from "./open.mjs"
+
+const begin = Date.parse("2031-05-02T06:00:00Z")
+
+/** Two units, every minute and every two minutes; the first may be left out. */
+function lines(from, until, both = true) {
+  let text = ""
+  for (let minute = from; minute < until; minute++) {
+    const at = new Date(begin + minute * 60_000).toISOString().slice(0, 17)
+    if (both) text += `${at}00Z QX1ABC-7>APZ001,WIDE1-1:!6123.45N/00812.30E>hill pack\n`
+    if (minute % 2 === 0) text += `${at}20Z QX1ABC-8>APZ001,WIDE1-1:!6123.45N/00812.30E>hill pack\n`
+  }
+  return text
+}
+
+/** Drops a file by the browser's own protocol, as a file manager does. */
+async function drop(sheet, path) {
+  const session = await sheet.context().newCDPSession(sheet)
+  const data = { items: [], files: [path], dragOperationsMask: 1 }
+  for (const type of ["dragEnter", "dragOver", "drop"]) await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
+}
+
+for (const width of [1280, 360]) {
+  test(`a log that grows is followed, and a silence comes first, at ${width} px`, async () => {
+    const folder = mkdtempSync(join(tmpdir(), "lastbeacon-grow-"))
+    const log = join(folder, "hill.log")
+    writeFileSync(log, lines(0, 120))
+    const { sheet, faults, foreign, close } = await open(page, { width })
+    try {
+      await drop(sheet, log)
+      await settled(sheet)
+      await sheet.getByRole("button", { name: "Make units of these two" }).click()
+      await settled(sheet)
+      assert.equal(await sheet.locator("#running").count(), 0)
+      appendFileSync(log, lines(120, 124, false))
+      const running = sheet.locator("#running", { hasText: "QX1ABC-7 is silent" })
+      await running.waitFor({ timeout: 60_000 })
+      assert.match(await running.innerText(), /QX1ABC-7 is silent: 3 due beacons not heard, by loss alone in (less than )?\d/)
+      assert.match(await running.innerText(), /no safety alarm/)
+      assert.match(await sheet.locator("#running tbody tr").nth(1).innerText(), /08:02:20[^]*ago/)
+      await sheet.locator("#running button.num").first().click()
+      assert.match(await sheet.locator("#running .packets").innerText(), /07:59:00[^]*hill\.log/)
+      assert.equal(await sheet.locator("#evidence .fold-button[aria-expanded=false]").count(), 1)
+      assert.deepEqual(await axe(sheet), [])
+      assert.ok((await overflow(sheet)) <= 0)
+      assert.deepEqual([foreign(), faults], [[], []])
+    } finally {
+      await close()
+      rmSync(folder, { recursive: true })
+    }
+  })
+}
