@@ -46,6 +46,7 @@ export interface Unit {
   tracks?: string[]
   meters?: string[]
   runs?: Run[]
+  saved?: Saved[]
 }
 
 export interface Match {
@@ -167,4 +168,44 @@ export interface Shift {
   interval_s?: number
   voice_per_h?: number
   voice_s?: number
+}
+
+export interface Saved {
+  from: Origin
+  label?: string
+  start?: string | null
+  end?: string | null
+  state: string
+  rankable?: boolean
+  one_charge?: boolean
+  runtime_s: Bounds
+  over_s?: number | null
+  transmissions?: number
+  sent?: Bounds | null
+  rate_per_h?: Bounds | null
+  airtime_s?: Bounds | null
+  relayed?: number
+  schedule?: string
+  fix_pct?: number | null
+  moving_pct?: number | null
+  battery?: Battery | null
+  charge_used_mah?: number | null
+  charge_basis?: string
+  instrument?: string
+  tx?: TX | null
+  conditions?: Conditions | null
+}
+
+export interface Origin {
+  file: string
+  sha256: string
+  version: string
+  unit: string
+  run: number
+}
+
+export interface Bounds {
+  low: number | null
+  best: number | null
+  high: number | null
 }

@@ -122,7 +122,7 @@ export async function main(args: string[]): Promise<number> {
   if (options.transmissions !== undefined) writeFileSync(options.transmissions, engine.export("transmissions"))
   process.stdout.write(engine.export("summary"))
   if (process.env.LASTBEACON_MEMORY) console.error(`engine memory: ${(engine.memory / 1e6).toFixed(1)} MB`)
-  const evidence = report.evidence.some((file) => file.packets + file.fixes + file.readings > 0)
+  const evidence = report.evidence.some((file) => file.packets + file.fixes + file.readings > 0 || file.kind === "report")
   return read > 0 && evidence ? 0 : 2
 }
 

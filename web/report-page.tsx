@@ -22,8 +22,15 @@ export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench)
   return [
     "<!doctype html>", '<html lang="en">', "<head>", '<meta charset="utf-8">', '<meta name="viewport" content="width=device-width, initial-scale=1">',
     `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src '${SHEET_HASH}'; base-uri 'none'; form-action 'none'">`,
-    `<title>${visible(escaped(title))}</title>`, `<style>${sheetCSS}</style>`, "</head>", `<body class="saved">${body}</body>`, "</html>", "",
+    '<meta name="generator" content="Lastbeacon report">',
+    `<title>${visible(escaped(title))}</title>`, `<style>${sheetCSS}</style>`, "</head>", `<body class="saved">${body}`, carried(report, bench), "</body>", "</html>", "",
   ].join("\n")
+}
+
+/** The report's JSON, with the bench it was made under, in an element that no browser shows or runs: the page can be dropped on a sheet later. */
+function carried(report: Report, bench: Bench): string {
+  const json = JSON.stringify({ bench, ...report }).replace(/[<>&]|[^ -~]/g, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`)
+  return `<template id="lastbeacon-report">${json}</template>`
 }
 
 function escaped(text: string): string {

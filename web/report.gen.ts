@@ -158,6 +158,15 @@ export interface Run {
   flags: Flag[]
   schedules: Scheduled[]
   now: Now | null
+  saved: SavedFrom | null
+}
+
+export interface SavedFrom {
+  file: string
+  sha256: string
+  version: string
+  unit: string
+  run: number
 }
 
 export interface Scheduled {

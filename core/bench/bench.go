@@ -56,6 +56,7 @@ type Unit struct {
 	Tracks      []string    `json:"tracks,omitempty"`
 	Meters      []string    `json:"meters,omitempty"`
 	Runs        []Run       `json:"runs,omitempty"`
+	Saved       []Saved     `json:"saved,omitempty"`
 }
 
 // A Match is a rule: it holds when every given part does.
@@ -193,4 +194,48 @@ type Shift struct {
 	IntervalS  float64 `json:"interval_s,omitempty"`  // between beacons; 0: as in the latest run
 	VoicePerH  float64 `json:"voice_per_h,omitempty"` // overs an hour
 	VoiceS     float64 `json:"voice_s,omitempty"`     // of this length
+}
+
+// A Saved run is a finished run of an earlier report: the figures that it claimed, without the packets behind them. From says
+// which report; the unit that holds it is the one it counts for. Times are seconds, rates per hour.
+type Saved struct {
+	From        Origin      `json:"from"`
+	Label       string      `json:"label,omitempty"`
+	Start       *string     `json:"start,omitempty"`
+	End         *string     `json:"end,omitempty"`
+	State       string      `json:"state"`
+	Rankable    bool        `json:"rankable,omitempty"`
+	OneCharge   bool        `json:"one_charge,omitempty"` // nothing spoke against its being one full charge
+	RuntimeS    Bounds      `json:"runtime_s"`
+	OverS       *float64    `json:"over_s,omitempty"` // of a run stopped on purpose: while a noted charge flowed
+	Transmitted int         `json:"transmissions,omitempty"`
+	Sent        *Bounds     `json:"sent,omitempty"`
+	RatePerH    *Bounds     `json:"rate_per_h,omitempty"`
+	AirtimeS    *Bounds     `json:"airtime_s,omitempty"`
+	Relayed     int         `json:"relayed,omitempty"`
+	Schedule    string      `json:"schedule,omitempty"`
+	FixPct      *float64    `json:"fix_pct,omitempty"`
+	MovingPct   *float64    `json:"moving_pct,omitempty"`
+	Battery     *Battery    `json:"battery,omitempty"`
+	ChargeMAh   *float64    `json:"charge_used_mah,omitempty"` // measured for this very run
+	ChargeBasis string      `json:"charge_basis,omitempty"`    // recharged | meter
+	Instrument  string      `json:"instrument,omitempty"`
+	TX          *TX         `json:"tx,omitempty"`
+	Conditions  *Conditions `json:"conditions,omitempty"`
+}
+
+// An Origin names a run of a saved report: the file, its SHA-256, the version that wrote it, the unit and run in it (from 1).
+type Origin struct {
+	File    string `json:"file"`
+	SHA256  string `json:"sha256"`
+	Version string `json:"version"`
+	Unit    string `json:"unit"`
+	Run     int    `json:"run"`
+}
+
+// Bounds are the 2.5 %, 50 % and 97.5 % points of a figure; an absent one is open.
+type Bounds struct {
+	Low  *float64 `json:"low"`
+	Best *float64 `json:"best"`
+	High *float64 `json:"high"`
 }

@@ -196,6 +196,12 @@ func (c *checker) unit(at string, u *Unit) {
 	if u.Conditions != nil {
 		c.within(at+".conditions.temperature_c", u.Conditions.TemperatureC, -80, 100)
 	}
+	if len(u.Saved) > MostSaved {
+		c.fail(at+".saved", fmt.Sprintf("more than %d runs", MostSaved))
+	}
+	for i := range u.Saved {
+		c.saved(fmt.Sprintf("%s.saved[%d]", at, i), &u.Saved[i])
+	}
 	for i := range u.Runs {
 		c.run(fmt.Sprintf("%s.runs[%d]", at, i), &u.Runs[i])
 	}

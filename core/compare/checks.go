@@ -231,6 +231,12 @@ func known(t clock.Instant) bool { return t != 0 && t.Known() }
 // repeating asks whether the units worked for others. What was repeated counts as transmissions where both are split.
 func (g *group) repeating(a, b Facts) Condition {
 	c := Condition{Check: Repeating, State: NotNoted}
+	if noted(a.Repeating) {
+		c.A = Value{Text: a.Repeating}
+	}
+	if noted(b.Repeating) {
+		c.B = Value{Text: b.Repeating}
+	}
 	if a.RelaysKnown && b.RelaysKnown {
 		c.A, c.B = Value{float64(a.Relayed), "packets", ""}, Value{float64(b.Relayed), "packets", ""}
 	}

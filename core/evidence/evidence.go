@@ -89,6 +89,7 @@ const (
 	Tracks  Kind = "track"
 	Meters  Kind = "meter"
 	Mixed   Kind = "mixed"
+	Reports Kind = "report"
 	Nothing Kind = "nothing"
 )
 
@@ -155,6 +156,7 @@ type Source struct {
 	Readings   []Reading
 	Presence   []Presence
 	Notes      []Note
+	Report     []byte // the text of a saved report, which is no evidence itself; nil for any other file
 }
 
 // Evidence is all Sources joined: lines that stand in two places count once, receptions stand in order of time, then line.

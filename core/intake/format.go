@@ -22,6 +22,7 @@ type Format struct {
 // Formats lists what can be read. Of equal confidence, the earlier wins.
 func Formats() []Format {
 	return []Format{
+		savedReport(),
 		gpxTrack(),
 		kmlTrack(),
 		geoJSON(),

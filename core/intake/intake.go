@@ -137,6 +137,9 @@ func (rd *reading) finish() *evidence.Source {
 }
 
 func kindOf(f *evidence.File) evidence.Kind {
+	if f.Kind == evidence.Reports {
+		return evidence.Reports
+	}
 	kinds := 0
 	kind := evidence.Nothing
 	for _, k := range []struct {

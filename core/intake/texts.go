@@ -9,6 +9,8 @@ var texts = map[string]words{
 	"file.blank":       {"the file holds nothing but blank lines", "drop the file again once something was written to it"},
 	"file.cut":         {"the file ends in the middle of its content; what stands before was read", "copy the file again if its source has the rest"},
 	"file.unknown":     {"no known format was found in the file", "drop a packet log as text, a GPS track (GPX, KML, NMEA, CSV) or a meter log (CSV)"},
+	"report.too-large": {"the saved report is larger than 16 MB and was not read", "save it as JSON with fewer files, or drop the logs themselves"},
+	"report.empty":     {"the page of a saved report holds no figures", "save the report again, as JSON or as a page"},
 	"gzip.damaged":     {"the compressed data are damaged; what could be unpacked was read", "copy the file again, or unpack it yourself"},
 	"gzip.bomb":        {"the compressed data grow beyond all measure when they are unpacked; reading stopped", "unpack the file yourself and drop the part that matters"},
 	"zip.too-large":    {"the zip archive is larger than 32 MB and was not opened", "unpack it and drop the files in it"},

@@ -178,6 +178,17 @@ type Run struct {
 	// One schedule after the other, where it was changed in the run; empty where it was not.
 	Schedules []Scheduled `json:"schedules"`
 	Now       *Now        `json:"now"` // while the run may still be going on
+	// Where the run stands in a report saved earlier, whose figures it takes over; null for a run of the evidence.
+	Saved *SavedFrom `json:"saved"`
+}
+
+// SavedFrom names a run of a report saved earlier: its file and SHA-256, the version that wrote it, the unit and run in it.
+type SavedFrom struct {
+	File    string `json:"file"`
+	SHA256  string `json:"sha256"`
+	Version string `json:"version"`
+	Unit    string `json:"unit"`
+	Run     int    `json:"run"` // from 1
 }
 
 // Scheduled is a stretch of a run under one schedule.

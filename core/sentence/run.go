@@ -238,3 +238,9 @@ func undecided(s Schedule) string {
 	}
 	return text + "."
 }
+
+// SavedFrom says where a run of a saved report comes from.
+func SavedFrom(file, version, sha256 string) string {
+	return "From a saved report: " + file + ", written by Lastbeacon " + version + ", SHA-256 " + sha256[:min(12, len(sha256))] +
+		". Its figures are taken over as they stand; its packets are not here."
+}

@@ -92,10 +92,12 @@ func (v Verdict) tooClose() string {
 		return "a difference that does not stand when all pairs of units are judged together"
 	}
 	s := "and these runs could not show less than " + Percent(v.Smallest)
+	inferred := v.Inferred
 	if v.Doubted > 0 {
+		inferred = false
 		s = "a difference that would not stand if the units scattered by " + Percent(v.Doubted) + " from run to run, and so few runs cannot rule that out"
 	}
-	if v.Inferred {
+	if inferred {
 		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
 	}
 	if v.Repeats > 0 {

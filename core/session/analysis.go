@@ -27,17 +27,19 @@ type analysis struct {
 	loads       [][]draw.Load
 	draws       [][]draw.Draw
 	splits      []draw.Split
+	finished    [][]finished // runs of saved reports, unit by unit
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
 	offsets     []skew.Offset
 	ours        map[evidence.Line]bool // lines that a unit counts
 	partial     bool                   // some file holds more packets than were kept
+	notes       []report.Note
 	report      *report.Report
 }
 
 func (s *Session) analyse(files []*file) *analysis {
-	a := &analysis{bench: s.bench, ours: map[evidence.Line]bool{}}
+	a := &analysis{bench: s.joined(files), ours: map[evidence.Line]bool{}}
 	sources := make([]*evidence.Source, len(files))
 	for i, f := range files {
 		sources[i] = f.source
@@ -45,7 +47,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	}
 	a.evidence = evidence.Gather(inTime(sources))
 	a.watch = a.watching()
-	a.units = traffic.Units(a.evidence, s.bench.Traffic())
+	a.units = traffic.Units(a.evidence, a.bench.Traffic())
 	for i := range a.units {
 		for k := range a.units[i].Transmissions {
 			for _, r := range a.units[i].Transmissions[k].Heard {
@@ -57,7 +59,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)
 	a.cost()
-	a.comparisons = compare.All(a.subjects, s.bench.Settings())
+	a.comparisons = compare.All(a.subjects, a.bench.Settings())
 	a.report = a.compose(s.version, &s.memory)
 	return a
 }
@@ -131,6 +133,10 @@ func (a *analysis) cost() {
 			d := draw.Of(load, set)
 			loads, draws = append(loads, load), append(draws, d)
 			points = append(points, draw.Point{Load: load, Draw: d, Pack: set.Battery.Pack})
+		}
+		a.finish(i)
+		for _, f := range a.finished[i] {
+			points = append(points, draw.Point{Load: f.load, Draw: f.draw, Pack: f.pack()})
 		}
 		a.loads, a.draws = append(a.loads, loads), append(a.draws, draws)
 		a.splits = append(a.splits, draw.SplitOf(points, tx, a.repeatability()))

@@ -2,6 +2,7 @@ package session
 
 import (
 	"lastbeacon/core/clock"
+	"lastbeacon/core/draw"
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/report"
@@ -30,6 +31,7 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 	for i := range a.evidence.Notes {
 		r.Notes = append(r.Notes, noteOf(a.evidence, &a.evidence.Notes[i]))
 	}
+	r.Notes = append(r.Notes, a.notes...)
 	r.Stations = a.stations()
 	r.Proposals = a.proposals()
 	r.Tracks = a.tracks(memory)
@@ -168,6 +170,9 @@ func (a *analysis) unit(i int) report.Unit {
 	for k := range a.runs[i] {
 		o.Runs = append(o.Runs, a.run(i, k))
 	}
+	for k := range a.finished[i] {
+		o.Runs = append(o.Runs, a.reported(&a.finished[i][k]))
+	}
 	s := a.splits[i]
 	o.IdleAndBeacon = &report.IdleAndBeacon{IdleMA: estimateOf(s.IdleMA), MAhPerBeacon: estimateOf(s.MAhPerBeacon), Basis: s.Basis,
 		Runs: s.Runs, Resolved: s.Resolved, Text: sentence.IdleAndBeacon(sentence.Split{IdleMA: s.IdleMA, MAhPerBeacon: s.MAhPerBeacon,
@@ -207,12 +212,11 @@ func (a *analysis) run(i, k int) report.Run {
 	}
 	o.Now = a.now(i, k)
 	o.Series = a.series(i, run)
-	a.addDraw(&o, i, k)
+	addDraw(&o, &a.draws[i][k])
 	return o
 }
 
-func (a *analysis) addDraw(o *report.Run, i, k int) {
-	d := &a.draws[i][k]
+func addDraw(o *report.Run, d *draw.Draw) {
 	if d.Charge.MAh.Known {
 		o.Charge = &report.Charge{MAh: estimateOf(d.Charge.MAh), Basis: string(d.Charge.Basis)}
 	}

@@ -150,16 +150,27 @@ func (a *analysis) subject(i int) compare.Subject {
 		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: mayCompare(run), Time: run.Runtime, Rate: run.Rate,
 			Draw: a.draws[i][k], Pack: a.bench.Units[i].Draw(run.Noted).Battery.Pack, Facts: a.facts(i, run)})
 	}
+	for k := range a.finished[i] {
+		s.Runs = append(s.Runs, a.finished[i][k].compared())
+	}
 	return s
 }
 
 // facts gathers the circumstances of a run: what was noted, and what the evidence shows.
 func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
 	u := &a.bench.Units[i]
-	f := compare.Facts{Start: run.Start.Best, End: run.End.Best, AirtimeS: a.habits[i].airtime, Path: a.habits[i].path,
-		PathKnown: a.habits[i].pathKnown, Schedule: run.Schedule.Kind.String(), MovingPct: movingShare(run.Periods),
-		FixPct: fixShare(&a.units[i]), BusyPct: a.busy(run), Relayed: a.units[i].Relayed, RelaysKnown: a.units[i].Heard > 0,
-		Supply: string(u.Draw(run.Noted).Battery.Supply)}
+	f := stated(u)
+	f.Start, f.End, f.AirtimeS = run.Start.Best, run.End.Best, a.habits[i].airtime
+	f.Path, f.PathKnown, f.Schedule = a.habits[i].path, a.habits[i].pathKnown, run.Schedule.Kind.String()
+	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.busy(run)
+	f.Relayed, f.RelaysKnown = a.units[i].Relayed, a.units[i].Heard > 0
+	f.Supply = string(u.Draw(run.Noted).Battery.Supply)
+	return f
+}
+
+// stated gives the circumstances that people noted of a unit.
+func stated(u *bench.Unit) compare.Facts {
+	var f compare.Facts
 	if tx := u.Transmit(); tx.PowerW > 0 {
 		f.PowerW, f.PowerMeasured, f.MeterPct = tx.PowerW, tx.PowerBasis == "measured", tx.MeterPct
 	}

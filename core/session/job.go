@@ -78,6 +78,7 @@ func (j *Job) Run(r io.Reader) error {
 		return fmt.Errorf("%s: %w", j.file.name, err)
 	}
 	source.Shift(-j.offset)
+	j.file.saved = savedOf(source)
 	j.file.source, j.file.set, j.file.offset, j.file.kept = source, j.set, j.offset, wanted
 	return nil
 }

@@ -57,6 +57,11 @@ func (a *analysis) projected(i int) outlook.Unit {
 			u.Runs = append(u.Runs, outlook.Run{Time: run.Runtime, Rate: run.Rate, Draw: a.draws[i][k]})
 		}
 	}
+	for _, f := range a.finished[i] {
+		if f.saved.Rankable {
+			u.Runs = append(u.Runs, outlook.Run{Time: f.load.Time, Rate: f.load.Rate, Draw: f.draw})
+		}
+	}
 	return u
 }
 

@@ -35,6 +35,7 @@ type file struct {
 	turned  string        // day order that its own lines decided against what was assumed
 	kept    map[string]bool
 	failure string
+	saved   []savedUnit // of a saved report
 }
 
 // New gives an empty session; version is shown in reports.

@@ -27,7 +27,7 @@ export function extent(run: Run): Window | null {
   return from === null || last === null ? null : [from, Math.max(from, last)]
 }
 
-/** Groups the runs of a report into tests, in order of time. */
+/** Groups the runs of a report into tests, in order of time; those of saved reports have nothing to draw. */
 export function testsOf(report: Report, lanes: readonly Lane[], zone: string): Test[] {
   const found: { runs: RunLane[]; from: number; to: number }[] = []
   for (const { lane, span } of runLanes(report, lanes)) {
@@ -44,10 +44,10 @@ export function testsOf(report: Report, lanes: readonly Lane[], zone: string): T
 }
 
 function runLanes(report: Report, lanes: readonly Lane[]): { lane: RunLane; span: Window }[] {
-  const all = report.units.flatMap((unit, index) => unit.runs.map((run, no) => ({
+  const all = report.units.flatMap((unit, index) => unit.runs.flatMap((run, no) => run.saved ? [] : [{
     lane: { unit: unit.name, index, run, no, lane: lanes.find((l) => l.unit === unit.name && l.run === no) ?? null },
     span: extent(run),
-  })))
+  }]))
   return all.flatMap(({ lane, span }) => (span ? [{ lane, span }] : [])).sort((a, b) => a.span[0] - b.span[0])
 }
 

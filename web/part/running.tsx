@@ -22,7 +22,7 @@ export function Running() {
   const { report, live, zone } = useView()
   if (!live || grown.value.size === 0 || report.units.length === 0) return null
   const going = report.units.flatMap((u, index): Going[] => {
-    const no = u.runs.length - 1, run = u.runs[no]
+    const no = u.runs.findLastIndex((r) => !r.saved), run = u.runs[no]
     return run?.last_heard ? [{ unit: u.name, index, no, run }] : []
   })
   const slowing = going.some((g) => g.run.now?.slowing_since)

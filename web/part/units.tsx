@@ -4,10 +4,10 @@ import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
 import { counted, count, instant, many, moment, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import { scheduleInShort } from "../figure/words.ts"
-import type { Run, Unit as ReportUnit } from "../report.gen.ts"
-import { withoutUnit, withRunAt, withUnitAt } from "../state/edits.ts"
+import type { Run, SavedFrom, Unit as ReportUnit } from "../report.gen.ts"
+import { withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits.ts"
 import { analysing } from "../state/engine.ts"
-import { bench, changeBench } from "../state/sheet.ts"
+import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
@@ -263,7 +263,7 @@ function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
       <Clocked at={run.last_heard} near={run.start.best} />,
       <Ended run={run} />,
       <Stacked of={spanOf(run.runtime_s)} />,
-      <Num place={place} number="heard" title={`${unit.name}: ${many(run.transmissions, "transmission")} heard`} query={{ unit: unit.name, run: no }}>{count(run.transmissions)}</Num>,
+      run.saved ? count(run.transmissions) : <Num place={place} number="heard" title={`${unit.name}: ${many(run.transmissions, "transmission")} heard`} query={{ unit: unit.name, run: no }}>{count(run.transmissions)}</Num>,
       <Missed unit={unit} run={run} no={no} place={place} />,
       <Stacked of={share(run.share_heard)} />,
       <Schedule run={run} />,
@@ -303,8 +303,22 @@ function Ended({ run }: { run: Run }) {
 }
 
 function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
-  const at = runSlot(index, run)
+  const { live } = useView()
+  const at = runSlot(index, run), from = run.saved
+  if (from) {
+    return (
+      <span>
+        {run.label || `run ${from.run}`}, saved{" "}
+        {live && <button type="button" onClick={() => removeSaved(index, from)}>Remove</button>}
+      </span>
+    )
+  }
   return <Field label={`Name of run ${no + 1} of ${unit.name}`} value={run.label} size={10} onCommit={(label) => (changeBench("name the run", withRunAt(bench.value, index, at, (r) => ({ ...r, label }))), null)} />
+}
+
+/** Takes a saved run away, and with it the report that it came from, which would bring it back. */
+function removeSaved(index: number, from: SavedFrom) {
+  change("remove the saved run", { bench: withoutSaved(bench.value, index, from), files: sheet.value.files.filter((f) => f.name !== from.file) })
 }
 
 /** Where in the bench file a run's facts stand: its own place, else the next free one. */
@@ -317,7 +331,7 @@ export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; i
   const near = instant(run.start.best) ?? instant(run.first_heard) ?? 0
   const at = runSlot(index, run)
   const noted = bench.value.units?.[index]?.runs?.[at]?.power_on ?? null
-  if (!live) return <Clocked at={run.start.best} />
+  if (!live || run.saved) return <Clocked at={run.start.best} />
   const latest = instant(run.start.latest)
   return (
     <>

@@ -1,6 +1,7 @@
 // Edits of the bench, as plain functions from a bench to the next one. Empty answers are taken out again, so that a bench
 // file holds only what somebody knows.
-import type { Bench, Event, File, Match, Moment, Run, Unit } from "../bench.gen.ts"
+import type { Bench, Event, File, Match, Moment, Origin, Run, Unit } from "../bench.gen.ts"
+import type { SavedFrom } from "../report.gen.ts"
 
 /** Drops undefined, null, "" and empty objects and lists, at every depth; equal shape otherwise. */
 export function tidied<T>(value: T): T {
@@ -80,6 +81,24 @@ export function withoutEvent(bench: Bench, unit: number, run: number, at: number
 /** A noted time as the bench file holds it. */
 export function momentAt(at: number, precisionS: number): Moment {
   return { at: new Date(at).toISOString().replace(".000Z", "Z"), precision_s: precisionS }
+}
+
+/** Takes over the runs of saved reports that the engine joined, under units of the same name or new ones. */
+export function withSaved(bench: Bench, joined: Bench): Bench {
+  let next = bench
+  for (const unit of joined.units ?? []) {
+    if (!unit.saved?.length) continue
+    const at = (next.units ?? []).findIndex((u) => u.name === unit.name)
+    if (at < 0) next = { ...next, units: [...(next.units ?? []), unit] }
+    else if (next.units?.[at]?.saved?.length !== unit.saved.length) next = withUnitAt(next, at, (u) => ({ ...u, saved: unit.saved ?? [] }))
+  }
+  return next
+}
+
+/** Takes a saved run out of a unit. */
+export function withoutSaved(bench: Bench, unit: number, from: SavedFrom): Bench {
+  const same = (o: Origin) => o.sha256 === from.sha256 && o.unit === from.unit && o.run === from.run
+  return withUnitAt(bench, unit, (u) => ({ ...u, saved: (u.saved ?? []).filter((s) => !same(s.from)) }))
 }
 
 /** Whether a dropped JSON text is a bench file; its bench, or null. */

@@ -1,9 +1,11 @@
 // The page's side of the work: keeps the engine's evidence the same as the files on the sheet, analyses whenever the bench
 // or the evidence changed, and holds what came back. At most one analysis runs; changes meanwhile lead to one more.
 import { computed, effect, signal, untracked } from "@preact/signals"
+import type { Bench } from "../bench.gen.ts"
 import type { Client, Fault, Progress } from "../client.ts"
 import type { Lane, Report } from "../report.gen.ts"
-import { files, sheet, type Entry } from "./sheet.ts"
+import { withSaved } from "./edits.ts"
+import { amend, files, sheet, type Entry } from "./sheet.ts"
 
 /** Where the reading of one file stands. */
 export interface Reading {
@@ -139,6 +141,16 @@ export async function analyse() {
   }
 }
 
+/** Puts the runs of saved reports into the bench, where they are kept; a report that was taken whole need not stay as a file. */
+function keepSaved(answer: Report & { bench?: Bench }) {
+  const at = sheet.value
+  const next = withSaved(at.bench, answer.bench ?? at.bench)
+  if (next === at.bench) return
+  const noted = new Set(answer.notes.map((n) => n.file))
+  const whole = new Set(answer.evidence.filter((f) => f.kind === "report" && !noted.has(f.file)).map((f) => f.file))
+  amend({ bench: next, files: at.files.filter((f) => !whole.has(f.name)) })
+}
+
 /** Stops the analysis that runs. The sheet stays as it is; the next change, or asking for it, starts another. */
 export function stop() {
   working?.abort()
@@ -162,6 +174,7 @@ async function analyseOnce(engine: Client) {
     lanes.value = drawn
     report.value = answer
     refusal.value = ""
+    keepSaved(answer)
   } catch (reason) {
     const { name, message } = reason as Error
     if (name === "EngineRefusal") refusal.value = message

@@ -57,6 +57,11 @@ export function changeBench(says: string, next: Bench) {
   change(says, { ...sheet.value, bench: next })
 }
 
+/** Completes the present step by what followed from it; undoing takes both back. */
+export function amend(next: Sheet) {
+  sheet.value = next
+}
+
 export function undo() {
   const step = past.value.at(-1)
   if (!step) return

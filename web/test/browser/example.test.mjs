@@ -290,3 +290,25 @@ test("settings are remembered, data is not", async () => {
     await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
   })
 })
+
+test("a report saved earlier joins as finished runs that stay in the bench, and each can be taken away", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "lastbeacon-saved-"))
+  const report = join(folder, "earlier.json"), asPage = join(folder, "earlier.html")
+  execFileSync("node", [join(web, "..", "dist", "lastbeacon.mjs"), "--bench", bench, "--report", report, "--report", asPage, fair], { stdio: "ignore" })
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, [asPage])
+    await settled(sheet)
+    await sheet.getByText(/Lapwing lasted longer/).first().waitFor()
+    await unfold(sheet)
+    assert.equal(await sheet.getByText(/From a saved report: earlier\.html/).count() > 0, true)
+    assert.deepEqual(await axe(sheet), [])
+    assert.ok((await overflow(sheet)) <= 0)
+    const removals = await sheet.getByRole("button", { name: "Remove", exact: true }).count()
+    await sheet.getByRole("button", { name: "Remove", exact: true }).first().click()
+    await settled(sheet)
+    assert.equal(await sheet.getByRole("button", { name: "Remove", exact: true }).count(), removals - 1)
+  })
+  rmSync(folder, { recursive: true, force: true })
+})
