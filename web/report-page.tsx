@@ -6,7 +6,7 @@ import pageCSS from "./css/page.css"
 import figureCSS from "./css/figure.css"
 import narrowCSS from "./css/narrow.css"
 import tokensCSS from "./css/tokens.css"
-import { dates, instant, visible, zoneName } from "./format.ts"
+import { dates, instant, visible, zoneName, type Measure } from "./format.ts"
 import type { Lane, Report } from "./report.gen.ts"
 import { Foot, SheetParts } from "./sheet.tsx"
 import { emptyReport, ViewContext, type View } from "./view.ts"
@@ -15,8 +15,8 @@ import { emptyReport, ViewContext, type View } from "./view.ts"
 export const sheetCSS = tokensCSS + pageCSS + figureCSS + narrowCSS
 
 /** A report as one HTML page. */
-export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench): string {
-  const view: View = { report: { ...emptyReport, ...report }, lanes, bench, zone: report.display_zone || "UTC", measure: "metric", width: 976, live: false }
+export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench, measure: Measure = "metric"): string {
+  const view: View = { report: { ...emptyReport, ...report }, lanes, bench, zone: report.display_zone || "UTC", measure, width: 976, live: false }
   const title = report.title || "Trial of battery-powered beacons"
   const body = visible(renderToString(<ReportBody view={view} title={title} />))
   return [

@@ -64,9 +64,9 @@ export function svgText(svg: SVGSVGElement): string {
   return new XMLSerializer().serializeToString(copy)
 }
 
-/** The figure as PNG at twice its size. */
-export async function pngOf(svg: SVGSVGElement): Promise<Blob> {
-  const url = URL.createObjectURL(new Blob([svgText(svg)], { type: "image/svg+xml" }))
+/** The figure as PNG at twice its size, after its text went through edit. */
+export async function pngOf(svg: SVGSVGElement, edit: (text: string) => string): Promise<Blob> {
+  const url = URL.createObjectURL(new Blob([edit(svgText(svg))], { type: "image/svg+xml" }))
   try {
     const image = new Image()
     image.src = url

@@ -43,6 +43,15 @@ export function csv(table: FigureTable, decimal: "dot" | "comma"): string {
   return [head, ...rows, ""].join("\r\n")
 }
 
+/** A CSV text with dots and commas (RFC 4180) as one with decimal commas, parted by semicolons. */
+export function withDecimalComma(text: string): string {
+  return text.replace(/"(?:[^"]|"")*"|[^,\r\n]+|,/g, (cell) => {
+    if (cell === ",") return ";"
+    if (/^-?\d+\.\d+(e[-+]?\d+)?$/.test(cell)) return cell.replace(".", ",")
+    return cell.includes(";") && !cell.startsWith('"') ? `"${cell}"` : cell
+  })
+}
+
 /** A text from the air must not become a formula in a spreadsheet. */
 function guarded(text: string): string {
   return /^[=+\-@\t\r]/.test(text) ? `'${text}` : text

@@ -73,8 +73,8 @@ function LiveFiles() {
 
 function ReadFiles() {
   const { report } = useView()
-  const lines = report.evidence.map((f) => ({ key: String(f.id), cells: [...cellsOf(f), null] }))
-  return <Table caption="Files" heads={heads} groups={[{ key: "files", name: null, lines }]} />
+  const lines = report.evidence.map((f) => ({ key: String(f.id), cells: cellsOf(f) }))
+  return <Table caption="Files" heads={heads.slice(0, -1)} groups={[{ key: "files", name: null, lines }]} />
 }
 
 const stages = { waiting: "waiting", reading: "reading", done: "being worked out", cancelled: "cancelled", refused: "not read" } as const

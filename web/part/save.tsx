@@ -1,87 +1,73 @@
 // Saving and sharing: the report, the page with its evidence, the bench, the numbers; and what other eyes need not see.
 import { useSignal } from "@preact/signals"
-import { listed, many } from "../format.ts"
+import { count, many } from "../format.ts"
 import { fileName, saveAs } from "../figure/save.ts"
-import type { Lane, Report } from "../report.gen.ts"
-import type { Bench } from "../bench.gen.ts"
+import { withDecimalComma } from "../figure/table.ts"
+import type { ExportKind } from "../client.ts"
 import { reportPage } from "../report-page.tsx"
 import { pageWithEvidence } from "../state/copy.ts"
 import { engine, lanes, report } from "../state/engine.ts"
-import { mapped, Names, withoutLines } from "../state/share.ts"
+import { settings } from "../state/settings.ts"
+import { discretion, Names, shared, type Discretion, type Whole } from "../state/share.ts"
 import { bench, markSaved, unsaved } from "../state/sheet.ts"
 import { Part } from "./part.tsx"
-
-/** What is left out for other eyes. */
-interface Discretion {
-  calls: boolean
-  lines: boolean
-}
 
 interface Kind {
   value: string
   text: string
-  note: string
-  discreet: boolean // whether the two choices apply
-  save: (discretion: Discretion) => Promise<void>
+  note?: string
+  ending: string
+  type: string
+  discreet?: boolean // whether anything can be left out
+  keeps?: boolean // whether it keeps the reader's answers
+  content: (discretion: Discretion) => Promise<BlobPart>
 }
 
-const title = () => bench.value.title ?? ""
-
-/** The sheet as others may see it. */
-export function shared(whole: { report: Report; lanes: readonly Lane[]; bench: Bench }, { calls, lines }: Discretion): typeof whole {
-  const left = lines ? { ...whole, report: withoutLines(whole.report) } : whole
-  if (!calls) return left
-  const names = new Names(left.report, left.bench)
-  return mapped(left, (text) => names.renamed(text))
-}
-
-function sheetNow(discretion: Discretion) {
+function sheetNow(discretion: Discretion): Whole {
   if (!report.value) throw new Error("there is no report yet")
   return shared({ report: report.value, lanes: lanes.value, bench: bench.value }, discretion)
 }
 
-/** A text that the engine wrote, with call signs renamed where that is wanted. */
-async function written(kind: "csv" | "md" | "json" | "transmissions", { calls }: Discretion): Promise<string> {
+/** A text that the engine wrote. It holds no line as received and no way; call signs are renamed where that is wanted. */
+async function written(kind: ExportKind, { calls }: Discretion): Promise<string> {
   const text = new TextDecoder().decode(await engine()?.export(kind))
   return calls && report.value ? new Names(report.value, bench.value).renamed(text) : text
 }
 
 const kinds: Kind[] = [
-  { value: "html", text: "The report: one light page with figures and tables, without the engine", note: "", discreet: true, save: async (d) => {
+  { value: "html", text: "The report: one light page with figures and tables, without the engine", ending: "html", type: "text/html", discreet: true, content: async (d) => {
     const now = sheetNow(d)
-    saveAs(fileName(now.bench.title ?? "", "html"), "text/html", reportPage(now.report, now.lanes, now.bench))
+    return reportPage(now.report, now.lanes, now.bench, settings.value.measure)
   } },
-  { value: "page", text: "This page with the evidence inside, to open and go on anywhere", note: "holds every line as received", discreet: false, save: async () => {
-    saveAs(fileName(title() || "lastbeacon", "page.html"), "text/html", await pageWithEvidence())
-    markSaved()
+  { value: "page", text: "This page with the evidence inside, to open and go on anywhere", note: "holds every line as received", ending: "page.html", type: "text/html", keeps: true, content: pageWithEvidence },
+  { value: "bench", text: "The bench alone, to drop in again beside the logs", ending: "bench.json", type: "application/json", keeps: true, content: async () => JSON.stringify(bench.value, null, 1) + "\n" },
+  { value: "json", text: "Numbers, JSON: everything in the report", ending: "json", type: "application/json", discreet: true,
+    content: async (d) => (d.calls || d.lines ? JSON.stringify(sheetNow(d).report, null, 1) + "\n" : written("json", d)) },
+  { value: "csv", text: "Numbers, CSV: a row a run", ending: "csv", type: "text/csv", discreet: true, content: async (d) => {
+    const text = await written("csv", d)
+    return settings.value.decimal === "comma" ? withDecimalComma(text) : text
   } },
-  { value: "bench", text: "The bench alone, to drop in again beside the logs", note: "", discreet: false, save: async () => {
-    saveAs(fileName(title(), "bench.json"), "application/json", JSON.stringify(bench.value, null, 1) + "\n")
-    markSaved()
-  } },
-  { value: "json", text: "Numbers, JSON: everything in the report", note: "", discreet: true, save: async (d) => {
-    const text = d.calls || d.lines ? JSON.stringify(sheetNow(d).report, null, 1) + "\n" : await written("json", d)
-    saveAs(fileName(title(), "json"), "application/json", text)
-  } },
-  { value: "csv", text: "Numbers, CSV: a row a run", note: "", discreet: true, save: async (d) => saveAs(fileName(title(), "csv"), "text/csv", await written("csv", d)) },
-  { value: "md", text: "Markdown: sentences and tables", note: "", discreet: true, save: async (d) => saveAs(fileName(title(), "md"), "text/markdown", await written("md", d)) },
-  { value: "transmissions", text: "Every transmission of every unit, with the lines it stands in (JSON lines)", note: "with places", discreet: false, save: async () => {
-    saveAs(fileName(title(), "transmissions.jsonl"), "application/jsonl", await written("transmissions", { calls: false, lines: false }))
-  } },
-  { value: "packets", text: "Every line of the evidence, decoded (JSON lines)", note: "with places; reads the files again", discreet: false, save: async () => {
-    const blob = await engine()?.exportPackets()
-    if (blob) saveAs(fileName(title(), "packets.jsonl"), "application/jsonl", blob)
-  } },
+  { value: "md", text: "Markdown: sentences and tables", ending: "md", type: "text/markdown", discreet: true, content: (d) => written("md", d) },
+  { value: "transmissions", text: "Every transmission of every unit, with the lines it stands in (JSON lines)", note: "with places", ending: "transmissions.jsonl", type: "application/jsonl", content: () => written("transmissions", { calls: false, lines: false, ways: false }) },
+  { value: "packets", text: "Every line of the evidence, decoded (JSON lines)", note: "with places; reads the files again", ending: "packets.jsonl", type: "application/jsonl", content: async () => (await engine()?.exportPackets()) ?? "" },
 ]
 
 const verbs: Record<string, string> = { html: "Save the report", page: "Save the page", bench: "Save the bench" }
 
+async function saveNow(kind: Kind) {
+  const d = discretion.value
+  const title = bench.value.title ?? ""
+  const name = kind.discreet && d.calls && report.value ? new Names(report.value, bench.value).renamed(title) : title
+  saveAs(fileName(name, kind.ending), kind.type, await kind.content(d))
+  if (kind.keeps) markSaved()
+}
+
 export function Save() {
-  const chosen = useSignal("html"), calls = useSignal(false), lines = useSignal(false), failed = useSignal("")
-  const kind = kinds.find((k) => k.value === chosen.value) ?? kinds[0]
+  const chosen = useSignal("html"), failed = useSignal("")
+  const kind = kinds.find((k) => k.value === chosen.value)
   const save = () => {
     failed.value = ""
-    kind?.save({ calls: calls.value, lines: lines.value }).catch((reason: Error) => (failed.value = reason.message))
+    if (kind) saveNow(kind).catch((reason: Error) => (failed.value = reason.message))
   }
   const line = unsaved.value > 0 ? `Closing this page now would lose ${many(unsaved.value, "step")}; the bench file keeps your answers.` : "Nothing here is unsaved."
   return (
@@ -96,25 +82,56 @@ export function Save() {
             </label>
           ))}
         </fieldset>
-        <fieldset class="radios" disabled={!kind?.discreet}>
-          <legend>For other eyes</legend>
-          <label><input type="checkbox" checked={calls.value} onChange={() => (calls.value = !calls.value)} /><span>Call signs renamed</span></label>
-          <label><input type="checkbox" checked={lines.value} onChange={() => (lines.value = !lines.value)} /><span>Without lines as received, which hold places</span></label>
-          {!kind?.discreet && <p class="note">This kind holds everything as it is.</p>}
-          {kind?.discreet && calls.value && <Preview />}
-        </fieldset>
+        <ForOtherEyes kind={kind} />
       </div>
       <div class="buttons"><button class="filled" type="button" onClick={save}>{verbs[chosen.value] ?? "Save the file"}</button></div>
       {failed.value && <p class="wrongtext" role="alert">It was not saved: {failed.value}</p>}
-      <p class="note saved-note">A report names stations and holds times and distances, no latitude or longitude outside of lines as received. Titles, comments and remarks stay as written: look at a file before you give it away.</p>
+      {kind?.discreet && <Preview key={kind.value} kind={kind} />}
+      <p class="note saved-note">A report names stations and holds times and distances, no latitude or longitude outside of lines as received; a way is drawn in metres from its first spot. Titles, names of units and files, your rules and remarks stay as written: look at a file before you give it away.</p>
     </Part>
   )
 }
 
-/** How the call signs will read. */
-function Preview() {
-  if (!report.value) return null
-  const list = new Names(report.value, bench.value).list
-  const some = list.slice(0, 4).map(([call, name]) => `${call} becomes ${name}`)
-  return <p class="note">{listed(list.length > 4 ? [...some, `${many(list.length - 4, "other")} likewise`] : some)}.</p>
+const choices: [keyof Discretion, string][] = [
+  ["calls", "Call signs renamed, in saved figures too"], ["lines", "Without lines, comments and destinations as received, which may hold places"], ["ways", "Without the drawn ways"],
+]
+
+function ForOtherEyes({ kind }: { kind: Kind | undefined }) {
+  return (
+    <fieldset class="radios" disabled={!kind?.discreet}>
+      <legend>For other eyes</legend>
+      {choices.map(([what, text]) => (
+        <label key={what}>
+          <input type="checkbox" checked={discretion.value[what]} onChange={() => (discretion.value = { ...discretion.value, [what]: !discretion.value[what] })} /><span>{text}</span>
+        </label>
+      ))}
+      {!kind?.discreet && <p class="note">This kind holds everything as it is, call signs and places too.</p>}
+    </fieldset>
+  )
+}
+
+/** How much of a file is shown before it is saved, characters. */
+const most = 20_000
+
+/** What the file will say, and how call signs will read, before anything is given away. */
+function Preview({ kind }: { kind: Kind }) {
+  const seen = useSignal<string | null>(null)
+  const d = discretion.value
+  const show = () => void kind.content(d).then((content) => (seen.value = asRead(String(content))), (reason: Error) => (seen.value = reason.message))
+  const names = d.calls && report.value ? new Names(report.value, bench.value).list : []
+  return (
+    <details class="fold" key={JSON.stringify(d)} onToggle={(e) => e.currentTarget.open && show()}>
+      <summary>Look at it first</summary>
+      {names.length > 0 && <p class="note">{names.map(([call, name]) => `${call} becomes ${name}`).join(", ")}.</p>}
+      {seen.value !== null && <pre class="rawlines preview" tabIndex={0} role="region" aria-label="What the file will say">{seen.value.slice(0, most)}</pre>}
+      {seen.value !== null && seen.value.length > most && <p class="note">The first {count(most)} of {count(seen.value.length)} characters.</p>}
+    </details>
+  )
+}
+
+/** A file's text as people read it: of a page its words, without marks. */
+function asRead(text: string): string {
+  if (!text.startsWith("<!doctype html>")) return text
+  const page = new DOMParser().parseFromString(text.replace(/<svg[^]*?<\/svg>/g, " ").replace(/<\/(?:p|h\d|li|tr|summary)>/g, "\n$&").replace(/<\/t[dh]>/g, "\t$&"), "text/html")
+  return (page.body.textContent ?? "").replace(/\n\s*\n+/g, "\n")
 }

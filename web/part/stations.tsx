@@ -3,7 +3,7 @@ import { count, gap, listed, many, stretch } from "../format.ts"
 import type { Proposal, Station } from "../report.gen.ts"
 import { UnitName } from "../figure/mark.tsx"
 import { withUnits } from "../state/edits.ts"
-import { said, stationsShown } from "../state/selection.ts"
+import { fold, said, stationsShown } from "../state/selection.ts"
 import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Num } from "./number.tsx"
@@ -99,5 +99,5 @@ function UnitsOf({ station }: { station: Station }) {
   if (!live) return <></>
   const found = report.proposals.filter((p) => p.match.some((m) => m.station === station.station))
   const proposals = found.length > 0 ? found : [{ name: station.station, match: [{ station: station.station }], transmissions: station.transmissions, text: "", strong: false }]
-  return <button class="outline" type="button" onClick={() => make(proposals)}>{proposals.length > 1 ? `Make ${proposals.length} units` : "Make a unit"}<span class="sr"> of {station.station}</span></button>
+  return <button class="outline" type="button" onClick={() => (fold("stations", false), make(proposals))}>{proposals.length > 1 ? `Make ${proposals.length} units` : "Make a unit"}<span class="sr"> of {station.station}</span></button>
 }

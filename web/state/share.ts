@@ -1,7 +1,34 @@
-// Before sharing: call signs renamed, and lines as received left out. Works on any text and on whole reports, by names found in
-// the report itself and by the shape of call signs, so that none is left by oversight.
+// Before sharing: call signs renamed, lines as received and the drawn ways left out. Works on any text and on whole reports, by
+// names found in the report itself and by the shape of call signs, so that none is left by oversight.
+import { signal } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
-import type { Report } from "../report.gen.ts"
+import type { Lane, Report } from "../report.gen.ts"
+
+/** What is left out for other eyes. */
+export interface Discretion {
+  calls: boolean
+  lines: boolean
+  ways: boolean
+}
+
+/** What the reader leaves out of everything that is saved for others, figures too. */
+export const discretion = signal<Discretion>({ calls: false, lines: false, ways: false })
+
+/** What a report is made of. */
+export interface Whole {
+  report: Report
+  lanes: readonly Lane[]
+  bench: Bench
+}
+
+/** The sheet as others may see it. */
+export function shared(whole: Whole, { calls, lines, ways }: Discretion): Whole {
+  const read = lines ? { ...whole, report: withoutLines(whole.report) } : whole
+  const left = ways ? { ...read, lanes: read.lanes.map((l) => ({ ...l, way: [], places: [] })) } : read
+  if (!calls) return left
+  const names = new Names(whole.report, whole.bench)
+  return mapped(left, (text) => names.renamed(text))
+}
 
 // The shape of amateur call signs (a prefix of letters and digits, a digit, a suffix of letters) with an SSID; common practice.
 const shape = /\b(?:[A-Z]{1,2}\d[A-Z0-9]{0,3}[A-Z]|\d[A-Z]\d{1,2}[A-Z]{1,4})(?:-[A-Z0-9]{1,2})?\b/g
@@ -31,16 +58,24 @@ export class Names {
     return [...this.given]
   }
 
-  /** The text with every call sign renamed, whatever its case and SSID. */
+  /** The text with every call sign renamed, whatever its case and SSID. A name that is no call sign is one only as a whole word. */
   renamed(text: string): string {
-    const bases = [...new Set([...this.given.keys()].map((c) => c.split("-")[0] ?? c))].sort((a, b) => b.length - a.length)
-    if (bases.length === 0) return text
-    this.pattern ??= new RegExp(`(?:${bases.map((b) => b.replace(/[^A-Z0-9]/g, "\\$&")).join("|")})(?:-[A-Z0-9]{1,2}(?![A-Z0-9]))?`, "gi")
-    return text.replace(this.pattern, (call) => {
+    this.pattern ??= this.found()
+    return this.pattern === null ? text : text.replace(this.pattern, (call) => {
       const key = call.toUpperCase()
       if (!this.given.has(key)) this.given.set(key, `STATION-${this.given.size + 1}`)
       return this.given.get(key) ?? key
     })
+  }
+
+  private found(): RegExp | null {
+    const bases = [...new Set([...this.given.keys()].map((c) => c.split("-")[0] ?? c))].sort((a, b) => b.length - a.length)
+    if (bases.length === 0) return null
+    const each = bases.map((base) => {
+      const literal = base.replace(/[^A-Z0-9]/g, "\\$&")
+      return base.length > 3 && /\d/.test(base) && /[A-Z]/.test(base) ? literal : `(?<![A-Za-z0-9])${literal}(?![A-Za-z0-9])`
+    })
+    return new RegExp(`(?:${each.join("|")})(?:-[A-Z0-9]{1,2}(?![A-Z0-9]))?`, "gi")
   }
 }
 
@@ -52,11 +87,13 @@ export function mapped<T>(value: T, edit: (text: string) => string): T {
   return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, mapped(v as unknown, edit)])) as T
 }
 
-/** A report without any line as received; places stand only in those. */
+/** A report without anything in it that packets say: lines as received, comments, and destinations, which may hold a latitude. */
 export function withoutLines(report: Report): Report {
   return {
     ...report,
     notes: report.notes.map((n) => ({ ...n, excerpt: "" })),
     evidence: report.evidence.map((f) => ({ ...f, asks: f.asks.map((a) => ({ ...a, samples: [] })) })),
+    stations: report.stations.map((s) => ({ ...s, comments: s.comments.length > 0 ? ["left out"] : [], destinations: [] })),
+    proposals: [],
   }
 }

@@ -2,10 +2,10 @@
 import assert from "node:assert/strict"
 import { test } from "node:test"
 import { fold, unfold } from "../blocks.ts"
-import { shared } from "../part/save.tsx"
+import { withDecimalComma } from "../figure/table.ts"
 import { reportPage } from "../report-page.tsx"
 import { skeleton } from "../skeleton.mjs"
-import { Names } from "../state/share.ts"
+import { Names, shared } from "../state/share.ts"
 import { sampleBench, sampleLanes, sampleReport } from "./sample-report.ts"
 
 const whole = { report: { ...sampleReport, title: "Trial of qx1abc-7" }, lanes: sampleLanes, bench: sampleBench }
@@ -13,7 +13,7 @@ const originals = [...whole.report.stations.map((s) => s.station), "QX1ABC", "QW
 
 for (const lines of [true, false]) {
   test(`a saved report holds no original call sign, ${lines ? "without" : "with"} lines as received`, () => {
-    const now = shared(whole, { calls: true, lines })
+    const now = shared(whole, { calls: true, lines, ways: false })
     const saved = reportPage(now.report, now.lanes, now.bench) + JSON.stringify(now)
     for (const call of originals) assert.ok(!saved.toUpperCase().includes(call), `${call} is still there`)
     assert.match(saved, /STATION-1\b/)
@@ -22,12 +22,37 @@ for (const lines of [true, false]) {
 }
 
 test("lines as received are left out, and with them every place", () => {
-  const saved = JSON.stringify(shared(whole, { calls: false, lines: true }))
+  const saved = JSON.stringify(shared(whole, { calls: false, lines: true, ways: false }))
   assert.ok(!saved.includes("6123.4") && !saved.includes(">APZ001"))
   assert.ok(JSON.stringify(whole).includes("6123.4"))
 })
 
-test("nothing asked, nothing changed", () => assert.deepEqual(shared(whole, { calls: false, lines: false }), whole))
+test("comments and destinations go with the lines: a destination may hold a latitude", () => {
+  const saved = JSON.stringify(shared(whole, { calls: false, lines: true, ways: false }).report)
+  assert.ok(!saved.includes("ridge repeater") && !saved.includes("APZ001"))
+})
+
+test("without the ways no spot is left", () => {
+  const now = shared(whole, { calls: false, lines: false, ways: true })
+  assert.ok(whole.lanes.some((l) => l.way.length > 0) && now.lanes.every((l) => l.way.length + l.places.length === 0))
+  assert.ok(!reportPage(now.report, now.lanes, now.bench).includes("The way of"))
+})
+
+test("a name that is no call sign is renamed as a word and never within one", () => {
+  const names = new Names({ ...sampleReport, stations: [{ ...sampleReport.stations[0]!, station: "HUT" }, { ...sampleReport.stations[0]!, station: "T" }] }, { schema: "lastbeacon.bench/1" })
+  assert.match(names.renamed("HUT shut it at 2031-05-02T05:40:00Z, says T"), /^STATION-\d+ shut it at 2031-05-02T05:40:00Z, says STATION-\d+$/)
+})
+
+const commas: [string, string, string][] = [
+  ["numbers and text", "a,b\r\n1.5,x\r\n", "a;b\r\n1,5;x\r\n"],
+  ["a quoted comma", '"1,5 h",2\r\n', '"1,5 h";2\r\n'],
+  ["a semicolon within", "x;y,2.25\r\n", '"x;y";2,25\r\n'],
+  ["empty cells", ",,-3.5\r\n", ";;-3,5\r\n"],
+  ["a version is no number", "1.2.3,2031-05-02T05:40:00.5Z\r\n", "1.2.3;2031-05-02T05:40:00.5Z\r\n"],
+]
+for (const [name, text, want] of commas) test(`decimal commas: ${name}`, () => assert.equal(withDecimalComma(text), want))
+
+test("nothing asked, nothing changed", () => assert.deepEqual(shared(whole, { calls: false, lines: false, ways: false }), whole))
 
 test("names are kept apart, and paths and software stay", () => {
   const names = new Names(sampleReport, sampleBench)

@@ -1,0 +1,82 @@
+// What is saved for other eyes, byte by byte: every call sign, place, comment and line of the evidence is searched for in every
+// format, and is found in each as long as nothing was left out, so that the search itself is known to work.
+import assert from "node:assert/strict"
+import { readFileSync } from "node:fs"
+import { test } from "node:test"
+import { axe, open, overflow, page, settled } from "./open.mjs"
+
+const calls = ["QX1ABC", "QX1ABD", "QR7HUT", "QW4MET", "QZ2GTE"]
+const said = ["hill pack in use", "6123.45N", "6124.9", "V2R4U3", "ridge repeater", "no header at all", "restart"]
+// 61 deg 23.45 min and 8 deg 12.30 min as decimals; the Mic-E destination holds 62 deg 24.53 min north (APRS 1.0.1, chapter 10).
+const places = ["61.39", "8.205", "62.40"]
+
+/** A unit that moves, one whose destination is its latitude, others on the channel, and lines that cannot be used. */
+function evidence() {
+  let text = "no header at all\n2031-05-02 05:59:00Z QR7HUT-1 restart\n"
+  for (let minute = 0; minute < 180; minute++) {
+    const at = new Date(Date.parse("2031-05-02T06:00:00Z") + minute * 60_000).toISOString().slice(0, 19)
+    const north = minute < 60 ? "6123.45" : minute < 120 ? (6123.45 + (minute - 60) * 0.03).toFixed(2) : "6125.25"
+    text += `${at}Z QX1ABC-7>APZ001,QR7HUT-1*,WIDE2-1:!${north}N/00812.30E>hill pack in use\n`
+    if (minute % 2 === 0) text += `${at.slice(0, 17)}21Z QX1ABD-9>V2R4U3,WIDE1-1,qAR,QZ2GTE:\`r<!l#Y>/hill pack in use\n`
+    if (minute % 20 === 0) text += `${at.slice(0, 17)}41Z QR7HUT-1>APZ001:>ridge repeater of QW4MET\n`
+  }
+  return text
+}
+
+async function saved(sheet, save) {
+  const [file] = await Promise.all([sheet.waitForEvent("download"), save()])
+  return { name: file.suggestedFilename(), text: readFileSync(await file.path(), "latin1") }
+}
+
+const kinds = [["html", /^The report/, "Save the report"], ["json", /^Numbers, JSON/, "Save the file"], ["csv", /^Numbers, CSV/, "Save the file"], ["md", /^Markdown/, "Save the file"]]
+
+/** Every file that can be given to others, under its kind. */
+async function all(sheet) {
+  const files = new Map()
+  for (const [kind, choice, button] of kinds) {
+    await sheet.getByLabel(choice).check()
+    files.set(kind, await saved(sheet, () => sheet.getByRole("button", { name: button }).click()))
+  }
+  for (const figure of await sheet.locator("figure.fig").all()) {
+    const id = await figure.getAttribute("aria-labelledby")
+    for (const kind of ["SVG", "CSV"]) files.set(`${id} ${kind}`, await saved(sheet, () => figure.getByRole("button", { name: kind, exact: true }).click()))
+  }
+  return files
+}
+
+const found = (files, originals) => [...files].flatMap(([kind, { name, text }]) => originals.filter((o) => `${name}\n${text}`.toUpperCase().includes(o.toUpperCase())).map((o) => `${o} in ${kind}`))
+
+test("nothing that was left out is in any saved byte", async () => {
+  const { sheet, faults, foreign, close } = await open(page)
+  try {
+    await sheet.locator("input.picker").first().setInputFiles([{ name: "QX1ABC-7 and qr7hut.log", mimeType: "text/plain", buffer: Buffer.from(evidence()) }])
+    await settled(sheet)
+    for (const station of ["QX1ABC-7", "QX1ABD-9"]) {
+      await sheet.getByRole("button", { name: `Make a unit of ${station}` }).click()
+      await settled(sheet)
+    }
+    for (const figure of await sheet.locator("figure.fig").all()) await figure.getByRole("button", { name: /^Save as/ }).click()
+    const open = await all(sheet)
+    assert.ok(found(open, calls).length >= 20 && found(open, said).length >= 5, "the search finds what stands there")
+    assert.deepEqual(found(open, places), [], "no latitude or longitude outside of lines as received")
+    for (const choice of [/^Call signs renamed/, /^Without lines, comments/, /^Without the drawn ways/]) await sheet.getByLabel(choice).check()
+    await sheet.waitForTimeout(3000) // Chromium drops the eleventh download of a burst
+    const left = await all(sheet)
+    assert.deepEqual(found(left, [...calls, ...said, ...places]), [])
+    assert.match(left.get("html").text, /STATION-1/)
+    assert.ok(/The way of/.test(open.get("html").text) && !/The way of/.test(left.get("html").text))
+    await sheet.getByLabel(/^The report/).check()
+    await sheet.getByText("Look at it first").click()
+    const preview = sheet.getByRole("region", { name: "What the file will say" })
+    assert.match(await preview.innerText(), /Result[^]*STATION-1/)
+    const read = await preview.innerText()
+    assert.deepEqual([...calls, ...said].filter((o) => read.includes(o)), [])
+    assert.deepEqual(await axe(sheet), [])
+    assert.ok((await overflow(sheet)) <= 0)
+    await sheet.getByLabel(/^This page with the evidence/).check()
+    assert.match(await sheet.locator("#save").innerText(), /This kind holds everything as it is, call signs and places too/)
+    assert.deepEqual([faults, foreign()], [[], []])
+  } finally {
+    await close()
+  }
+})
