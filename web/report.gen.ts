@@ -432,6 +432,7 @@ export interface Spot {
   east_m: number
   north_m: number
   gap: boolean
+  corner: boolean
 }
 
 export interface Due {

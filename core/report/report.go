@@ -486,12 +486,14 @@ type Pace struct {
 }
 
 // A Spot is where a unit was at an instant (Unix milliseconds), in metres east and north of the first spot of its lane. Gap:
-// nothing was recorded between the spot before and this one.
+// nothing was recorded between the spot before and this one. Corner: the beacon there came before its interval was up, for
+// the unit had turned.
 type Spot struct {
-	At    float64 `json:"at"`
-	East  float64 `json:"east_m"`
-	North float64 `json:"north_m"`
-	Gap   bool    `json:"gap"`
+	At     float64 `json:"at"`
+	East   float64 `json:"east_m"`
+	North  float64 `json:"north_m"`
+	Gap    bool    `json:"gap"`
+	Corner bool    `json:"corner"`
 }
 
 // Due is the interval (seconds) that the schedule expects from a moment on.

@@ -9,6 +9,7 @@ import (
 	"lastbeacon/core/geo"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/report"
+	"lastbeacon/core/schedule"
 )
 
 const (
@@ -32,9 +33,11 @@ func (a *analysis) way(i, k int) (track, places []report.Spot) {
 	fixes, _ := a.track(&a.bench.Units[i])
 	fixes = within(fixes, run.Start.Best, run.End.Best)
 	var sent []evidence.Fix
-	for _, n := range run.Transmissions {
+	var corner []bool
+	for b, n := range run.Transmissions {
 		if f := a.units[i].Transmissions[n].Fix; f != nil {
 			sent = append(sent, *f)
+			corner = append(corner, b > 0 && a.atCorner(i, k, run.Transmissions[b-1], n))
 		}
 	}
 	if len(sent)+len(fixes) == 0 {
@@ -43,8 +46,30 @@ func (a *analysis) way(i, k int) (track, places []report.Spot) {
 	origin := append(fixes[:len(fixes):len(fixes)], sent...)[0].Place
 	for n := range sent {
 		places = append(places, spot(origin, &sent[n], false))
+		places[n].Corner = corner[n]
 	}
 	return thinned(origin, fixes), places
+}
+
+// atCorner tells whether a turn sent a beacon: it came before the interval since the one heard before it was up, and the
+// schedule of the run says that a corner makes one due earlier.
+func (a *analysis) atCorner(i, k, before, beacon int) bool {
+	rule := a.runs[i][k].Schedule
+	if rule.Kind != schedule.Adaptive || !rule.Corners {
+		return false
+	}
+	from, at := a.units[i].Transmissions[before].At, a.units[i].Transmissions[beacon].At
+	steady := rule
+	steady.Corners = false
+	turned, straight := a.nextDue(rule, i, from), a.nextDue(steady, i, from)
+	return at < straight.Earliest && turned.Best < straight.Best
+}
+
+func (a *analysis) nextDue(rule schedule.Schedule, i int, from clock.Instant) clock.Between {
+	for due := range rule.Due(from, a.timelines[i]) {
+		return due
+	}
+	return clock.Between{Earliest: clock.None, Best: clock.None, Latest: clock.None}
 }
 
 // within gives the fixes from one instant to another; an unknown bound is open.

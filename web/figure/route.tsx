@@ -54,7 +54,8 @@ export function Route({ lane, index, width, measure }: Props) {
       <Grid ground={ground} width={width} />
       <path class="track" d={path(lane.way, at, "recorded")} />
       <path class="track unrecorded" d={path(lane.way, at, "not recorded")} />
-      <path class={hollow(index) ? "hollow" : "solid"} d={lane.places.map((s) => markPath(index, ...at(s), 2.6)).join("")} />
+      <path class={hollow(index) ? "hollow" : "solid"} d={lane.places.filter((s) => !s.corner).map((s) => markPath(index, ...at(s), 2.6)).join("")} />
+      <path class="hollow" d={lane.places.filter((s) => s.corner).map((s) => markPath(index, ...at(s), 4)).join("")} />
       {first && <EndMark at={at(first)} name="start" width={width} />}
       {first && last && apart(at(first), at(last)) && <EndMark at={at(last)} name="end" width={width} />}
       <ScaleBar ground={ground} at={emptiest(spotsOf(lane).map(at), ground, width)} measure={measure} />

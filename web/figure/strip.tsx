@@ -1,6 +1,6 @@
 // The strip: what each unit of a test did, one lane a unit, on one axis of time.
 import type { ComponentChildren } from "preact"
-import { clock, moment, type Measure } from "../format.ts"
+import { instant, moment, type Measure } from "../format.ts"
 import type { Event, Period } from "../report.gen.ts"
 import { TimeAxis } from "./axis.tsx"
 import { endOf, startOf, type ChancePoint } from "./law.ts"
@@ -151,16 +151,19 @@ function cut(text: string, width: number): string {
   return text.length > most ? text.slice(0, most - 1) + "\u2026" : text
 }
 
+/** How the run ended; the day stands wherever it is not the one before in the line, and not that of the start. */
 function endWords(lane: RunLane, zone: string, wide: boolean): ComponentChildren {
-  const { end, last_heard } = lane.run
-  const heard = last_heard === null ? "" : `last heard ${clock(Date.parse(last_heard), zone)}`
-  if (end.latest === null || end.best === null) {
-    const until = end.earliest ?? last_heard
-    return until === null ? heard : <>{wide && heard ? `${heard}, ` : ""}on the air until at least <tspan class="bold">{clock(Date.parse(until), zone)}</tspan></>
+  const { start, end, last_heard } = lane.run
+  const began = instant(start.best) ?? instant(lane.run.first_heard), last = instant(last_heard), best = instant(end.best)
+  const heard = last === null ? "" : `last heard ${moment(last, zone, began)}`
+  const said = wide && last !== null ? last : began
+  const from = instant(end.earliest), until = instant(end.latest)
+  if (until === null || best === null) {
+    const least = from ?? last
+    return least === null ? heard : <>{wide && heard ? `${heard}, ` : ""}on the air until at least <tspan class="bold">{moment(least, zone, said)}</tspan></>
   }
-  const best = Date.parse(end.best)
-  const bounds = end.earliest === null || end.earliest === end.latest ? "" : ` (${clock(Date.parse(end.earliest), zone)} to ${moment(Date.parse(end.latest), zone, best)})`
-  return <>{wide && heard ? `${heard}, ` : ""}ended <tspan class="bold">{clock(best, zone)}</tspan><tspan class="aside">{bounds}</tspan></>
+  const bounds = from === null || from === until ? "" : ` (${moment(from, zone, best)} to ${moment(until, zone, best)})`
+  return <>{wide && heard ? `${heard}, ` : ""}ended <tspan class="bold">{moment(best, zone, said)}</tspan><tspan class="aside">{bounds}</tspan></>
 }
 
 /** The tinted bar: full while the unit was surely on the air, as high as the chance of it elsewhere. */

@@ -1,6 +1,6 @@
 // Tests: runs that overlap in time belong to one test and share their figures' window.
 import type { Lane, Report, Run } from "../report.gen.ts"
-import { dates, instant } from "../format.ts"
+import { dates, instant, moment } from "../format.ts"
 import type { Window } from "./time.ts"
 
 /** A run as a figure draws it; index is the unit's place on the sheet and gives colour, mark and lane. */
@@ -39,7 +39,7 @@ export function testsOf(report: Report, lanes: readonly Lane[], zone: string): T
   }
   return found.map(({ runs, from, to }) => {
     runs.sort((a, b) => a.index - b.index || a.no - b.no)
-    return { key: `${from}`, name: nameOf(runs, from, to, zone), runs, whole: padded(from, to) }
+    return { key: `${from}`, name: nameOf(runs, dates(from, to, zone)), runs, whole: padded(from, to) }
   })
 }
 
@@ -51,10 +51,15 @@ function runLanes(report: Report, lanes: readonly Lane[]): { lane: RunLane; span
   return all.flatMap(({ lane, span }) => (span ? [{ lane, span }] : [])).sort((a, b) => a.span[0] - b.span[0])
 }
 
-function nameOf(runs: readonly RunLane[], from: number, to: number, zone: string): string {
+function nameOf(runs: readonly RunLane[], when: string): string {
   const labels = [...new Set(runs.map((r) => r.run.label).filter((label) => label !== ""))]
-  const when = dates(from, to, zone)
   return labels.length === 1 ? `${labels[0]}, ${when}` : when
+}
+
+/** A test's name for a figure that shows a part of it: with the times of that part in place of the dates. */
+export function nameWithin(test: Test, window: Window, zone: string): string {
+  if (window === test.whole) return test.name
+  return nameOf(test.runs, `${moment(window[0], zone)} to ${moment(window[1], zone, window[0])}`)
 }
 
 /** A unit's name, with its run where the unit has several in one test. */

@@ -15,9 +15,10 @@ export interface Tick {
   text: string // "" where a label would stand too close to the edge or the next label
 }
 
-const minute = 60_000
+const second = 1000
+const minute = 60 * second
 const hour = 60 * minute
-const steps = [minute, 2 * minute, 5 * minute, 10 * minute, 15 * minute, 30 * minute, hour, 2 * hour, 4 * hour, 6 * hour, 12 * hour, 24 * hour]
+const steps = [second, 2 * second, 5 * second, 10 * second, 15 * second, 30 * second, minute, 2 * minute, 5 * minute, 10 * minute, 15 * minute, 30 * minute, hour, 2 * hour, 4 * hour, 6 * hour, 12 * hour, 24 * hour]
 
 /** The step between ticks: the smallest that leaves 56 px between them; whole days beyond one day. */
 export function stepFor(window: Window, width: number): number {
@@ -45,12 +46,16 @@ function label(at: number, step: number, zone: string): string {
   const two = (n: number) => String(n).padStart(2, "0")
   if (step >= 28 * 24 * hour) return `${months[w.month - 1] ?? ""} ${w.year}`
   if (step >= 24 * hour || (w.hour === 0 && w.minute === 0)) return day(at, zone)
+  if (step < minute) return `${two(w.hour)}:${two(w.minute)}:${two(w.second)}`
   return step < hour ? `${two(w.hour)}:${two(w.minute)}` : two(w.hour)
 }
 
-/** Moves or stretches a window about a point, kept within the whole and not shorter than ten minutes. */
+/** The shortest stretch that a figure shows, ms. */
+export const shortest = minute
+
+/** Moves or stretches a window about a point, kept within the whole and not shorter than the shortest. */
 export function zoomed(window: Window, whole: Window, factor: number, about: number): Window {
-  const length = Math.min(whole[1] - whole[0], Math.max(10 * minute, (window[1] - window[0]) * factor))
+  const length = Math.min(whole[1] - whole[0], Math.max(shortest, (window[1] - window[0]) * factor))
   const share = (about - window[0]) / (window[1] - window[0])
   return within([about - share * length, about + (1 - share) * length], whole)
 }

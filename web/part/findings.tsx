@@ -5,7 +5,7 @@ import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interva
 import { Figure } from "../figure/frame.tsx"
 import { laneAt, lettersOf, Strip, stripHeight } from "../figure/strip.tsx"
 import type { FigureTable } from "../figure/table.ts"
-import { testsOf, type Test } from "../figure/tests.ts"
+import { nameWithin, testsOf, type Test } from "../figure/tests.ts"
 import type { Window } from "../figure/time.ts"
 import { Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx"
 import { eventLabel, scheduleInShort, stateName } from "../figure/words.ts"
@@ -90,8 +90,8 @@ function StripFigure({ test, window, view }: TestProps) {
   const id = idOf(test, "strip", width)
   const letters = lettersOf(test, window, width, zone)
   return (
-    <Figure id={id} title={`What each unit did, ${test.name}`} says={stripSays(test)} describes={stripWords(test, view)} width={width} height={stripHeight(test, width)}
-      table={stripTable(test)} tools={<ZoomTools test={test} window={window} />} {...(live ? { plot: plotOf(test, window, width, (at, y) => (noting.value = { test: test.key, at, lane: laneAt(test, width, y) })), plotHint: `${zoomHint} Click a moment to note an event there.` } : {})}
+    <Figure id={id} title={`What each unit did, ${nameWithin(test, window, zone)}`} says={stripSays(test)} describes={stripWords(test, view)} width={width} height={stripHeight(test, width)}
+      table={stripTable(test)} tools={<ZoomTools test={test} window={window} zone={zone} />} {...(live ? { plot: plotOf(test, window, width, zone, (at, y) => (noting.value = { test: test.key, at, lane: laneAt(test, width, y) })), plotHint: `${zoomHint} Click a moment to note an event there.` } : {})}
       under={
         <>
           {letters.length > 0 && <ol class="letters">{letters.map((l) => <li key={l.letter}><span class="letterkey">{l.letter}</span> {l.text}</li>)}</ol>}
@@ -144,9 +144,9 @@ function IntervalFigure({ test, window, view }: TestProps) {
     rows,
   }
   return (
-    <Figure id={id} title={`Interval between beacons, ${test.name}`} says="Filled: one interval. Open: beacons were missed in between, so the gap is a sum. Line: what the schedule expects. The scale is logarithmic."
+    <Figure id={id} title={`Interval between beacons, ${nameWithin(test, window, zone)}`} says="Filled: one interval. Open: beacons were missed in between, so the gap is a sum. Line: what the schedule expects. The scale is logarithmic."
       describes={test.runs.map((r) => `${r.unit}: ${r.run.schedule.text}`).join(" ")} width={width} height={intervalHeight(test)} table={table}
-      {...(live ? { plot: plotOf(test, window, width), plotHint: zoomHint } : {})}>
+      {...(live ? { plot: plotOf(test, window, width, zone), plotHint: zoomHint } : {})}>
       <Intervals test={test} window={window} width={width} zone={zone} id={id} />
     </Figure>
   )

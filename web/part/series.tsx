@@ -39,7 +39,7 @@ function OneSeries({ name, drawn, test, window }: { name: string; drawn: Drawn[]
   const id = `series-${test.key.replace(/\W/g, "")}-${name.replace(/\W/g, "")}-${width}`
   return (
     <Figure id={id} title={`${capital(name)}, ${test.name}`} says={`As sent or measured: ${first}. ${[...new Set(drawn.map((d) => d.values.source))].join(", ")}.`} describes={first}
-      width={width} height={height + foot} table={table} {...(live ? { plot: plotOf(test, window, width), plotHint: zoomHint } : {})}>
+      width={width} height={height + foot} table={table} {...(live ? { plot: plotOf(test, window, width, zone), plotHint: zoomHint } : {})}>
       {y.ticks(4).map((t) => (
         <g key={t} class="axis"><path class="grid" d={`M0,${round(y(t))}H${width}`} /><text class="halo" x={width - 2} y={round(y(t) - 4)} text-anchor="end">{t} {unit}</text></g>
       ))}

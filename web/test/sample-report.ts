@@ -65,7 +65,7 @@ function fairRun(unit: string, no: number, from: number, last: number, until: nu
 function walked(from: number, until: number, n: number) {
   return Array.from({ length: n }, (_, i) => {
     const turn = (i / (n - 1)) * 2 * Math.PI
-    return { at: from + ((until - from) * i) / (n - 1), east_m: 700 * Math.sin(turn) + 60 * Math.sin(7 * turn), north_m: 450 * (1 - Math.cos(turn)), gap: n > 100 && i === 60 }
+    return { at: from + ((until - from) * i) / (n - 1), east_m: 700 * Math.sin(turn) + 60 * Math.sin(7 * turn), north_m: 450 * (1 - Math.cos(turn)), gap: n > 100 && i === 60, corner: n === 50 && i % 7 === 3 }
   })
 }
 
