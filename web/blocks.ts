@@ -1,5 +1,6 @@
 // The large blocks of the page: worker, engine and example lie in it as text that the policy's hashes do not cover. Each is
 // compared with the digest that the hashed page script carries before anything is made of it.
+import { bytesOf, textOf } from "./packing.mjs"
 
 /** A block is not what this page was built with. */
 export class BlockFault extends Error {
@@ -18,7 +19,7 @@ export async function blockText(id: string): Promise<string> {
   return text
 }
 
-/** A block of gzip in base64, unpacked. */
+/** A block of gzip, unpacked. */
 export async function blockBytes(id: string): Promise<Uint8Array<ArrayBuffer>> {
   return unpacked(await blockText(id))
 }
@@ -34,15 +35,15 @@ export async function hasBlock(id: string): Promise<boolean> {
   return document.getElementById(id) !== null
 }
 
-/** Bytes as gzip in base64, as the blocks hold them. */
+/** Bytes as gzip in text, as the blocks hold them. */
 export async function packed(bytes: Uint8Array<ArrayBuffer>): Promise<string> {
   const stream = new Blob([bytes]).stream().pipeThrough(new CompressionStream("gzip"))
-  return toBase64(new Uint8Array(await new Response(stream).arrayBuffer()))
+  return textOf(new Uint8Array(await new Response(stream).arrayBuffer()))
 }
 
-/** Gzip in base64, unpacked. */
+/** Gzip in text, unpacked. */
 export async function unpacked(text: string): Promise<Uint8Array<ArrayBuffer>> {
-  const stream = new Blob([fromBase64(text)]).stream().pipeThrough(new DecompressionStream("gzip"))
+  const stream = new Blob([bytesOf(text)]).stream().pipeThrough(new DecompressionStream("gzip"))
   return new Uint8Array(await new Response(stream).arrayBuffer())
 }
 
@@ -63,23 +64,6 @@ export async function digest(text: string): Promise<string> {
 function wholePage(): Promise<void> {
   if (document.readyState !== "loading") return Promise.resolve()
   return new Promise((done) => document.addEventListener("DOMContentLoaded", () => done(), { once: true }))
-}
-
-function fromBase64(text: string): Uint8Array<ArrayBuffer> {
-  const fast = (Uint8Array as unknown as { fromBase64?: (text: string) => Uint8Array<ArrayBuffer> }).fromBase64
-  if (fast) return fast(text)
-  const plain = atob(text)
-  const bytes = new Uint8Array(plain.length)
-  for (let i = 0; i < plain.length; i++) bytes[i] = plain.charCodeAt(i)
-  return bytes
-}
-
-function toBase64(bytes: Uint8Array): string {
-  const fast = (bytes as unknown as { toBase64?: () => string }).toBase64
-  if (fast) return fast.call(bytes)
-  let plain = ""
-  for (let at = 0; at < bytes.length; at += 0x8000) plain += String.fromCharCode(...bytes.subarray(at, at + 0x8000))
-  return btoa(plain)
 }
 
 /** What unfold takes apart again. */

@@ -46,8 +46,8 @@ export class Client {
   private next = 1
   private readonly evidence = new Map<number, { name: string; source: Evidence }>()
 
-  /** makeWorker gives a new worker from the page's own text; wasm is compiled once and shared by all engines. */
-  constructor(private readonly makeWorker: () => Worker, private readonly wasm: Promise<WebAssembly.Module>,
+  /** makeWorker gives a new worker from the page's own text, which unpacks the engine. */
+  constructor(private readonly makeWorker: () => Worker, private readonly engine: string,
     private readonly onFault: (fault: Fault) => void) {
     this.ready = this.begin()
   }
@@ -57,7 +57,7 @@ export class Client {
     this.worker = worker
     worker.onmessage = (event: MessageEvent<Reply>) => this.take(event.data)
     worker.onerror = (event) => this.fail(Object.assign(new Error(event.message || "the worker stopped"), { name: "EngineFault" }))
-    const version = (await this.ask({ kind: "start", wasm: await this.wasm }, { own: true })) as { version: string }
+    const version = (await this.ask({ kind: "start", engine: this.engine }, { own: true })) as { version: string }
     for (const [id, { name, source }] of this.evidence) {
       await this.ask({ kind: "read", id, name, source }, { own: true }).catch(() => undefined)
       if (worker !== this.worker) throw new Error("this engine was replaced")

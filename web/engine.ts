@@ -1,6 +1,8 @@
 // The engine as any host sees it: one class over the WebAssembly exports, used by the page's worker and by Node alike.
 import "go-runtime"
+import { decompress } from "fzstd"
 import type { Bench } from "./bench.gen.ts"
+import { bytesOf } from "./packing.mjs"
 import type { Lane, Report } from "./report.gen.ts"
 
 /** Where bytes come from: a dropped file, pasted text, a file on disk. open() may be called more than once. */
@@ -90,7 +92,9 @@ export class Engine {
     this.version = (this.json(op.version) as { version: string }).version
   }
 
-  static async start(wasm: WebAssembly.Module): Promise<Engine> {
+  /** Starts an engine from the text in which it is packed. */
+  static async start(packed: string): Promise<Engine> {
+    const wasm = await WebAssembly.compile(decompress(bytesOf(packed)) as Uint8Array<ArrayBuffer>)
     const Go = (globalThis as unknown as { Go: new () => GoRuntime }).Go
     const go = new Go()
     const instance = await WebAssembly.instantiate(wasm, go.importObject)

@@ -1,15 +1,14 @@
 // The headless command: reads files under a bench with the same engine as the page, and writes reports and exports.
 import { createReadStream, createWriteStream, readFileSync, statSync, writeFileSync } from "node:fs"
 import { basename, extname } from "node:path"
-import { gunzipSync } from "node:zlib"
 import type { Bench } from "./bench.gen.ts"
 import { Engine, EngineFault, type ExportKind, type FileSource } from "./engine.ts"
 import { visible } from "./format.ts"
 import { reportPage } from "./report-page.tsx"
 import type { Report } from "./report.gen.ts"
 
-// The build replaces this by the gzipped engine in base64.
-declare const ENGINE_GZIP_BASE64: string
+// The build replaces this by the packed engine.
+declare const ENGINE_PACKED: string
 
 const usage = `usage: node lastbeacon.mjs [--bench BENCH.json] [--report OUT.json|.csv|.md|.html]... [--packets OUT.jsonl]
                            [--transmissions OUT.jsonl] [--zone ZONE] FILE...
@@ -98,7 +97,7 @@ export async function main(args: string[]): Promise<number> {
   }
   const bench = readBench(options.bench)
   if (options.zone !== undefined) bench.options = { ...bench.options, default_zone: options.zone }
-  const engine = await Engine.start(await WebAssembly.compile(gunzipSync(Buffer.from(ENGINE_GZIP_BASE64, "base64"))))
+  const engine = await Engine.start(ENGINE_PACKED)
   try {
     engine.prepare(bench)
   } catch (fault) {

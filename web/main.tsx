@@ -1,7 +1,7 @@
 // The page's script: shows the sheet at once, then starts the engine from its block.
 import { render } from "preact"
 import { App } from "./app.tsx"
-import { blockBytes, blockText, workerFrom } from "./blocks.ts"
+import { blockText, workerFrom } from "./blocks.ts"
 import { Client } from "./client.ts"
 import { openInside } from "./state/copy.ts"
 import { engineStopped, fault, follow } from "./state/engine.ts"
@@ -13,9 +13,8 @@ const root = document.getElementById("root")
 if (root) render(<App />, root)
 
 async function start() {
-  const [worker, bytes] = await Promise.all([blockText("worker"), blockBytes("engine")])
-  const wasm = WebAssembly.compile(bytes)
-  const client = new Client(() => workerFrom(worker), wasm, engineStopped)
+  const [worker, engine] = await Promise.all([blockText("worker"), blockText("engine")])
+  const client = new Client(() => workerFrom(worker), engine, engineStopped)
   follow(client)
   await openInside()
   followGrowth()

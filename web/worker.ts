@@ -3,7 +3,7 @@ import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type
 import type { Bench } from "./bench.gen.ts"
 
 export type Request =
-  | { kind: "start"; wasm: WebAssembly.Module }
+  | { kind: "start"; engine: string }
   | { kind: "read"; id: number; name: string; source: File | Uint8Array | FileSystemFileHandle }
   | { kind: "forget"; id: number }
   | { kind: "analyse"; bench: Bench }
@@ -50,7 +50,7 @@ self.onmessage = (event: MessageEvent<{ call: number; request: Request }>) => {
 
 async function serve(call: number, request: Request, signal: AbortSignal): Promise<unknown> {
   if (request.kind === "start") {
-    engine = await Engine.start(request.wasm)
+    engine = await Engine.start(request.engine)
     return { version: engine.version }
   }
   if (!engine) throw new EngineFault("the engine has not started")

@@ -39,7 +39,7 @@ function clientOf(first: Answer) {
     workers.push(new Standin(workers.length === 0 ? first : done))
     return workers.at(-1) as unknown as Worker
   }
-  return { client: new Client(make, Promise.resolve({} as WebAssembly.Module), (f) => faults.push(f)), workers, faults }
+  return { client: new Client(make, "", (f) => faults.push(f)), workers, faults }
 }
 
 const bench = { schema: "lastbeacon.bench/1" }
@@ -109,7 +109,7 @@ test("an engine that cannot start is not tried again", async () => {
     worker.postMessage = ({ call }) => worker.reply({ call, ok: false, name: "EngineFault", message: "no memory" })
     makes.push(worker)
     return worker as unknown as Worker
-  }, Promise.resolve({} as WebAssembly.Module), () => undefined)
+  }, "", () => undefined)
   await assert.rejects(client.ready, named("EngineFault"))
   assert.equal(makes.length, 1)
 })

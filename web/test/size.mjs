@@ -6,10 +6,10 @@ import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { fileURLToPath } from "node:url"
 import * as esbuild from "esbuild"
+import { pageSize, partSizes } from "./weight.mjs"
 
 const web = fileURLToPath(new URL("..", import.meta.url))
 const top = join(web, "..")
-const html = readFileSync(join(top, "dist", "lastbeacon.html"), "utf8")
 
 const row = (name, bytes) => console.log(`${(bytes / 1000).toFixed(1).padStart(10)} kB  ${name}`)
 const table = (title, sizes, least) => {
@@ -18,11 +18,9 @@ const table = (title, sizes, least) => {
 }
 const sum = (sizes, name, bytes) => sizes.set(name, (sizes.get(name) ?? 0) + bytes)
 
-row("dist/lastbeacon.html", Buffer.byteLength(html))
+row("dist/lastbeacon.html", pageSize())
 row("dist/engine.wasm, before packing", readFileSync(join(top, "dist", "engine.wasm")).length)
-const parts = new Map()
-for (const [, tag, id, text] of html.matchAll(/<(script|style)[^>]*id="(\w+)"[^>]*>([^]*?)<\/\1>/g)) parts.set(`${id} (${tag})`, Buffer.byteLength(text))
-table("Parts of the page, as they lie in it", parts, 0)
+table("Parts of the page, as they lie in it", Object.entries(partSizes()), 0)
 
 const result = await esbuild.build({
   entryPoints: [join(web, "main.tsx")], bundle: true, write: false, minify: true, metafile: true, target: "es2022", jsx: "automatic", jsxImportSource: "preact", loader: { ".css": "text" },
