@@ -19,6 +19,7 @@ export interface Report {
   proposals: Proposal[]
   units: Unit[]
   comparisons: Comparison[]
+  kinds: Comparison[]
   outlook: Outlook[]
   next_test: NextTest | null
   questions: Question[]

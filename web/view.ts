@@ -18,7 +18,7 @@ export interface View {
 
 export const emptyReport: Report = {
   schema: "lastbeacon.report/1", version: "", title: "", display_zone: "UTC", evidence: [], notes: [], stations: [],
-  stations_all: 0, tracks: [], proposals: [], units: [], comparisons: [], outlook: [], next_test: null, questions: [], cautions: [],
+  stations_all: 0, tracks: [], proposals: [], units: [], comparisons: [], kinds: [], outlook: [], next_test: null, questions: [], cautions: [],
 }
 
 export const ViewContext = createContext<View>({

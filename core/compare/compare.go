@@ -17,6 +17,7 @@ import (
 // A Subject is one unit with its runs and, where they gave it, its idle current and charge per beacon.
 type Subject struct {
 	Name  string
+	Kind  string // what it is a specimen of; "" not stated
 	Runs  []Run
 	Split draw.Split
 }
@@ -39,7 +40,9 @@ type Settings struct {
 	CV     float64
 	Margin float64
 	Stated clock.Instant // clock.None: never
-	doubt  float64       // by how many times the assumed spread may be too small for a verdict to stand; 0 counts as 1
+	// The spread between specimens of one kind to assume (relative); 0 means draw.SpecimenSpread.
+	SpecimenCV float64
+	doubt      float64 // by how many times the assumed spread may be too small for a verdict to stand; 0 counts as 1
 }
 
 // doubtful is by how many times the spread that nobody stated may be too small: units are met that scatter by 6 %, not 3
@@ -73,6 +76,8 @@ type Verdict struct {
 	JudgedA      estimate.Estimate // and the two draws behind it
 	JudgedB      estimate.Estimate
 	RunsA, RunsB int
+	SpecimensA   int // of a comparison of kinds: how many stand for each; else 0
+	SpecimensB   int
 	Spread       float64  // relative standard deviation from run to run that was used
 	Assumed      bool     // Spread is assumed, not seen
 	Stands       float64  // of a verdict that rests on an assumed spread: it stands as long as the units scatter by less; else 0

@@ -157,28 +157,36 @@ type share struct {
 	law   estimate.Law // unknown when the pack's capacity is
 }
 
-// shares adds up the common errors of both units. Packs that nobody named are all different. An instrument that nobody named
-// is one for all runs of a unit and another for the other unit: that neither cancels nor shrinks.
+// shares adds up the common errors of both units.
 func shares(g group) []share {
-	var all []share
-	add := func(runs []Run, sign float64, unit string) {
-		for i, r := range runs {
-			of := r.Draw.Charge.ErrsWith(r.Pack)
-			switch own := r.Draw.Charge.Own; {
-			case of == "" && own:
-				of = "\x00" + unit + string(r.Draw.Charge.Basis)
-			case of == "":
-				of = "\x00" + unit + strconv.Itoa(i)
-			}
-			at := slices.IndexFunc(all, func(s share) bool { return s.of == of })
-			if at < 0 {
-				at, all = len(all), append(all, share{of: of, law: r.Draw.Charge.Law, meter: r.Draw.Charge.Own})
-			}
-			all[at].net += sign / float64(len(runs))
+	return merged(sharesOf(g.a, 1, "a"), sharesOf(g.b, -1, "b"))
+}
+
+// sharesOf gives the common errors of a unit's runs, each by its part of a weight. Packs that nobody named are all different. An
+// instrument that nobody named is one for all runs of a unit and another for the other unit: that neither cancels nor shrinks.
+func sharesOf(runs []Run, weight float64, unit string) (all []share) {
+	for i, r := range runs {
+		of := r.Draw.Charge.ErrsWith(r.Pack)
+		switch own := r.Draw.Charge.Own; {
+		case of == "" && own:
+			of = "\x00" + unit + string(r.Draw.Charge.Basis)
+		case of == "":
+			of = "\x00" + unit + strconv.Itoa(i)
+		}
+		all = merged(all, []share{{of: of, net: weight / float64(len(runs)), law: r.Draw.Charge.Law, meter: r.Draw.Charge.Own}})
+	}
+	return all
+}
+
+// merged adds up the shares of one error.
+func merged(all, more []share) []share {
+	for _, s := range more {
+		if at := slices.IndexFunc(all, func(o share) bool { return o.of == s.of }); at >= 0 {
+			all[at].net += s.net
+		} else {
+			all = append(all, s)
 		}
 	}
-	add(g.a, 1, "a")
-	add(g.b, -1, "b")
 	return all
 }
 

@@ -91,6 +91,9 @@ const (
 // Repeatability is the relative standard uncertainty of one charge of a pack to the next (common practice, no source).
 const Repeatability = 0.01
 
+// SpecimenSpread is the relative standard deviation assumed between specimens of one kind (common practice, no source).
+const SpecimenSpread = 0.10
+
 // The output of a USB bank: share of its cells' energy, and its voltage where none is stated (common practice).
 const (
 	bankLow, bankHigh = 0.85, 0.92

@@ -71,7 +71,7 @@ func TestBenchesShift(t *testing.T) {
 	r := rand.New(rand.NewPCG(91, 92))
 	for _, specimens := range []int{1, 2, 3, 5} {
 		reached := 0
-		life := func() float64 { return 12 * math.Exp(DefaultSpread*r.NormFloat64()) }
+		life := func() float64 { return 12 * math.Exp(draw.SpecimenSpread*r.NormFloat64()) }
 		for range benches {
 			var lives []Life
 			for i := range specimens {

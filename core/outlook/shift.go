@@ -14,16 +14,13 @@ type Life struct {
 }
 
 // A Shift is what is asked of further units of a kind. Spread is the relative spread between specimens to assume while
-// fewer than three were tested; 0 means DefaultSpread.
+// fewer than three were tested; 0 means draw.SpecimenSpread.
 type Shift struct {
 	Seconds float64
 	Reserve float64 // share of the shift to be left over, 0.2 for 20 %
 	Spread  float64
 	Units   int // how many go out
 }
-
-// DefaultSpread is assumed between specimens of one kind (common practice, no source).
-const DefaultSpread = 0.10
 
 // A ShiftAnswer says how long 95 % of further units last, and what that means for the shift.
 type ShiftAnswer struct {
@@ -68,7 +65,7 @@ func (s Shift) spread() float64 {
 	if s.Spread > 0 {
 		return s.Spread
 	}
-	return DefaultSpread
+	return draw.SpecimenSpread
 }
 
 // A specimen is what its run times say of it: the law of the mean logarithm, and the limits between which it lies; high is

@@ -19,6 +19,9 @@ func Markdown(r *Report) []byte {
 	for i := range r.Comparisons {
 		d.comparison(&r.Comparisons[i], 2)
 	}
+	for i := range r.Kinds {
+		d.comparison(&r.Kinds[i], 2)
+	}
 	for i := range r.Units {
 		d.unit(&r.Units[i])
 	}

@@ -27,6 +27,7 @@ type Report struct {
 	Proposals   []Proposal   `json:"proposals"`
 	Units       []Unit       `json:"units"`
 	Comparisons []Comparison `json:"comparisons"`
+	Kinds       []Comparison `json:"kinds"` // kinds of unit, where several specimens of one were tested
 	Outlook     []Outlook    `json:"outlook"`
 	NextTest    *NextTest    `json:"next_test"`
 	Questions   []Question   `json:"questions"`

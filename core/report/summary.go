@@ -25,6 +25,9 @@ func Summary(r *Report) []byte {
 	for i := range r.Comparisons {
 		summariseComparison(&out, &r.Comparisons[i])
 	}
+	for i := range r.Kinds {
+		summariseComparison(&out, &r.Kinds[i])
+	}
 	summariseQuestions(&out, r.Questions)
 	if len(r.Cautions) > 0 {
 		fmt.Fprintln(&out)

@@ -18,6 +18,8 @@ type Verdict struct {
 	RunsA, RunsB, Tests int
 	Spread              float64 // relative, from run to run
 	Assumed             bool
+	SpecimensA          int // of a comparison of kinds: how many stand for each; else 0
+	SpecimensB          int
 	Stands              float64 // the verdict stands while the units scatter by less; 0 where the spread is not assumed
 	Doubted             float64 // a spread that nobody has ruled out, at which the difference would not stand; else 0
 	Smallest            float64 // relative difference that these runs could just show
@@ -73,6 +75,9 @@ func (v Verdict) longer(winner string, more, less estimate.Estimate) string {
 
 // over says over how many runs the values are averaged.
 func (v Verdict) over() string {
+	if v.kinds() {
+		return ", on average over " + v.tested()
+	}
 	if v.RunsA <= 1 && v.RunsB <= 1 {
 		return ""
 	}
@@ -91,17 +96,15 @@ func (v Verdict) tooClose() string {
 	if v.Holm {
 		return "a difference that does not stand when all pairs of units are judged together"
 	}
-	s := "and these runs could not show less than " + Percent(v.Smallest)
-	inferred := v.Inferred
+	s, inferred := "and these "+v.those()+" could not show less than "+Percent(v.Smallest), v.Inferred
 	if v.Doubted > 0 {
-		inferred = false
-		s = "a difference that would not stand if the units scattered by " + Percent(v.Doubted) + " from run to run, and so few runs cannot rule that out"
+		s, inferred = "a difference that would not stand if "+v.scattered()+" by "+Percent(v.Doubted)+", and so few "+v.those()+" cannot rule that out", false
 	}
 	if inferred {
 		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
 	}
 	if v.Repeats > 0 {
-		s += "; " + Count(v.Repeats, "run", "runs") + " of each would show " + Percent(v.RepeatsFor)
+		s += "; " + Count(v.Repeats, v.those()[:len(v.those())-1], v.those()) + " of each would show " + Percent(v.RepeatsFor)
 	}
 	return s
 }
@@ -228,22 +231,50 @@ func wholeMinutes(seconds float64) string {
 	return Span(60 * max(1, math.Ceil(seconds/60)))
 }
 
-// spread says what is taken for the scatter from run to run.
+// kinds tells whether kinds are compared, not units.
+func (v Verdict) kinds() bool { return v.SpecimensA > 0 && v.SpecimensB > 0 }
+
+// those are what is counted.
+func (v Verdict) those() string {
+	if v.kinds() {
+		return "specimens"
+	}
+	return "runs"
+}
+
+func (v Verdict) tested() string {
+	return Count(v.SpecimensA, "specimen", "specimens") + " of " + v.A + " and " + Count(v.SpecimensB, "specimen", "specimens") + " of " + v.B
+}
+
+func (v Verdict) scattered() string {
+	if v.kinds() {
+		return "specimens of one kind differed"
+	}
+	return "the units scattered from run to run"
+}
+
+// spread says what is taken for the scatter from run to run, or between specimens.
 func (v Verdict) spread() string {
+	from := "From run to run"
+	if v.kinds() {
+		from = "Between specimens of one kind"
+	}
 	switch {
 	case v.Spread == 0:
 		return ""
+	case !v.Assumed && v.kinds():
+		return "Specimens of one kind differed by " + Percent(v.Spread) + ". "
 	case !v.Assumed:
 		return "From run to run the units scattered by " + Percent(v.Spread) + ". "
 	}
-	s := "From run to run a spread of " + Percent(v.Spread) + " is assumed, for there "
+	s := from + " a spread of " + Percent(v.Spread) + " is assumed, for there "
 	if v.RunsA <= 1 && v.RunsB <= 1 {
 		s += "was one run each"
 	} else {
-		s += "were too few runs to show it"
+		s += "were too few " + v.those() + " to show it"
 	}
 	if v.Stands > 0 {
-		s += "; the verdict stands as long as the units scatter by less than " + atMost(v.Stands)
+		s += "; the verdict stands as long as it is less than " + atMost(v.Stands)
 	}
 	return s + ". "
 }
@@ -257,6 +288,9 @@ func atMost(r float64) string {
 }
 
 func (v Verdict) specimens() string {
+	if v.kinds() {
+		return "This holds for the kinds as far as " + v.tested() + " stand for them."
+	}
 	return "This holds for these two specimens, not yet for their kinds."
 }
 

@@ -30,6 +30,7 @@ type analysis struct {
 	finished    [][]finished // runs of saved reports, unit by unit
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
+	kinds       []compare.Comparison
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
 	offsets     []skew.Offset
 	ours        map[evidence.Line]bool // lines that a unit counts
@@ -60,6 +61,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	a.endure(&s.memory)
 	a.cost()
 	a.comparisons = compare.All(a.subjects, a.bench.Settings())
+	a.kinds = compare.Kinds(a.subjects, a.kindSettings())
 	a.report = a.compose(s.version, &s.memory)
 	return a
 }
@@ -142,6 +144,15 @@ func (a *analysis) cost() {
 		a.splits = append(a.splits, draw.SplitOf(points, tx, a.repeatability()))
 		a.subjects = append(a.subjects, a.subject(i))
 	}
+}
+
+// kindSettings gives what was stated for comparing kinds: the spread between specimens stands with the shift.
+func (a *analysis) kindSettings() compare.Settings {
+	set := a.bench.Settings()
+	if o := a.bench.Outlook; o != nil && o.Shift != nil {
+		set.SpecimenCV = o.Shift.SpreadPct / 100
+	}
+	return set
 }
 
 func (a *analysis) repeatability() float64 {

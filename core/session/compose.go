@@ -41,6 +41,9 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 	for i := range a.comparisons {
 		r.Comparisons = append(r.Comparisons, a.comparison(&a.comparisons[i], memory))
 	}
+	for i := range a.kinds {
+		r.Kinds = append(r.Kinds, compared(&a.kinds[i]))
+	}
 	r.Outlook = a.outlook()
 	r.NextTest = a.nextTest()
 	r.Questions = a.questions()

@@ -144,7 +144,7 @@ func secondsBetween(start, end clock.Between) estimate.Estimate {
 
 // subject gives what the comparison needs of one unit.
 func (a *analysis) subject(i int) compare.Subject {
-	s := compare.Subject{Name: a.units[i].Name, Split: a.splits[i]}
+	s := compare.Subject{Name: a.units[i].Name, Kind: a.bench.Units[i].Kind, Split: a.splits[i]}
 	for k := range a.runs[i] {
 		run := &a.runs[i][k]
 		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: mayCompare(run), Time: run.Runtime, Rate: run.Rate,

@@ -13,6 +13,16 @@ import (
 )
 
 func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comparison {
+	o := compared(c)
+	o.Alike = a.alike(c, memory)
+	for i := range c.Groups {
+		o.Groups = append(o.Groups, a.comparison(&c.Groups[i], memory))
+	}
+	return o
+}
+
+// compared words a comparison as far as its own values tell.
+func compared(c *compare.Comparison) report.Comparison {
 	o := report.Comparison{A: c.A, B: c.B, Label: c.Label, RateRatio: estimateOf(c.RateRatio), RateExplainsMA: estimateOf(c.ExplainsMA)}
 	words := map[string]sentence.Condition{}
 	for _, k := range c.Conditions {
@@ -32,10 +42,6 @@ func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comp
 		A: estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
 	if c.AtOneRate != nil {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
-	}
-	o.Alike = a.alike(c, memory)
-	for i := range c.Groups {
-		o.Groups = append(o.Groups, a.comparison(&c.Groups[i], memory))
 	}
 	return o
 }
@@ -60,7 +66,7 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Doubted: v.Doubted, Smallest: v.Smallest,
 		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
-		SamePack: v.SamePack, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
+		SamePack: v.SamePack, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
 	if v.Energy {
 		w.Unit = "mW"
 	}

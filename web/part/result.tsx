@@ -22,6 +22,7 @@ export function Result() {
       </div>
       <Fairness of={comparison} />
       <TestByTest of={comparison} />
+      <Kinds />
     </Part>
   )
 }
@@ -110,6 +111,23 @@ function Fairness({ of }: { of: Comparison }) {
       {open > 0 && live && <> <a href="#units">{many(open, "answer")}</a> would narrow it.</>}
       {" "}Brackets hold 95 % throughout.
     </p>
+  )
+}
+
+/** Kinds of unit, where several specimens of one were tested. */
+function Kinds() {
+  const { report } = useView()
+  if (report.kinds.length === 0) return null
+  return (
+    <div class="bytest">
+      {report.kinds.map((k) => (
+        <div key={`${k.a} ${k.b}`} class="onetest">
+          <h3>By kind: {k.a} and {k.b}</h3>
+          <p>{k.runtime.text} {k.runtime.basis}</p>
+          <p>{k.draw.text} {k.draw.basis}</p>
+        </div>
+      ))}
+    </div>
   )
 }
 

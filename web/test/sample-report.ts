@@ -163,6 +163,7 @@ export const sampleReport: Report = {
   ],
   stations_all: 41, tracks: [], proposals: [],
   units: [unit("Heron", made.heron), unit("Lapwing", made.lapwing)],
+  kinds: [],
   comparisons: [{ ...comparison("fair run", true), groups: [comparison("as lent", false), comparison("fair run", true)] }],
   next_test: {
     difference_pct: 5, power_pct: 80, spread_pct: 3, runs: 7, interval_s: 120, listen_s: 54000,
