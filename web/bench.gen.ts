@@ -168,6 +168,7 @@ export interface Shift {
   interval_s?: number
   voice_per_h?: number
   voice_s?: number
+  repeats?: number
 }
 
 export interface Saved {

@@ -326,6 +326,14 @@ export interface Comparison {
   fairness: string
   groups: Comparison[]
   label: string
+  exchanged: Exchanged | null
+}
+
+export interface Exchanged {
+  unit_ratio: Estimate | null
+  pack_ratio: Estimate | null
+  first: string
+  second: string
 }
 
 export interface Verdict {
@@ -366,6 +374,12 @@ export interface Outlook {
   draw_ma: Estimate | null
   transmissions: Estimate | null
   extrapolated: boolean
+  ends_after_s: Estimate | null
+  ends_along_m: Estimate | null
+  age_moving_s: number | null
+  age_parked_s: number | null
+  channel_load: number | null
+  channel_lost: number | null
 }
 
 export interface NextTest {

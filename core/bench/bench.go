@@ -194,6 +194,7 @@ type Shift struct {
 	IntervalS  float64 `json:"interval_s,omitempty"`  // between beacons; 0: as in the latest run
 	VoicePerH  float64 `json:"voice_per_h,omitempty"` // overs an hour
 	VoiceS     float64 `json:"voice_s,omitempty"`     // of this length
+	Repeats    int     `json:"repeats,omitempty"`     // how often others repeat each beacon
 }
 
 // A Saved run is a finished run of an earlier report: the figures that it claimed, without the packets behind them. From says

@@ -231,6 +231,8 @@ func (c *checker) outlook(o *Outlook) {
 		c.within("outlook.shift.spread_pct", &s.SpreadPct, 0, 100)
 		units := float64(s.Units)
 		c.within("outlook.shift.units", &units, 0, 1e5)
+		repeats := float64(s.Repeats)
+		c.within("outlook.shift.repeats", &repeats, 0, 20)
 		c.within("outlook.shift.interval_s", &s.IntervalS, 0, 1e6)
 		c.within("outlook.shift.voice_per_h", &s.VoicePerH, 0, 3600)
 		c.within("outlook.shift.voice_s", &s.VoiceS, 0, 3600)

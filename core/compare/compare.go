@@ -86,6 +86,9 @@ type Verdict struct {
 	Smallest     float64  // relative difference that these runs could just have shown
 	Inferred     bool     // rests on a printed or unproven capacity
 	SamePack     bool     // the capacity cancels
+	Exchanged    bool     // and it does because packs were exchanged between the units
+	OneMeter     bool     // one instrument measured all charges, so its error cancels
+	InOrder      bool     // all runs of one came before all of the other, two or more each: age and order are in the ratio too
 	Energy       bool     // powers are compared, not currents
 	EqualRate    bool     // judged at one transmit rate
 	EqualAir     bool     // judged at one time on the air of a transmission
@@ -94,7 +97,7 @@ type Verdict struct {
 	Reason       string   //
 	Mismatches   []string // checks that forbid a ranking
 	Unknowns     []string // of the four that count most, those not noted
-	Margin       float64  // of an equivalence
+	Margin       float64  // of an equivalence; of run times too, whose Code stays NoDifferenceShown
 }
 
 // EqualRate is the draw ratio if both sent at one rate.

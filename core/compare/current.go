@@ -33,7 +33,7 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	case len(all.mismatches) > 0 || len(all.unknowns) >= 2:
 		v.Code, v.Reason = CannotRank, "conditions"
 		v.Mismatches, v.Unknowns = all.mismatches, all.unknowns
-	case v.Code == NoDifferenceShown && all.statedBefore() && r.within(all.set.Margin):
+	case v.Code == NoDifferenceShown && statedBefore(all.set, all.a, all.b) && r.within(all.set.Margin):
 		v.Code, v.Margin = SameWithinMargin, all.set.Margin
 	}
 	return v
@@ -42,6 +42,8 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 // describe adds what the verdict rests on.
 func (v *Verdict) describe(g group) {
 	v.SamePack = samePacks(g)
+	v.Exchanged = v.SamePack && len(packsOf(g.a)) > 1
+	v.OneMeter = !v.SamePack && cancels(shares(g))
 	v.Energy = g.energy()
 	v.A, v.B = meanDraw(g.a, v.Energy), meanDraw(g.b, v.Energy)
 	for _, r := range slices.Concat(g.a, g.b) {
@@ -62,17 +64,12 @@ func noCharge(g group) string {
 	return "no_charge"
 }
 
-// statedBefore tells whether the margin was stated before the first run.
-func (g group) statedBefore() bool {
-	if !g.set.Stated.Known() {
+// statedBefore tells whether the margin was stated before the first of all runs.
+func statedBefore(set Settings, a, b []Run) bool {
+	if !set.Stated.Known() {
 		return false
 	}
-	for _, r := range slices.Concat(g.a, g.b) {
-		if !r.Facts.Start.Known() || r.Facts.Start < g.set.Stated {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(slices.Concat(a, b), func(r Run) bool { return !r.Facts.Start.Known() || r.Facts.Start < set.Stated })
 }
 
 func drawRatio(groups []group) (ratio, bool) {
@@ -94,8 +91,8 @@ func (g group) drawRatio() (ratio, bool) {
 	if len(g.a) == 0 || len(g.b) == 0 || !known && !cancels(common) {
 		return ratio{}, false
 	}
-	if !known {
-		g = g.withoutPacks()
+	if !known || samePacks(g) { // then capacities add nothing, and what the packs differ by is no scatter of the units
+		known, g = false, g.withoutPacks()
 	}
 	r := between(ended(logDraws(g.a, known, g.energy())), ended(logDraws(g.b, known, g.energy())), g.set, capacityError(common))
 	if slices.ContainsFunc(slices.Concat(g.a, g.b), func(r Run) bool { return !r.Draw.Charge.Own }) {

@@ -177,7 +177,7 @@ func (g kindGroup) draw() Verdict {
 	case len(g.mismatches) > 0 || len(g.unknowns) >= 2:
 		v.Code, v.Reason = CannotRank, "conditions"
 		v.Mismatches, v.Unknowns = g.mismatches, g.unknowns
-	case v.Code == NoDifferenceShown && g.statedBefore() && r.within(g.set.Margin):
+	case v.Code == NoDifferenceShown && statedBefore(g.set, g.a, g.b) && r.within(g.set.Margin):
 		v.Code, v.Margin = SameWithinMargin, g.set.Margin
 	}
 	return v

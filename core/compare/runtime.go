@@ -2,7 +2,9 @@ package compare
 
 import (
 	"math"
+	"slices"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
 )
 
@@ -22,14 +24,33 @@ func runtime(groups []group) Verdict {
 	}
 	if r, ok := pool(rs); ok {
 		v = r.verdict(ALastsLonger, BLastsLonger)
-		if v.Code == NoDifferenceShown && r.bound != 0 {
+		switch {
+		case v.Code == NoDifferenceShown && r.bound != 0:
 			v.Reason = "still_running"
+		case v.Code == NoDifferenceShown && statedBefore(groups[0].set, a, b) && r.within(groups[0].set.Margin):
+			v.Margin = groups[0].set.Margin
 		}
 	} else if len(rs) > 0 {
 		v.Reason = "both_running"
 	}
+	v.InOrder = inOrder(a, b) || inOrder(b, a)
 	v.A, v.B, v.RunsA, v.RunsB, v.Tests = meanTime(a), meanTime(b), len(a), len(b), len(rs)
 	return v
+}
+
+// inOrder tells whether several runs all ended before several others began.
+func inOrder(first, then []Run) bool {
+	if len(first) < 2 || len(then) < 2 {
+		return false
+	}
+	last := clock.None
+	for _, r := range first {
+		if !known(r.Facts.End) {
+			return false
+		}
+		last = max(last, r.Facts.End)
+	}
+	return !slices.ContainsFunc(then, func(r Run) bool { return !known(r.Facts.Start) || r.Facts.Start < last })
 }
 
 // runtime gives the ratio of run times in one test. A unit still running counts with what it has run so far, which bounds

@@ -92,3 +92,13 @@ func TestTypedRun(t *testing.T) {
 		t.Errorf("limits %v, want within a minute", r.Runtime)
 	}
 }
+
+func TestTypedRunSwitchedOffOnPurposeIsALeastTime(t *testing.T) {
+	s, w, _ := steady()
+	s.Notes.Runs = append(s.Notes.Runs, NotedRun{PowerOn: at(100000), Typed: &Typed{Off: *at(136000), Transmissions: -1},
+		Events: []Event{{Moment: *at(136010), What: SwitchedOff}}})
+	r := Of([]Subject{s}, w)[0][1]
+	if r.State != Stopped || r.Rankable || !math.IsInf(r.Runtime.High, 1) || math.Abs(r.Runtime.Low-36000) > 60 {
+		t.Errorf("state %s, rankable %v, %v", r.State, r.Rankable, r.Runtime)
+	}
+}

@@ -172,6 +172,17 @@ func (d *draft) typed(t Typed) {
 	}
 	half := (d.Runtime.High - d.Runtime.Low) / 2 / d.Runtime.Best
 	d.Rankable = half <= coarsest
+	if d.switchedOff(t) {
+		d.State, d.Rankable = Stopped, false
+		d.Runtime = estimate.AtLeast(d.Runtime.Low)
+	}
+}
+
+// switchedOff tells whether a run without a log was ended on purpose.
+func (d *draft) switchedOff(t Typed) bool {
+	return slices.ContainsFunc(d.notes.Events, func(e Event) bool {
+		return e.What == SwitchedOff && e.At.Sub(t.Off.At).Abs() <= e.Precision+t.Off.Precision
+	})
 }
 
 // unheard fills in a run of which nothing was heard.

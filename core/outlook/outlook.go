@@ -4,6 +4,7 @@
 package outlook
 
 import (
+	"cmp"
 	"math"
 
 	"lastbeacon/core/draw"
@@ -50,6 +51,9 @@ func refuse(kind, why string) Projection {
 	return Projection{Kind: kind, Of: ThisUnit, Refused: why}
 }
 
+// supplies are refusals that are about the other supply, by the code of the draw.
+var supplies = map[string]string{"primary": "primary", "external": "external"}
+
 // A pack of less than a third or more than three times the charge loads its cells outside what was tested.
 const packReach = 3.0
 
@@ -61,7 +65,7 @@ func Pack(u Unit, other draw.Battery) Projection {
 	}
 	charge, why := draw.CapacityOf(other)
 	if why != "" {
-		return refuse("pack", "no_charge")
+		return refuse("pack", cmp.Or(supplies[why], "no_charge"))
 	}
 	volts := 1.0
 	if v := runs[0].Draw.Volts; v > 0 && other.Volts() > 0 {

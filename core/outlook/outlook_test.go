@@ -7,6 +7,7 @@ import (
 	"os"
 	"testing"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/draw"
 	"lastbeacon/core/estimate"
 )
@@ -189,6 +190,27 @@ func TestRouteKnownAnswer(t *testing.T) {
 	}
 }
 
+// Idle 100 mA, 1 mAh a beacon, ten beacons an hour for ten hours: 1,100 mAh in all. Half of it is used after five hours but the
+// fraction of an interval in which the next beacon would have fallen.
+func TestWhereAChargeEndsOnARoute(t *testing.T) {
+	s := draw.Split{Idle: 100, Beacon: 1, Resolved: true}
+	var sent []clock.Instant
+	for i := range 100 {
+		sent = append(sent, clock.Instant(i*360_000))
+	}
+	last := clock.Instant(36_000_000)
+	e := Ends(s, estimate.Of(1.1, 2, 4), 0, last, sent)
+	near(t, "best", e.Best, 5*3600, 40)
+	near(t, "low", e.Low, 2.5*3600, 40)
+	near(t, "high", e.High, 36000/1.1, 40)
+	if e := Ends(s, estimate.Of(0.5, 0.6, 0.7), 0, last, sent); e.Known {
+		t.Errorf("a charge that lasts ends at %v", e)
+	}
+	if e := Ends(s, estimate.Of(0.8, 0.9, 1.2), 0, last, sent); !math.IsInf(e.High, 1) || math.Abs(e.Low-30000) > 40 {
+		t.Errorf("a charge that may last: %v", e)
+	}
+}
+
 func TestBiggerPackKnownAnswer(t *testing.T) {
 	var in struct {
 		T1     float64 `json:"T1_h"`
@@ -231,7 +253,7 @@ func TestPackIsRefusedWithoutItsGrounds(t *testing.T) {
 	}{
 		"no run":                {Unit{}, draw.Battery{CapacityMAh: 2000}, "no_run"},
 		"capacity not known":    {tested(10, 2000), draw.Battery{}, "no_charge"},
-		"primary cells":         {tested(10, 2000), draw.Battery{CapacityMAh: 2500, Supply: draw.Primary}, "no_charge"},
+		"primary cells":         {tested(10, 2000), draw.Battery{CapacityMAh: 2500, Supply: draw.Primary}, "primary"},
 		"run without a charge ": {tested(10, 0), draw.Battery{CapacityMAh: 2500}, "no_charge"},
 	} {
 		if p := Pack(c.u, c.b); p.Refused != c.want || p.Runtime.Known {

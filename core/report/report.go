@@ -369,6 +369,15 @@ type Comparison struct {
 	Fairness       string       `json:"fairness"` // the conditions summed up in a sentence
 	Groups         []Comparison `json:"groups"`   // the same pair, test by test, where several were made
 	Label          string       `json:"label"`
+	Exchanged      *Exchanged   `json:"exchanged"` // where both units ran on the same two packs
+}
+
+// Exchanged sets the units' and the packs' effects on run time apart: ratios of a over b, and of the first pack over the second.
+type Exchanged struct {
+	Unit   *Estimate `json:"unit_ratio"`
+	Pack   *Estimate `json:"pack_ratio"`
+	First  string    `json:"first"`
+	Second string    `json:"second"`
 }
 
 // A Verdict is one answer: Ratio is a over b, Text says who, what, both numbers; Basis what it rests on and assumes.
@@ -414,6 +423,15 @@ type Outlook struct {
 	DrawMA        *Estimate `json:"draw_ma"`
 	Transmissions *Estimate `json:"transmissions"`
 	Extrapolated  bool      `json:"extrapolated"`
+	// Of a route that one charge may not cover: after how long and how far along the way (m) it ends.
+	EndsAfter *Estimate `json:"ends_after_s"`
+	EndsAlong *Estimate `json:"ends_along_m"`
+	// Of a shift: how old the newest position is at most in 95 % of the time, moving and parked; the share of the channel's time
+	// that the units fill, and of packets lost to one another if none listened first (0 to 1).
+	AgeMoving   *float64 `json:"age_moving_s"`
+	AgeParked   *float64 `json:"age_parked_s"`
+	ChannelLoad *float64 `json:"channel_load"`
+	ChannelLost *float64 `json:"channel_lost"`
 }
 
 // A NextTest is what a test would need to show a difference: runs of each unit, the longest interval between beacons that

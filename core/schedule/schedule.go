@@ -70,3 +70,16 @@ type Schedule struct {
 // MetresBetween gives the distance between beacons of an adaptive schedule between its two speeds: fast interval times fast
 // speed, the product that data resolve best.
 func (s Schedule) MetresBetween() float64 { return s.Fast * s.FastSpeed }
+
+// Steady gives the seconds between beacons that the rule keeps in steady motion and in lasting rest; 0, 0 where it tells none.
+func (s Schedule) Steady() (moving, parked float64) {
+	switch s.Kind {
+	case Fixed:
+		return s.Interval.Best, s.Interval.Best
+	case Decaying:
+		return s.Interval.Best, s.Longest
+	case Adaptive:
+		return s.Fast, s.Slow
+	}
+	return 0, 0
+}

@@ -14,11 +14,19 @@ type Projection struct {
 	Transmissions      estimate.Estimate
 	Share              estimate.Estimate // route: share of the charge used
 	CapacityMAh        float64           // pack
-	PerHour            float64           // schedule
-	IntervalS          float64           // schedule, shift
-	HoursS, ReservePct float64           // shift
-	NeedS              float64           // shift: hours with reserve
-	ReachS             float64           // shift: what 95 % of further units reach
+	EnergyWh, Volts    float64           // pack; 0 not stated, or the voltage that was tested
+	Supply             string            // pack
+	EndsS, EndsM       estimate.Estimate // route: after how long and how far the charge ends; unknown where it lasts
+	AgeMovingS         float64           // shift: how old the newest position is at most, 95 % of the time; 0 not known
+	AgeParkedS         float64
+	Heard              float64 // shift: the share of beacons heard behind these
+	Units, Repeats     int     // shift: how many units share the channel, and how often each beacon is repeated
+	Load, Lost         float64 // shift: share of the channel's time, and of packets lost to others'; 0 not known
+	PerHour            float64 // schedule
+	IntervalS          float64 // schedule, shift
+	HoursS, ReservePct float64 // shift
+	NeedS              float64 // shift: hours with reserve
+	ReachS             float64 // shift: what 95 % of further units reach
 	SparePacks         int
 	ShortestS          float64 // shift: shortest interval that lasts; 0 not known, NaN none does
 	Runs               int
@@ -38,7 +46,7 @@ func Outlook(p Projection) string {
 	s := ""
 	switch p.Kind {
 	case "pack":
-		s = "With a pack of " + plain(p.CapacityMAh, "mAh") + " " + p.Unit + " would run " + LastingBounded(p.Runtime) + "."
+		s = "With " + packWords(p) + " " + p.Unit + " would run " + LastingBounded(p.Runtime) + "."
 	case "schedule":
 		s = "At one beacon every " + Span(p.IntervalS) + " " + p.Unit + " would draw " + Bounded(p.DrawMA, "mA")
 		if p.Runtime.Known {
@@ -65,6 +73,23 @@ func Outlook(p Projection) string {
 	return s
 }
 
+// packWords names another battery: by its charge, else by its energy, and by its voltage where that is another.
+func packWords(p Projection) string {
+	s := "a pack"
+	if p.Supply == "usb_bank" {
+		s = "a USB bank"
+	}
+	if p.CapacityMAh > 0 {
+		s += " of " + plain(p.CapacityMAh, "mAh")
+	} else if p.EnergyWh > 0 {
+		s += " of " + plain(p.EnergyWh, "Wh")
+	}
+	if p.Volts > 0 {
+		s += " at " + plain(p.Volts, "V")
+	}
+	return s
+}
+
 func route(p Projection) string {
 	s := "On this route " + p.Unit + " would send " + Bounded(p.Transmissions, "beacons") + " and draw " + Bounded(p.DrawMA, "mA")
 	if p.Share.Known {
@@ -72,12 +97,43 @@ func route(p Projection) string {
 		s += ", which is " + Bounded(percent, "%") + " of its charge"
 		switch {
 		case p.Share.Low > 1:
-			s += "; it would not come home on one charge"
+			s += "; it would not come home on one charge" + ending(p)
 		case p.Share.High > 1:
-			s += "; whether it comes home on one charge is not certain"
+			s += "; whether it comes home on one charge is not certain" + ending(p)
 		}
 	}
 	return s + "."
+}
+
+// ending says where the charge would be used up.
+func ending(p Projection) string {
+	switch {
+	case p.EndsS.Known && p.Share.Best > 1:
+		return ": it would end after " + LastingBounded(p.EndsS) + ", " + Bounded(p.EndsM.Scale(0.001), "km") + " along the way"
+	case p.EndsS.Known:
+		return ": it could end after " + Span(p.EndsS.Low) + ", " + plain(p.EndsM.Low/1000, "km") + " along the way"
+	}
+	return ""
+}
+
+// watch says how stale positions get in a shift, and what so many units do to the channel.
+func watch(p Projection) string {
+	s := ""
+	if p.AgeMovingS > 0 {
+		s += " With " + Percent(p.Heard) + " of the beacons heard, the newest position is at most " + Span(math.Ceil(p.AgeMovingS)) + " old in 95" + nbsp + "% of the time"
+		if p.AgeParkedS > p.AgeMovingS {
+			s += " while a unit moves, and at most " + Span(math.Ceil(p.AgeParkedS)) + " while it stands"
+		}
+		s += "."
+	}
+	if p.Load > 0 {
+		s += " " + upper(Count(p.Units, "unit", "units")) + " on the move"
+		if p.Repeats > 0 {
+			s += ", each beacon repeated " + times(p.Repeats) + ","
+		}
+		s += " would fill " + Percent(p.Load) + " of the channel's time; " + Percent(p.Lost) + " of their packets would be lost to one another if none listened first."
+	}
+	return s
 }
 
 // shift says how long further units of a kind last, against what is needed.
@@ -109,17 +165,17 @@ func shift(p Projection) string {
 	if p.SparePacks > 0 {
 		s += " " + upper(Count(p.SparePacks, "spare pack", "spare packs")) + " would carry them through."
 	}
-	return s
+	return s + watch(p)
 }
 
 var refusals = map[string]string{
-	"no_run":       "no run of it ended",
-	"no_split":     "its idle current and charge per beacon are not resolved",
-	"no_charge":    "the charge of its pack is not known",
-	"too_far":      "the rate lies far outside what was tested",
-	"no_currents":  "its standby, receive and transmit currents are not all known",
-	"other_supply": "the supply is not a pack of cells",
-	"load":         "the load on the other pack lies far outside what was tested",
+	"no_run":      "no run of it ended",
+	"no_split":    "its idle current and charge per beacon are not resolved",
+	"no_charge":   "the charge of its pack is not known",
+	"too_far":     "the rate lies far outside what was tested",
+	"no_currents": "its standby, receive and transmit currents are not all known",
+	"primary":     "what primary cells give at transmit pulses is not their printed capacity",
+	"external":    "an external supply has no charge to run out of",
 }
 
 // A Test is a plan for the next test, for NextTest.
@@ -150,4 +206,11 @@ func NextTest(t Test) string {
 		s += ", listening for " + Span(t.DurationS) + " or until well after the end"
 	}
 	return s + "."
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return Count(n, "time", "times")
 }

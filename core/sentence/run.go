@@ -49,6 +49,8 @@ func supplyNote(supply string) string {
 func chargeFrom(d Draw) string {
 	charge := Number(d.Charge, "mAh")
 	switch {
+	case d.Supply == "usb_bank" && d.Basis != "meter" && d.Basis != "recharged":
+		return "inferred from " + charge + " at the output of the bank, worked out from what its label says of the cells"
 	case d.Basis == "meter":
 		return "from " + charge + " counted by a meter in the lead"
 	case d.Basis == "recharged":

@@ -29,6 +29,9 @@ type Verdict struct {
 	Unit                string // draw: "mA" or "mW"
 	Inferred            bool   // draw: from a printed capacity
 	SamePack            bool   // draw: the capacity cancels
+	Exchanged           bool   // draw: packs were exchanged between the units
+	OneMeter            bool   // draw: one instrument measured all charges
+	InOrder             bool   // all runs of one came before all of the other
 	EqualRate           bool   // draw: judged at one transmit rate, PerHour
 	PerHour             float64
 	EqualAir            bool              // draw: judged at one time on the air
@@ -88,6 +91,9 @@ func (v Verdict) undecidedRuntime() string {
 	if v.Reason == "still_running" {
 		return "Not decided yet: " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + "."
 	}
+	if v.Margin > 0 {
+		return v.A + " and " + v.B + " last the same within the margin of " + Percent(v.Margin) + " stated beforehand: " + Lasting(v.ValueA) + " against " + Lasting(v.ValueB) + v.over() + "."
+	}
 	return "Not decided which lasts longer: " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + v.over() + ", " + v.tooClose() + "."
 }
 
@@ -103,7 +109,7 @@ func (v Verdict) tooClose() string {
 	if inferred {
 		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
 	}
-	if v.Repeats > 0 {
+	if v.Repeats > 0 && (v.Smallest > v.RepeatsFor || v.Doubted > 0) {
 		s += "; " + Count(v.Repeats, v.those()[:len(v.those())-1], v.those()) + " of each would show " + Percent(v.RepeatsFor)
 	}
 	return s
@@ -203,7 +209,15 @@ func (v Verdict) RuntimeBasis() string {
 	default:
 		s = asLong(v.Ratio)
 	}
-	return s + " " + v.ends() + v.spread() + v.specimens()
+	return s + " " + v.ends() + v.spread() + v.order() + v.specimens()
+}
+
+// order says what runs one after the other cannot tell apart.
+func (v Verdict) order() string {
+	if !v.InOrder {
+		return ""
+	}
+	return "All runs of one came before all of the other, so the ageing of cells and the season are in the ratio too; runs by turns would part them. "
 }
 
 func asLong(r estimate.Estimate) string {
@@ -311,6 +325,10 @@ func (v Verdict) DrawBasis() string {
 		s += ", and " + Bounded(raw, "times") + " as they were set up"
 	}
 	switch {
+	case v.Exchanged:
+		s += "; the packs were exchanged between them, so their capacities cancel"
+	case v.OneMeter:
+		s += "; one instrument measured all charges, so its error cancels"
 	case v.SamePack:
 		s += "; both ran on the same pack, so its capacity cancels"
 	case v.Inferred:
@@ -337,7 +355,7 @@ func (v Verdict) ownFigures() string {
 
 // RateExplains says how much of a difference in draw the transmit rates make, in mA, a less b; empty when next to nothing.
 func RateExplains(explains, a, b estimate.Estimate) string {
-	if !explains.Known || a.Known && b.Known && math.Abs(explains.Best) < 0.02*math.Abs(a.Best-b.Best) {
+	if !explains.Known || explains.Best == 0 || a.Known && b.Known && math.Abs(explains.Best) < 0.02*math.Abs(a.Best-b.Best) {
 		return ""
 	}
 	s := "Beacons explain " + Number(absolute(explains), "mA")
@@ -345,6 +363,18 @@ func RateExplains(explains, a, b estimate.Estimate) string {
 		s += " of the " + plain(math.Abs(a.Best-b.Best), "mA") + " between them"
 	}
 	return s + "."
+}
+
+// An Exchange is what exchanged packs tell: how the units' run times compare, and what the first pack gives over the second.
+type Exchange struct {
+	A, B, First, Second string
+	Unit, Pack          estimate.Estimate
+}
+
+// Exchanged sets the units' and the packs' effects on run time apart.
+func Exchanged(e Exchange) string {
+	return "The packs were exchanged, which sets units and packs apart: on one pack " + e.A + " lasts " + Bounded(e.Unit, "times") +
+		" as long as " + e.B + ", and in one unit pack " + e.First + " lasts " + Bounded(e.Pack, "times") + " as long as pack " + e.Second + "."
 }
 
 // SplitRatios compares what two units take without beacons and for each beacon, a over b; empty where neither is known.

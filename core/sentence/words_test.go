@@ -50,7 +50,7 @@ func TestRunDraw(t *testing.T) {
 	}{
 		{"label", Draw{MeanMA: ma, Charge: charge, Basis: "printed", Inferred: true}, "204 mA (191 to 217) on average, inferred from a printed capacity of 2,000 mAh, not measured."},
 		{"charger", Draw{MeanMA: ma, Charge: charge, Basis: "recharged"}, "204 mA (191 to 217) on average, from 2,000 mAh that the charger put back."},
-		{"bank", Draw{MeanMA: ma, Charge: charge, Basis: "printed", Inferred: true, Supply: "usb_bank"}, "204 mA (191 to 217) on average, inferred from a printed capacity of 2,000 mAh, not measured. A USB bank gives 85 to 92 % of what its cells hold, which is assumed, and may switch itself off at low load: the end may be the bank's own."},
+		{"bank", Draw{MeanMA: ma, Charge: charge, Basis: "printed", Inferred: true, Supply: "usb_bank"}, "204 mA (191 to 217) on average, inferred from 2,000 mAh at the output of the bank, worked out from what its label says of the cells. A USB bank gives 85 to 92 % of what its cells hold, which is assumed, and may switch itself off at low load: the end may be the bank's own."},
 		{"nothing", Draw{Refused: "no_capacity"}, "No mean current: the charge of the pack is not known."},
 		{"going on", Draw{Refused: "still_running"}, "Its run time is a least value, so no mean current can be given."},
 	} {

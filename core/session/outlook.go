@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lastbeacon/core/bench"
+	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
@@ -26,7 +27,10 @@ func (a *analysis) outlook() []report.Outlook {
 		u := a.projected(i)
 		for k := range o.Packs {
 			pack := o.Packs[k].Battery()
-			w := sentence.Projection{CapacityMAh: pack.CapacityMAh}
+			w := sentence.Projection{CapacityMAh: pack.CapacityMAh, EnergyWh: pack.EnergyWh, Supply: string(pack.Supply)}
+			if v := pack.Volts(); v != u.Battery.Volts() {
+				w.Volts = v
+			}
 			out = append(out, projection(u.Name, outlook.Pack(u, pack), w))
 		}
 		for _, s := range o.IntervalsS {
@@ -95,12 +99,39 @@ func (a *analysis) route(i int, u outlook.Unit, r bench.Route) report.Outlook {
 	t := motion.OfTrack(fixes)
 	first, last, _ := t.Span()
 	rule := a.runs[i][len(a.runs[i])-1].Schedule
-	n := float64(len(rule.Walk(first, last, t)))
+	sent := rule.Walk(first, last, t)
+	n := float64(len(sent))
 	plan := outlook.Plan{Seconds: last.Sub(first).Seconds(), Beacons: estimate.Exact(n)}
 	if rule.Kind == schedule.Adaptive && !rule.Corners {
 		plan.Beacons = estimate.Of(n, n, 2*n) // corner beacons come on top where they are used
 	}
-	return projection(u.Name, outlook.Route(u, plan), sentence.Projection{})
+	p := outlook.Route(u, plan)
+	w := sentence.Projection{}
+	if p.Share.Known && p.Share.High > 1 {
+		w.EndsS = outlook.Ends(u.Split, p.Share, first, last, sent)
+		w.EndsM = along(t, first, w.EndsS)
+	}
+	out := projection(u.Name, p, w)
+	out.EndsAfter, out.EndsAlong = estimateOf(w.EndsS), estimateOf(w.EndsM)
+	return out
+}
+
+// along gives how far a track has gone after so many seconds, in metres along the way.
+func along(t motion.Timeline, first clock.Instant, after estimate.Estimate) estimate.Estimate {
+	if !after.Known {
+		return estimate.Unknown
+	}
+	to := func(seconds float64) float64 {
+		at, sum := first.Add(clock.Seconds(seconds)), 0.0
+		for _, p := range t.Periods {
+			whole := p.End.Best.Sub(p.Start.Best).Seconds()
+			if part := min(1, at.Sub(p.Start.Best).Seconds()/whole); whole > 0 && part > 0 && p.Distance.Known {
+				sum += part * p.Distance.Best
+			}
+		}
+		return sum
+	}
+	return estimate.Of(to(after.Low), to(after.Best), to(after.High))
 }
 
 func (a *analysis) fixesOf(name string) []evidence.Fix {
@@ -148,8 +179,44 @@ func (a *analysis) shift(kind string, members []int, s *bench.Shift) report.Outl
 		use.TransmitMA = append(use.TransmitMA, outlook.TransmitCurrent(stated, u, a.habits[i].airtime))
 	}
 	answer := outlook.Kind(units, use, outlook.Shift{Seconds: s.Hours * 3600, Reserve: s.ReservePct / 100, Spread: s.SpreadPct / 100, Units: s.Units})
-	return projection(kind, answer.Projection, sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need,
-		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Runs: runs, Cold: s.Cold})
+	w := sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need,
+		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Runs: runs, Cold: s.Cold}
+	a.watchOver(&w, members, s)
+	out := projection(kind, answer.Projection, w)
+	out.AgeMoving, out.AgeParked = positive(w.AgeMovingS), positive(w.AgeParkedS)
+	out.ChannelLoad, out.ChannelLost = positive(w.Load), positive(w.Lost)
+	return out
+}
+
+// watchOver says what a shift's position reports are worth and cost the channel: by the least share heard and the longest time
+// on the air among the units of the kind, at the interval asked for, else at that of the schedule heard last.
+func (a *analysis) watchOver(w *sentence.Projection, members []int, s *bench.Shift) {
+	moving, parked, heard, air := 0.0, 0.0, 1.0, 0.0
+	for _, i := range members {
+		for k := range a.runs[i] {
+			run := &a.runs[i][k]
+			if !run.ShareHeard.Known || len(run.Transmissions) == 0 {
+				continue
+			}
+			heard = min(heard, run.ShareHeard.Best)
+			moving, parked = run.Schedule.Steady()
+		}
+		if e := a.habits[i].airtime; e.Known {
+			air = max(air, e.Best)
+		}
+	}
+	if s.IntervalS > 0 && moving > 0 {
+		moving, parked = s.IntervalS, s.IntervalS
+	}
+	if moving == 0 {
+		return
+	}
+	w.AgeMovingS, w.AgeParkedS, w.Heard = outlook.Age(moving, heard, 0.95), outlook.Age(parked, heard, 0.95), heard
+	if s.Units > 0 && air > 0 {
+		w.Units, w.Repeats = s.Units, s.Repeats
+		load, survive := outlook.ChannelLoad(s.Units, moving, air, s.Repeats)
+		w.Load, w.Lost = load, 1-survive
+	}
 }
 
 // nextTest plans a test that would show the difference that comparisons are planned for; nil while no run has ended.

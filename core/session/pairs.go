@@ -35,7 +35,10 @@ func compared(c *compare.Comparison) report.Comparison {
 	o.Fairness = fairness(c.Conditions, words)
 	runtime, draw := verdictWords(c, &c.Runtime, words), verdictWords(c, &c.Draw, words)
 	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
-		Basis: runtime.RuntimeBasis(), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
+		Basis: together(runtime.RuntimeBasis(), exchangeWords(c)), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
+	if e := c.Exchanged; e != nil {
+		o.Exchanged = &report.Exchanged{Unit: estimateOf(e.Unit), Pack: estimateOf(e.Pack), First: e.First, Second: e.Second}
+	}
 	o.Draw = report.Verdict{Ratio: estimateOf(c.Draw.Ratio), Verdict: string(c.Draw.Code), Text: draw.Draw(),
 		Basis: together(draw.DrawBasis(), sentence.RateExplains(c.ExplainsMA, c.Draw.A, c.Draw.B),
 			sentence.SplitRatios(c.A, c.B, c.IdleRatio, c.BeaconRatio)),
@@ -44,6 +47,15 @@ func compared(c *compare.Comparison) report.Comparison {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
 	}
 	return o
+}
+
+// exchangeWords says what exchanged packs tell, "" where none were.
+func exchangeWords(c *compare.Comparison) string {
+	e := c.Exchanged
+	if e == nil {
+		return ""
+	}
+	return sentence.Exchanged(sentence.Exchange{A: c.A, B: c.B, First: e.First, Second: e.Second, Unit: e.Unit, Pack: e.Pack})
 }
 
 // together joins sentences, of which some may be empty.
@@ -66,6 +78,7 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Doubted: v.Doubted, Smallest: v.Smallest,
 		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
+		Exchanged: v.Exchanged, OneMeter: v.OneMeter, InOrder: v.InOrder,
 		SamePack: v.SamePack, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
 	if v.Energy {
 		w.Unit = "mW"

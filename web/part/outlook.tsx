@@ -3,7 +3,8 @@ import type { ComponentChildren } from "preact"
 import type { Outlook as Asked, Shift } from "../bench.gen.ts"
 import { Mark, unitClass } from "../figure/mark.tsx"
 import type { Outlook as Answer } from "../report.gen.ts"
-import { tidied } from "../state/edits.ts"
+import { fileName, saveAs } from "../figure/save.ts"
+import { nextBench, tidied } from "../state/edits.ts"
 import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Choice, NumberField } from "./field.tsx"
@@ -56,6 +57,9 @@ function Questions() {
           {" in reserve, sending every "}<NumberField label="Interval in the shift" value={shift.interval_s || null} unit="s" most={86400} size={4} onChange={(v) => askShift({ interval_s: v ?? 0 })} />
           {" and with "}<NumberField label="Voice overs an hour" value={shift.voice_per_h || null} unit="" most={720} size={3} onChange={(v) => askShift({ voice_per_h: v ?? 0 })} />
           {" voice overs an hour of "}<NumberField label="Length of one voice over" value={shift.voice_s || null} unit="s" most={600} size={3} onChange={(v) => askShift({ voice_s: v ?? 0 })} />
+          {"; "}<NumberField label="Units that go out" value={shift.units || null} unit="" most={1000} size={3} onChange={(v) => askShift({ units: v ?? 0 })} />
+          {" units go out, each beacon repeated "}<NumberField label="Repeats of each beacon" value={shift.repeats || null} unit="" most={20} size={2} onChange={(v) => askShift({ repeats: v ?? 0 })} />
+          {" times, "}<Choice label="Temperature in the shift" value={shift.cold ? "cold" : ""} options={[{ value: "", text: "as warm as in the tests" }, { value: "cold", text: "in the cold" }]} onChange={(v) => askShift({ cold: v === "cold" })} />
         </>}
       </Projected>
     </div>
@@ -94,11 +98,17 @@ const steps = [
   "Second receiver off, volume 0, light off, on both",
   "RF power measured with a full pack and again near the end",
   "The recorder must not sleep: power settings checked, mains connected",
+  "Somebody is there to see the end, or listens on until well after it",
   "Clock of the recorder against a time signal, its offset noted",
   "Packs exchanged between the units for the second run",
   "Transmit only as your licence allows, on a channel that bears a long test, into an antenna or a load that bears the power",
   "The radio ends the run itself; nobody forces a pack below its cut-off, nobody charges unattended",
 ]
+
+/** The bench of the next test: the units and what is known of them, without runs, and what is stated before it, dated today. */
+function saveNext() {
+  saveAs(fileName(`${bench.value.title ?? ""} next`.trim(), "bench.json"), "application/json", JSON.stringify(nextBench(bench.value, new Date()), null, 1) + "\n")
+}
 
 /** What to prepare before units are left alone again, as a sheet to print. */
 export function NextTest() {
@@ -108,7 +118,12 @@ export function NextTest() {
     <Part id="next" name="The next test" line={report.next_test?.text ?? "A fair run: the same interval, fresh charges, nobody disturbs it. One sheet to print."} foldable folded={live}>
       <h3>Before you leave it alone</h3>
       <ul class="checks">{steps.map((s, i) => <li key={s}>{live ? <label><input type="checkbox" id={`step-${i}`} /> {s}</label> : <><span class="box" aria-hidden="true" /> {s}</>}</li>)}</ul>
-      {live && <div class="buttons noprint"><button class="outline" type="button" onClick={() => window.print()}>Print this sheet</button></div>}
+      {live && (
+        <div class="buttons noprint">
+          <button class="outline" type="button" onClick={() => window.print()}>Print this sheet</button>
+          <button class="outline" type="button" onClick={saveNext}>Save a bench file for it</button>
+        </div>
+      )}
     </Part>
   )
 }

@@ -83,6 +83,16 @@ export function momentAt(at: number, precisionS: number): Moment {
   return { at: new Date(at).toISOString().replace(".000Z", "Z"), precision_s: precisionS }
 }
 
+/** A bench for the next test of the same units: nothing of the last one's files and runs, and a margin stated today. */
+export function nextBench(bench: Bench, today: Date): Bench {
+  const { files: _files, outlook: _outlook, units, compare, ...rest } = bench
+  return {
+    ...rest,
+    units: (units ?? []).map(({ runs: _runs, saved: _saved, tracks: _tracks, meters: _meters, ...unit }) => unit),
+    compare: { margin_pct: 5, ...compare, stated: today.toISOString().slice(0, 10) },
+  }
+}
+
 /** Takes over the runs of saved reports that the engine joined, under units of the same name or new ones. */
 export function withSaved(bench: Bench, joined: Bench): Bench {
   let next = bench

@@ -119,7 +119,7 @@ const condition = (check: string, state: string, a: string, b: string, text = ""
 
 function comparison(label: string, ranked: boolean): Comparison {
   return {
-    a: "Heron", b: "Lapwing", label,
+    a: "Heron", b: "Lapwing", label, exchanged: null,
     runtime: { a: est(45720, 45780, 45900), b: est(37680, 37800, 37980), ratio: est(1.11, 1.21, 1.32), verdict: "a_lasts_longer", text: "Heron lasted longer: 12 h 43 min against 10 h 30 min on one charge.", basis: "1.21 times as long (1.11 to 1.32). The ends are known to 3 and 5 min; from run to run a spread of 3 % is assumed, for there was one run each." },
     draw: ranked
       ? { a: est(144, 154, 164), b: est(191, 204, 217), ratio: est(0.69, 0.76, 0.83), verdict: "b_draws_more", text: "Lapwing draws more: 204 mA against 154 mA at one beacon rate.", basis: "1.32 times as much (1.20 to 1.45). Both sent 30 an hour, so the beacons explain none of it." }
@@ -170,8 +170,8 @@ export const sampleReport: Report = {
     text: "To show a difference of 5\u00a0% with 80\u00a0% certainty, with an assumed spread of 3\u00a0% from run to run: 7\u00a0runs of each unit, one beacon every 2\u00a0min or faster, listening for 15\u00a0h or until well after the end.",
   },
   outlook: [
-    { unit: "Heron", kind: "pack", of: "this_unit", text: "With a pack of 3,000 mAh, Heron would run 19 h 28 min (17 h 50 min to 21 h 10 min).", runtime_s: est(64200, 70080, 76200), draw_ma: null, transmissions: null, extrapolated: false },
-    { unit: "Lapwing", kind: "schedule", of: "this_unit", text: "Sending every 300 s instead of 120 s, Lapwing would run 11 h 11 min (10 h 05 min to 12 h 20 min).", runtime_s: est(36300, 40260, 44400), draw_ma: null, transmissions: null, extrapolated: true },
+    { unit: "Heron", kind: "pack", of: "this_unit", text: "With a pack of 3,000 mAh, Heron would run 19 h 28 min (17 h 50 min to 21 h 10 min).", runtime_s: est(64200, 70080, 76200), draw_ma: null, transmissions: null, extrapolated: false, ends_after_s: null, ends_along_m: null, age_moving_s: null, age_parked_s: null, channel_load: null, channel_lost: null },
+    { unit: "Lapwing", kind: "schedule", of: "this_unit", text: "Sending every 300 s instead of 120 s, Lapwing would run 11 h 11 min (10 h 05 min to 12 h 20 min).", runtime_s: est(36300, 40260, 44400), draw_ma: null, transmissions: null, extrapolated: true, ends_after_s: null, ends_along_m: null, age_moving_s: null, age_parked_s: null, channel_load: null, channel_lost: null },
   ],
   questions: [
     { id: "power_on Lapwing 1", code: "power_on", file: "", unit: "Lapwing", run: 1, ask: "When was Lapwing switched on, 4 May?", why: "Its start is known only to 3 min. A time noted to the minute makes the run time sure to 1 min." },

@@ -1,7 +1,7 @@
 // Edits of the bench, steps and their undoing, and what is remembered.
 import assert from "node:assert/strict"
 import { test } from "node:test"
-import { benchFrom, momentAt, tidied, withEvent, withFileNamed, withRunAt, withUnitAt, withUnits } from "../state/edits.ts"
+import { benchFrom, momentAt, nextBench, tidied, withEvent, withFileNamed, withoutSaved, withRunAt, withSaved, withUnitAt, withUnits } from "../state/edits.ts"
 import { settingsFrom, usual } from "../state/settings.ts"
 import { addFiles, bench, changeBench, emptyBench, files, markSaved, redo, removeFile, undo, undoable, unsaved } from "../state/sheet.ts"
 import { readNumber } from "../part/field.tsx"
@@ -16,6 +16,23 @@ test("empty answers are taken out again", () => {
 test("proposed units get their rules, and names that are free", () => {
   const made = withUnits(emptyBench, [{ name: "Heron", match: [{ station: "QX1ABC-7", comment: "" }] }, { name: "Heron", match: [{ station: "QX1ABC-8" }] }])
   assert.deepEqual(made.units, [{ name: "Heron", match: [{ station: "QX1ABC-7" }] }, { name: "Heron 2", match: [{ station: "QX1ABC-8" }] }])
+})
+
+const savedRun = { from: { file: "earlier.json", sha256: "ab", version: "1", unit: "Heron", run: 1 }, state: "ended", runtime_s: { low: 1, best: 2, high: 3 } }
+
+test("runs of a saved report go under the unit of their name or a new one, once, and each can be taken out", () => {
+  const one = withUnits(emptyBench, [{ name: "Heron", match: [] }])
+  const joined = { ...one, units: [{ name: "Heron", saved: [savedRun] }, { name: "Lapwing", saved: [savedRun] }] }
+  const made = withSaved(one, joined)
+  assert.deepEqual(made.units?.map((u) => [u.name, u.saved?.length]), [["Heron", 1], ["Lapwing", 1]])
+  assert.equal(withSaved(made, joined), made)
+  assert.deepEqual(withoutSaved(made, 0, savedRun.from).units?.[0], { name: "Heron" })
+})
+
+test("the next test's bench keeps the units, drops runs and files, and dates its margin", () => {
+  const old = { ...emptyBench, files: [{ name: "a.log" }], units: [{ name: "Heron", battery: { pack: "A" }, runs: [{ label: "x" }], saved: [savedRun], tracks: ["t.gpx"] }], compare: { assumed_cv_pct: 2 } }
+  assert.deepEqual(nextBench(old, new Date("2031-06-01T10:00:00Z")),
+    { ...emptyBench, units: [{ name: "Heron", battery: { pack: "A" } }], compare: { margin_pct: 5, assumed_cv_pct: 2, stated: "2031-06-01" } })
 })
 
 test("an answer for a later run leaves room for the earlier ones", () => {
