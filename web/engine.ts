@@ -23,7 +23,7 @@ export interface Progress {
   stage: "reading" | "reading again" | "writing"
 }
 
-/** What to look at: a unit's packets, a stretch of time (Unix ms), or one line of a file. */
+/** What to look at: a unit's packets, a stretch of time (Unix ms), one line of a file, or only what became of them. */
 export interface PacketQuery {
   unit?: string
   run?: number
@@ -32,6 +32,7 @@ export interface PacketQuery {
   line?: number
   from?: number
   until?: number
+  why?: PacketRow["why"]
   limit: number
 }
 

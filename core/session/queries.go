@@ -46,7 +46,8 @@ func (a *analysis) lane(i, k int) report.Lane {
 	return l
 }
 
-// A query asks for receptions: of a unit, a run of it (from 0; -1 any), a station, a file or a line, in a stretch of time.
+// A query asks for receptions: of a unit, a run of it (from 0; -1 any), a station, a file or a line, in a stretch of time, and
+// of those that became something only, such as copies.
 type query struct {
 	Unit    string   `json:"unit"`
 	Run     *int     `json:"run"`
@@ -55,6 +56,7 @@ type query struct {
 	Line    int      `json:"line"`
 	From    *float64 `json:"from"` // Unix ms
 	Until   *float64 `json:"until"`
+	Why     string   `json:"why"` // as in an item; "" any
 	Limit   int      `json:"limit"`
 }
 
@@ -151,7 +153,7 @@ func (a *analysis) asked(q *query, r *evidence.Reception, c lineClaim, claimed b
 	case q.Until != nil && float64(r.At) > *q.Until:
 		return false
 	}
-	return true
+	return q.Why == "" || why(r, c, claimed) == q.Why
 }
 
 func why(r *evidence.Reception, c lineClaim, claimed bool) string {

@@ -116,15 +116,15 @@ function RemoveButton({ entry }: { entry: Entry }) {
 }
 
 function doneLine(entry: Entry, f: ReportFile): Line {
-  return { key: String(entry.id), cells: [...cellsOf(f), <RemoveButton entry={entry} />] }
+  return { key: String(entry.id), place: `file ${f.id}`, cells: [...cellsOf(f), <RemoveButton entry={entry} />] }
 }
 
 function cellsOf(f: ReportFile) {
   return [
     <span class="file" title={f.sha256 ? `SHA-256 ${f.sha256}` : ""}>{f.file}</span>,
-    holds(f),
+    f.packets > 0 ? <Num place={`file ${f.id}`} number="packets" title={`${f.file}, ${many(f.packets, "packet")}`} query={{ file: f.id }}>{holds(f)}</Num> : holds(f),
     count(f.lines),
-    count(f.not_used),
+    f.not_used > 0 ? <a href="#notused">{count(f.not_used)}</a> : "0",
     count(f.again),
     <Span file={f} />,
     <ZoneOf file={f} />,
@@ -244,7 +244,7 @@ export function Notes() {
   const total = unused.reduce((n, note) => n + note.count, 0)
   return (
     <>
-      {unused.length > 0 && <><h3>{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /><ExportUnused total={total} /></>}
+      {unused.length > 0 && <><h3 id="notused">{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /><ExportUnused total={total} /></>}
       {odd.length > 0 && <Fold title={`${many(odd.reduce((n, note) => n + note.count, 0), "line")} used, with a remark`}><NoteTable caption="Remarks on lines" notes={odd} /></Fold>}
     </>
   )

@@ -29,16 +29,27 @@ function lineOf(unit: string, no: number, i: number, p: Period): Line {
   const place = `period ${unit} ${no} ${i}`
   const from = instant(p.start) ?? 0, until = instant(p.end) ?? 0
   const gaps = p.interval_s
+  const query = { unit, run: no, from, until }
+  const behind = (number: string, title: string, children: string) => (children === "" || children === "0" ? children : <Num place={place} number={number} title={`${unit}, ${stateName(p.state)}: ${title}`} query={query}>{children}</Num>)
   return {
     key: place, place,
     cells: [
       `${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, <At ms={from} near={null} />, <At ms={until} near={from} />,
-      <Num place={place} number="heard" title={`${unit}, ${stateName(p.state)}: ${count(p.transmissions)} heard`} query={{ unit, run: no, from, until }}>{count(p.transmissions)}</Num>,
-      counted(p.missed).best,
-      gaps ? gap(gaps.min) : "", gaps ? gap(gaps.median) : "", gaps ? gap(gaps.mean) : "", gaps ? gap(gaps.max) : "",
-      p.rate_per_h ? quantity(p.rate_per_h).best : "", <Way p={p} />, <Speed mps={p.mean_mps} />,
+      behind("heard", `${count(p.transmissions)} heard`, count(p.transmissions)),
+      <MissedIn unit={unit} no={no} period={p} place={place} />,
+      behind("min", "intervals", gaps ? gap(gaps.min) : ""), behind("median", "intervals", gaps ? gap(gaps.median) : ""), behind("mean", "intervals", gaps ? gap(gaps.mean) : ""), behind("max", "intervals", gaps ? gap(gaps.max) : ""),
+      behind("rate", "sent an hour", p.rate_per_h ? quantity(p.rate_per_h).best : ""), <Way p={p} />, <Speed mps={p.mean_mps} />,
     ],
   }
+}
+
+function MissedIn({ unit, no, period, place }: { unit: string; no: number; period: Period; place: string }) {
+  const { lanes } = useView()
+  const from = instant(period.start) ?? 0, until = instant(period.end) ?? 0
+  const missed = lanes.find((l) => l.unit === unit && l.run === no)?.missed.filter((at) => at >= from && at <= until)
+  const words = counted(period.missed).best
+  if (!period.missed || !missed?.length) return <>{words}</>
+  return <Num place={place} number="missed" title={`${unit}, ${stateName(period.state)}: ${words} due and not heard`} query={{ unit, run: no, from, until }} missed={missed}>{words}</Num>
 }
 
 function At({ ms, near }: { ms: number; near: number | null }) {

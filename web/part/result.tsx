@@ -5,7 +5,9 @@ import type { Comparison, Report, Verdict } from "../report.gen.ts"
 import { listed, many } from "../format.ts"
 import { pair } from "../state/selection.ts"
 import { useView } from "../view.ts"
+import { Drawer } from "./drawer.tsx"
 import { Choice } from "./field.tsx"
+import { Num } from "./number.tsx"
 import { Part } from "./part.tsx"
 import { Icon } from "./condition.tsx"
 
@@ -13,13 +15,15 @@ export function Result() {
   const { report } = useView()
   const comparison = report.comparisons[pair.value] ?? report.comparisons[0]
   if (!comparison) return <Alone />
+  const test = comparison.groups.length > 1 && comparison.label !== "" ? `: ${comparison.label}` : ""
   return (
     <Part id="result" name="Result" heavy>
       {report.comparisons.length > 1 && <p class="note">Compared: <PairChoice /></p>}
       <div class="verdicts">
-        <Claim name="Run time, as set up" verdict={comparison.runtime} bars={bars(report, comparison, comparison.runtime)} />
-        <Claim name="Draw, pack capacity taken out" verdict={comparison.draw} bars={bars(report, comparison, comparison.draw)} />
+        <Claim name={`Run time, as set up${test}`} verdict={comparison.runtime} bars={bars(report, comparison, comparison.runtime)} />
+        <Claim name={`Draw, pack capacity taken out${test}`} verdict={comparison.draw} bars={bars(report, comparison, comparison.draw)} />
       </div>
+      <Behind of={comparison} />
       <Fairness of={comparison} />
       <TestByTest of={comparison} />
       <Kinds />
@@ -65,6 +69,28 @@ function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: 
       )}
       <p class="basis">{verdict.basis}</p>
     </div>
+  )
+}
+
+/** The packets that the verdicts rest on. */
+function Behind({ of }: { of: Comparison }) {
+  const { report, live } = useView()
+  if (!live) return null
+  const found = [of.a, of.b].flatMap((name) => {
+    const unit = report.units.find((u) => u.name === name)
+    const runs = (unit?.runs ?? []).flatMap((r, no) => (of.label === "" || r.label === of.label ? [{ no, heard: r.transmissions }] : []))
+    const only = runs.length === 1 ? { run: runs[0]?.no ?? 0 } : {}
+    return [{ name, heard: runs.length === 1 ? runs[0]?.heard ?? 0 : unit?.transmissions ?? 0, query: { unit: name, ...only } }]
+  })
+  return (
+    <>
+      <p class="note behind">
+        The verdicts rest on {found.map((f, i) => (
+          <span key={f.name}>{i > 0 && " and "}<Num place="verdict" number={f.name} title={`${f.name}: ${many(f.heard, "transmission")} heard`} query={f.query}>{many(f.heard, "transmission")}</Num> heard of {f.name}</span>
+        ))}.
+      </p>
+      <Drawer place="verdict" />
+    </>
   )
 }
 
@@ -132,10 +158,11 @@ function Kinds() {
 }
 
 function TestByTest({ of }: { of: Comparison }) {
-  if (of.groups.length < 2) return null
+  const others = of.groups.filter((g) => of.label === "" || g.label !== of.label)
+  if (of.groups.length < 2 || others.length === 0) return null
   return (
     <div class="bytest">
-      {of.groups.map((g) => (
+      {others.map((g) => (
         <div key={g.label} class="onetest">
           <h3>{g.label || "Without a label"}</h3>
           <p>{g.runtime.text}</p>

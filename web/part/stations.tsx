@@ -59,6 +59,10 @@ const heads: Head[] = [
   { name: "Typical interval", kind: "num" }, { name: "First to last" }, { name: "Unit" },
 ]
 
+function behind({ station, heard }: Station, number: string, text: string) {
+  return <Num place={`station ${station}`} number={number} title={`${station}, heard ${many(heard, "time")}`} query={{ station }}>{text}</Num>
+}
+
 function StationTable() {
   const { report, zone, live } = useView()
   const most = live ? stationsShown.value : 40
@@ -68,9 +72,9 @@ function StationTable() {
     cells: [
       <span class="file">{s.station}</span>,
       s.comments.length > 0 ? <Comments of={s.comments} /> : <span class="aside">no comment</span>,
-      <Num place={`station ${s.station}`} number="heard" title={`${s.station}, heard ${many(s.heard, "time")}`} query={{ station: s.station }}>{count(s.heard)}</Num>,
-      count(s.duplicates), count(s.transmissions),
-      s.typical_interval_s === null ? <span class="aside">too few</span> : gap(s.typical_interval_s),
+      behind(s, "heard", count(s.heard)),
+      s.duplicates > 0 ? behind(s, "copies", count(s.duplicates)) : "0", behind(s, "transmissions", count(s.transmissions)),
+      s.typical_interval_s === null ? <span class="aside">too few</span> : behind(s, "interval", gap(s.typical_interval_s)),
       stretch(s.first, s.last, zone),
       <UnitsOf station={s} />,
     ],

@@ -1,6 +1,7 @@
 // Units and their runs: what people know and no packet tells, in place; and what each run came to.
 import type { ComponentChildren } from "preact"
 import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
+import type { PacketQuery, PacketRow } from "../client.ts"
 import { counted, count, instant, many, moment, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import { scheduleInShort } from "../figure/words.ts"
@@ -9,6 +10,7 @@ import { withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits
 import { analysing } from "../state/engine.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
+import { Drawer } from "./drawer.tsx"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
 import { Fold, Part } from "./part.tsx"
@@ -255,20 +257,30 @@ function Runs() {
 
 function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
   const place = `run ${unit.name} ${no}`
+  const behind = { place, query: { unit: unit.name, run: no } }
   return {
     key: place, place, under: <RunRemarks run={run} />,
     cells: [
       <RunLabel unit={unit} index={index} run={run} no={no} />,
       <PowerOn unit={unit} index={index} run={run} no={no} inTable />,
-      <Clocked at={run.last_heard} near={run.start.best} />,
-      <Ended run={run} />,
-      <Stacked of={spanOf(run.runtime_s)} />,
-      run.saved ? count(run.transmissions) : <Num place={place} number="heard" title={`${unit.name}: ${many(run.transmissions, "transmission")} heard`} query={{ unit: unit.name, run: no }}>{count(run.transmissions)}</Num>,
-      <Missed unit={unit} run={run} no={no} place={place} />,
-      <Stacked of={share(run.share_heard)} />,
-      <Schedule run={run} />,
+      <NearEnd unit={unit} run={run} no={no} place={place} number="last"><Clocked at={run.last_heard} near={run.start.best} /></NearEnd>,
+      <NearEnd unit={unit} run={run} no={no} place={place} number="end"><Ended run={run} /></NearEnd>,
+      <Num {...behind} number="time" title={`${unit.name}: from the first packet to the last`}><Stacked of={spanOf(run.runtime_s)} /></Num>,
+      <Num {...behind} number="heard" title={`${unit.name}: ${many(run.transmissions, "transmission")} heard`}>{count(run.transmissions)}</Num>,
+      <Missed unit={unit} run={run} no={no} place={place} number="missed"><Stacked of={counted(run.missed)} /></Missed>,
+      <Missed unit={unit} run={run} no={no} place={place} number="share"><Stacked of={share(run.share_heard)} /></Missed>,
+      <Num {...behind} number="schedule" title={`${unit.name}: ${run.schedule.text}`}><Schedule run={run} /></Num>,
     ],
   }
+}
+
+/** What the last packet and the end rest on: the last ten intervals of the run. */
+function NearEnd({ unit, run, no, place, number, children }: { unit: ReportUnit; run: Run; no: number; place: string; number: string; children: ComponentChildren }) {
+  const { lanes } = useView()
+  const last = instant(run.last_heard)
+  if (last === null) return <>{children}</>
+  const interval = lanes.find((l) => l.unit === unit.name && l.run === no)?.due.at(-1)?.interval_s ?? 360
+  return <Num place={place} number={number} title={`${unit.name}: its last packets`} query={{ unit: unit.name, run: no, from: last - 10_500 * interval }}>{children}</Num>
 }
 
 function Schedule({ run }: { run: Run }) {
@@ -276,16 +288,12 @@ function Schedule({ run }: { run: Run }) {
   return <span title={run.schedule.text}>{scheduleInShort(run.schedule, measure)}</span>
 }
 
-function Missed({ unit, run, no, place }: { unit: ReportUnit; run: Run; no: number; place: string }) {
+/** A number that rests on what was due and not heard. */
+function Missed({ unit, run, no, place, number, children }: { unit: ReportUnit; run: Run; no: number; place: string; number: string; children: ComponentChildren }) {
   const { lanes } = useView()
   const missed = lanes.find((l) => l.unit === unit.name && l.run === no)?.missed
-  const words = counted(run.missed)
-  if (!run.missed) return <Stacked of={words} />
-  return (
-    <Num place={place} number="missed" title={`${unit.name}: ${words.best} due and not heard`} query={{ unit: unit.name, run: no }} missed={missed}>
-      <Stacked of={words} />
-    </Num>
-  )
+  if (!run.missed) return <>{children}</>
+  return <Num place={place} number={number} title={`${unit.name}: ${counted(run.missed).best} due and not heard`} query={{ unit: unit.name, run: no }} missed={missed}>{children}</Num>
 }
 
 function Clocked({ at, near }: { at: string | null; near?: string | null }) {
@@ -299,7 +307,7 @@ function Ended({ run }: { run: Run }) {
   const near = instant(run.start.best)
   const best = instant(run.end.best), from = instant(run.end.earliest), until = instant(run.end.latest)
   if (until === null || best === null) return from === null ? <span class="aside">not known</span> : <>after {moment(from, zone, near)}</>
-  return <>{moment(best, zone, near)}{from !== null && from !== until && <span class="bounds">{moment(from, zone, near)} to {moment(until, zone, near)}</span>}</>
+  return <>{moment(best, zone, near)}{from !== null && from !== until && <span class="bounds">{moment(from, zone, best)} to {moment(until, zone, best)}</span>}</>
 }
 
 function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
@@ -352,13 +360,23 @@ function RunRemarks({ run }: { run: Run }) {
 /** What was counted of each unit, so that nothing drops in silence. */
 function AboutRuns() {
   const { report } = useView()
-  const lines = report.units.map((u) => {
-    const parts = [
-      `${many(u.heard, "packet")} heard`, u.duplicates > 0 ? `${count(u.duplicates)} of them copies` : "", u.internet > 0 ? `${count(u.internet)} by internet` : "",
-      `${many(u.transmissions, "transmission")}`, u.unassigned > 0 ? `${count(u.unassigned)} of its call sign belong to no unit` : "",
-      u.contested > 0 ? `${count(u.contested)} fit another unit too` : "", u.relayed > 0 ? `it repeated ${count(u.relayed)} packets of others` : "",
-    ].filter((t) => t !== "")
-    return `${u.name}: ${parts.join(", ")}.`
-  })
-  return <p class="note">{lines.join(" ")}</p>
+  return <div class="note">{report.units.map((u, index) => <Counts key={u.name} unit={u} index={index} />)}</div>
+}
+
+function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
+  const place = `counts ${u.name}`
+  const stations = [...new Set((useView().bench.units?.[index]?.match ?? []).map((m) => m.station))]
+  const counted = (n: number, what: string, why?: PacketRow["why"], query: Omit<PacketQuery, "limit"> = { unit: u.name }) =>
+    n > 0 && <>, <Num place={place} number={what} title={`${u.name}: ${count(n)} ${what}`} query={why ? { ...query, why } : query}>{count(n)}</Num> {what}</>
+  return (
+    <>
+      <p>
+        <UnitName name={u.name} index={index} />: {many(u.heard, "packet")} heard
+        {counted(u.transmissions, u.transmissions === 1 ? "transmission" : "transmissions", "counted")}{counted(u.duplicates, "of them copies", "copy")}{u.internet > 0 && `, ${count(u.internet)} by internet`}
+        {stations.length === 1 && stations[0] ? counted(u.unassigned, "of its call sign belong to no unit", "unassigned", { station: stations[0] }) : u.unassigned > 0 && `, ${count(u.unassigned)} of its call signs belong to no unit`}
+        {u.contested > 0 && `, ${count(u.contested)} fit another unit too`}{u.relayed > 0 && `, it repeated ${many(u.relayed, "packet")} of others`}.
+      </p>
+      <Drawer place={place} />
+    </>
+  )
 }
