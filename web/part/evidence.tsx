@@ -124,7 +124,7 @@ function cellsOf(f: ReportFile) {
     <span class="file" title={f.sha256 ? `SHA-256 ${f.sha256}` : ""}>{f.file}</span>,
     f.packets > 0 ? <Num place={`file ${f.id}`} number="packets" title={`${f.file}, ${many(f.packets, "packet")}`} query={{ file: f.id }}>{holds(f)}</Num> : holds(f),
     count(f.lines),
-    f.not_used > 0 ? <a href="#notused">{count(f.not_used)}</a> : "0",
+    f.not_used > 0 ? <a class="num" href="#notused">{count(f.not_used)}</a> : "0",
     count(f.again),
     <Span file={f} />,
     <ZoneOf file={f} />,

@@ -15,7 +15,7 @@ export function Result() {
   const { report } = useView()
   const comparison = report.comparisons[pair.value] ?? report.comparisons[0]
   if (!comparison) return <Alone />
-  const test = comparison.groups.length > 1 && comparison.label !== "" ? `: ${comparison.label}` : ""
+  const test = comparison.groups.length > 1 && comparison.label !== "" ? `; test \u201c${comparison.label}\u201d` : ""
   return (
     <Part id="result" name="Result" heavy>
       {report.comparisons.length > 1 && <p class="note">Compared: <PairChoice /></p>}
