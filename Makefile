@@ -63,7 +63,7 @@ bench: page
 
 # How often the claimed intervals hold the truth; tables for DEVELOPERS.md.
 coverage:
-	nice go test -tags 'noasm measure' -timeout 60m -run 'Coverage|Benches' -v ./core/endurance ./core/compare ./core/outlook
+	nice go test -tags 'noasm measure' -timeout 120m -run 'Coverage|Benches' -v ./core/endurance ./core/compare ./core/outlook
 
 # How often motion and schedules are recognised, on journeys and units made up with seeds of their own.
 CASES ?= 600

@@ -176,6 +176,8 @@ export interface Saved {
   label?: string
   start?: string | null
   end?: string | null
+  end_earliest?: string | null
+  end_latest?: string | null
   state: string
   rankable?: boolean
   one_charge?: boolean

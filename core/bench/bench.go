@@ -204,6 +204,8 @@ type Saved struct {
 	Label       string      `json:"label,omitempty"`
 	Start       *string     `json:"start,omitempty"`
 	End         *string     `json:"end,omitempty"`
+	EndEarliest *string     `json:"end_earliest,omitempty"`
+	EndLatest   *string     `json:"end_latest,omitempty"`
 	State       string      `json:"state"`
 	Rankable    bool        `json:"rankable,omitempty"`
 	OneCharge   bool        `json:"one_charge,omitempty"` // nothing spoke against its being one full charge

@@ -50,7 +50,7 @@ func (c *checker) saved(at string, s *Saved) {
 	}
 	c.above(at+".charge_used_mah", s.ChargeMAh, 1e7)
 	c.oneOf(at+".charge_basis", s.ChargeBasis, "recharged", "meter")
-	for _, t := range []*string{s.Start, s.End} {
+	for _, t := range []*string{s.Start, s.End, s.EndEarliest, s.EndLatest} {
 		if t != nil {
 			c.time(at, *t)
 		}

@@ -58,10 +58,11 @@ func (u truth) run(r *rand.Rand, mah float64) (truly float64, seen estimate.Esti
 }
 
 // A score counts how often limits hold the truth, and how often a claim is wrong.
-type score struct{ held, all, claimed, wrong int }
+type score struct{ held, all, refused, claimed, wrong int }
 
 func (s *score) count(e estimate.Estimate, truth float64) {
 	if !e.Known {
+		s.refused++
 		return
 	}
 	s.all++
@@ -83,7 +84,7 @@ func (s score) pct() float64 { return 100 * float64(s.held) / float64(s.all) }
 
 func within(t *testing.T, name string, s score, low, high float64) {
 	t.Helper()
-	t.Logf("%-28s held %5.1f %% of %d; %d claims, %d wrong (%.2f %% of benches)", name, s.pct(), s.all, s.claimed, s.wrong, 100*float64(s.wrong)/benches)
+	t.Logf("%-28s held %5.1f %% of %d, %d refused; %d claims, %d wrong (%.2f %% of benches)", name, s.pct(), s.all, s.refused, s.claimed, s.wrong, 100*float64(s.wrong)/benches)
 	if s.pct() < low || s.pct() > high {
 		t.Errorf("%s: held %.1f %%, want %g to %g", name, s.pct(), low, high)
 	}
@@ -256,7 +257,6 @@ func TestBenchesFourRunsEach(t *testing.T) {
 func TestBenchesSplit(t *testing.T) {
 	r := rand.New(rand.NewPCG(31, 32))
 	var idle, beacon, elsewhere, equal score
-	refused := 0
 	for range benches {
 		a := newTruth(r)
 		b := nearly(r, a)
@@ -276,20 +276,20 @@ func TestBenchesSplit(t *testing.T) {
 		}
 		sa, ua := side(a)
 		sb, ub := side(b)
-		if !sa.Split.Resolved {
-			refused++
-		}
 		idle.count(sa.Split.IdleMA, ua.idle)
 		beacon.count(sa.Split.MAhPerBeacon, ua.beacon)
 		if sa.Split.Resolved {
 			elsewhere.count(sa.Split.At(20), ua.ma(20))
+		} else {
+			elsewhere.count(estimate.Unknown, 0)
 		}
 		sb.Runs[0].Rate = estimate.Exact(3600 / ub.interval)
-		if c := Pair(sa, sb, Settings{CV: spreadCV}); c.AtOneRate != nil {
-			equal.count(c.AtOneRate.Ratio, ua.ma(c.AtOneRate.PerHour)/ub.ma(c.AtOneRate.PerHour))
+		c := Pair(sa, sb, Settings{CV: spreadCV})
+		if c.AtOneRate == nil {
+			c.AtOneRate = &EqualRate{PerHour: 1}
 		}
+		equal.count(c.AtOneRate.Ratio, ua.ma(c.AtOneRate.PerHour)/ub.ma(c.AtOneRate.PerHour))
 	}
-	t.Logf("split refused in %d of %d", refused, benches)
 	within(t, "idle current", idle, 93, 97)
 	within(t, "charge per beacon", beacon, 93, 97)
 	within(t, "draw at another rate", elsewhere, 93, 97)
@@ -356,5 +356,45 @@ func TestBenchesFiveEqualUnits(t *testing.T) {
 	}
 	if together > 0.07*tests {
 		t.Errorf("together %d of %d", together, tests)
+	}
+}
+
+// Kinds whose specimens differ by 10 %, two runs of each of three or two specimens, and nothing stated: does the interval hold
+// the ratio of the kinds' medians, and how often is a verdict wrong where the kinds are alike?
+func TestBenchesKinds(t *testing.T) {
+	r := rand.New(rand.NewPCG(111, 112))
+	for _, specimens := range []int{2, 3, 5} {
+		var apart, alike score
+		for _, c := range []struct {
+			ratio float64
+			score *score
+		}{{1.3, &apart}, {1, &alike}} {
+			for range benches {
+				var units []Subject
+				for _, k := range []struct {
+					name  string
+					hours float64
+				}{{"a", 12 * c.ratio}, {"b", 12}} {
+					for range specimens {
+						own := k.hours * math.Exp(draw.SpecimenSpread*r.NormFloat64())
+						s := Subject{Name: "u", Kind: k.name}
+						for range 2 {
+							s.Runs = append(s.Runs, Run{Rankable: true, Time: estimate.About(own*3600*math.Exp(spreadCV*r.NormFloat64()), 60)})
+						}
+						units = append(units, s)
+					}
+				}
+				v := Kinds(units, Settings{})[0].Runtime
+				c.score.count(v.Ratio, c.ratio)
+				if v.Code != NoDifferenceShown {
+					c.score.claimed++
+				}
+			}
+		}
+		t.Logf("%d specimens of each kind: held %.1f %%, shown 30 %% apart %.1f %%, shown apart though alike %.2f %%", specimens,
+			apart.pct(), 100*float64(apart.claimed)/benches, 100*float64(alike.claimed)/benches)
+		if apart.pct() < 93 || float64(alike.claimed) > 0.06*benches {
+			t.Errorf("%d specimens: held %.1f %%, %d false", specimens, apart.pct(), alike.claimed)
+		}
 	}
 }

@@ -147,6 +147,7 @@ func constant(n int) []float64 {
 	return ones
 }
 
+// NIST StRD, data set Norris (linear regression, certified values), by the regression that parts idle current and beacons.
 func TestNorrisToNineDigits(t *testing.T) {
 	type want struct{ B0, B1, U0, U1, S float64 }
 	answers(t, "regress-01", func(id string, in points, w want) {
@@ -165,6 +166,7 @@ func TestNorrisToNineDigits(t *testing.T) {
 	})
 }
 
+// NIST StRD, data set NoInt1 (regression through the origin, certified values).
 func TestNoInt1ToNineDigits(t *testing.T) {
 	type want struct{ B1, U1, S, SS float64 }
 	answers(t, "regress-02", func(id string, in points, w want) {
@@ -179,6 +181,7 @@ func TestNoInt1ToNineDigits(t *testing.T) {
 	})
 }
 
+// JCGM 100:2008, H.3: calibration of a thermometer, to the last printed digit (from memory, reproduced in R).
 func TestGUMCalibrationLine(t *testing.T) {
 	type want struct{ B0, U0, B1, U1, R, S, Y0, UY0 float64 }
 	type in struct{ points }
@@ -210,6 +213,7 @@ func TestColumnsThatDoNotDiffer(t *testing.T) {
 	}
 }
 
+// JCGM 100:2008, H.2: resistance and impedance from correlated readings (from memory, reproduced by calculation).
 func TestGUMCorrelatedInputs(t *testing.T) {
 	type readings struct {
 		V   []float64
@@ -250,6 +254,7 @@ func correlation(x, y []float64) float64 {
 	return s / float64(len(x)-1) / math.Sqrt(a.Var*b.Var)
 }
 
+// JCGM 101:2008, 9.2: four normal and four rectangular quantities added (from memory; both follow in closed form).
 func TestSumsOfLawsKnownAnswers(t *testing.T) {
 	type want struct{ U, Half95 float64 }
 	for id, one := range map[string]Law{"uncert-02": NormalLaw(0, 1), "uncert-03": Rectangular(0, math.Sqrt(3))} {

@@ -26,6 +26,10 @@ func Markdown(r *Report) []byte {
 		d.unit(&r.Units[i])
 	}
 	d.outlook(r.Outlook)
+	if r.NextTest != nil {
+		d.line("## The next test")
+		d.line("%s", cell(r.NextTest.Text))
+	}
 	d.evidence(r)
 	d.notes(r.Notes)
 	d.list("Still asked", len(r.Questions), func(i int) string { return r.Questions[i].Ask + " " + r.Questions[i].Why })

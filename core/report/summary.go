@@ -28,6 +28,12 @@ func Summary(r *Report) []byte {
 	for i := range r.Kinds {
 		summariseComparison(&out, &r.Kinds[i])
 	}
+	for i := range r.Outlook {
+		fmt.Fprintf(&out, "\nOutlook: %s\n", clean(r.Outlook[i].Text))
+	}
+	if r.NextTest != nil {
+		fmt.Fprintf(&out, "\nNext test: %s\n", r.NextTest.Text)
+	}
 	summariseQuestions(&out, r.Questions)
 	if len(r.Cautions) > 0 {
 		fmt.Fprintln(&out)

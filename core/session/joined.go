@@ -153,7 +153,7 @@ func (a *analysis) reported(f *finished) report.Run {
 	o := report.Run{Label: s.Label, Noted: -1, Runtime: estimateOf(f.load.Time), Rankable: s.Rankable, Transmissions: s.Transmitted,
 		Sent: estimateOf(f.load.Sent), Rate: estimateOf(f.load.Rate), Airtime: estimateOf(f.load.AirtimeS)}
 	o.Start = report.Start{Best: s.Start, Basis: "typed"}
-	o.End = report.End{Best: s.End, State: s.State}
+	o.End = report.End{Earliest: s.EndEarliest, Best: s.End, Latest: s.EndLatest, State: s.State}
 	o.Schedule.Kind = s.Schedule
 	from := s.From
 	o.Saved = &report.SavedFrom{File: from.File, SHA256: from.SHA256, Version: from.Version, Unit: from.Unit, Run: from.Run}

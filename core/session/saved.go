@@ -89,7 +89,7 @@ func savedUnitOf(r *report.Unit, under *bench.Bench) savedUnit {
 
 // savedRun takes over what a report claimed of one run, and what its bench noted about it.
 func savedRun(u *report.Unit, run *report.Run, known *bench.Unit, under *bench.Bench) bench.Saved {
-	s := bench.Saved{Label: cut(run.Label), Start: run.Start.Best, End: run.End.Best, State: run.End.State, Rankable: run.Rankable,
+	s := bench.Saved{Label: cut(run.Label), Start: run.Start.Best, End: run.End.Best, EndEarliest: run.End.Earliest, EndLatest: run.End.Latest, State: run.End.State, Rankable: run.Rankable,
 		OneCharge: true, Transmitted: run.Transmissions, Sent: boundsOf(run.Sent), RatePerH: boundsOf(run.Rate),
 		AirtimeS: boundsOf(run.Airtime), Schedule: run.Schedule.Kind, FixPct: u.CurrentFixPct, MovingPct: movingOf(run.Periods),
 		Battery: known.Battery, TX: known.TX, Conditions: known.Conditions}

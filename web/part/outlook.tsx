@@ -102,7 +102,7 @@ const steps = [
   "Clock of the recorder against a time signal, its offset noted",
   "Packs exchanged between the units for the second run",
   "Transmit only as your licence allows, on a channel that bears a long test, into an antenna or a load that bears the power",
-  "The radio ends the run itself; nobody forces a pack below its cut-off, nobody charges unattended",
+  "The radio ends the run itself; nobody forces a pack below its cut-off, nobody charges unattended; a swollen, hot or dented pack is put aside",
 ]
 
 /** The bench of the next test: the units and what is known of them, without runs, and what is stated before it, dated today. */
