@@ -11,25 +11,59 @@ import (
 
 // foldLate folds copies that repeaters sent after the usual window and that nothing inside dates. They were heard through
 // repeaters only, carry the bytes of an earlier transmission, and give themselves away: the unit had moved on meanwhile, or
-// says that it moves; or they come sooner than the unit ever beacons from one place, or between the due times of one that
-// keeps to an interval.
+// says that it moves; or it seldom sends the same bytes again; or they come sooner than the unit ever beacons from one place,
+// or between the due times of one that keeps to an interval. What is usual is learned for each stretch without long silence,
+// since settings differ from test to test.
 func foldLate(all []Transmission) []Transmission {
-	period, steady := interval(all)
+	kept := all[:0]
+	for from, i := 0, 1; i <= len(all); i++ {
+		if i == len(all) || all[i].At.Sub(all[i-1].At) > longSilence {
+			kept = append(kept, foldStretch(all[from:i])...)
+			from = i
+		}
+	}
+	return kept
+}
+
+// longSilence parts one test from the next.
+const longSilence = 6 * time.Hour
+
+func foldStretch(all []Transmission) []Transmission {
+	usual := beatOf(all)
 	soonest := soonestFromOnePlace(all)
+	seldom := seldomAgain(all)
 	kept := all[:0]
 	for _, t := range all {
 		original := -1
 		if !t.Direct() {
 			original = earlier(kept, &t)
 		}
-		if original >= 0 && (movedOn(kept[original:]) || moves(&kept[original], &t) ||
-			t.At.Sub(kept[original].At).Seconds() < soonest/2 || steady && offBeat(kept, &t, period)) {
+		if original >= 0 && (seldom || movedOn(kept[original:]) || moves(&kept[original], &t) ||
+			t.At.Sub(kept[original].At).Seconds() < soonest/2 || usual.off(kept, &t)) {
 			kept[original].Heard = append(kept[original].Heard, t.Heard...)
 			continue
 		}
 		kept = append(kept, t)
 	}
 	return kept
+}
+
+// seldomAgain tells whether a unit all but never sends bytes that it has sent within the late window: its clock, its counter
+// or the noise of a finely written place makes each packet another. Directly heard transmissions tell, at most one in twenty
+// of at least ten.
+func seldomAgain(all []Transmission) bool {
+	var direct []Transmission
+	again := 0
+	for _, t := range all {
+		if !t.Direct() {
+			continue
+		}
+		if earlier(direct, &t) >= 0 {
+			again++
+		}
+		direct = append(direct, t)
+	}
+	return len(direct) >= 10 && 20*again <= len(direct)
 }
 
 // moves tells whether a unit at the speed that it reports would have left its place between two packets that give the same.
@@ -87,9 +121,13 @@ func movedOn(since []Transmission) bool {
 	})
 }
 
-// interval gives the interval of a unit that keeps to one: the median gap of its directly heard transmissions, when four of
-// five gaps are near a multiple of it.
-func interval(all []Transmission) (period float64, steady bool) {
+// A beat is the interval in seconds of a unit that keeps to one, and how far from its due times it still beacons. The zero
+// beat is no steady unit.
+type beat struct{ period, room float64 }
+
+// beatOf finds the beat: the lower third of the gaps between directly heard transmissions, which losses only lengthen, made
+// exact by all of them, when four of five gaps are near a multiple of it.
+func beatOf(all []Transmission) beat {
 	var gaps []float64
 	last := -1
 	for i := range all {
@@ -102,28 +140,39 @@ func interval(all []Transmission) (period float64, steady bool) {
 		last = i
 	}
 	if len(gaps) < 8 {
-		return 0, false
+		return beat{}
 	}
-	sorted := slices.Clone(gaps)
-	slices.Sort(sorted)
-	period = sorted[len(sorted)/3] // losses only lengthen gaps
-	near := 0
+	slices.Sort(gaps)
+	period := gaps[len(gaps)/3]
+	seconds, intervals := 0.0, 0.0
+	var off []float64
 	for _, g := range gaps {
-		if math.Abs(math.Remainder(g, period)) <= 0.1*period {
-			near++
+		if away := math.Abs(math.Remainder(g, period)); away <= 0.1*period && g < 10*period {
+			seconds, intervals = seconds+g, intervals+math.Round(g/period)
+			off = append(off, away)
 		}
 	}
-	return period, period >= 10 && 5*near >= 4*len(gaps)
+	if period < 10 || 5*len(off) < 4*len(gaps) {
+		return beat{}
+	}
+	slices.Sort(off)
+	return beat{seconds / intervals, min(0.2*period, max(leastRoom, 3*off[len(off)*4/5]))}
 }
 
-// offBeat tells whether t lies between the due times that run from the last transmission heard direct.
-func offBeat(kept []Transmission, t *Transmission, period float64) bool {
+// leastRoom in seconds is how far any beacon may be off its due time: stamps of whole seconds, a busy channel.
+const leastRoom = 4
+
+// off tells whether t lies between the due times that run from the last transmission heard direct.
+func (b beat) off(kept []Transmission, t *Transmission) bool {
+	if b.period == 0 {
+		return false
+	}
 	for _, k := range slices.Backward(kept) {
 		if !k.Direct() {
 			continue
 		}
-		since := t.At.Sub(k.At)
-		return since <= time.Hour && math.Abs(math.Remainder(since.Seconds(), period)) > 0.2*period
+		since := t.At.Sub(k.At).Seconds()
+		return since <= 20*b.period && math.Abs(math.Remainder(since, b.period)) > b.room
 	}
 	return false
 }

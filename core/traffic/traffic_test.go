@@ -134,6 +134,43 @@ func TestLateCopiesOfASteadyUnit(t *testing.T) {
 	}
 }
 
+// A unit that all but never sends the same bytes again: what comes again through a repeater, minutes later, is a copy.
+func TestLateCopiesOfAUnitThatNeverRepeats(t *testing.T) {
+	var all []heard
+	for i := range 20 {
+		at := float64(180*i + 40*(i%3)) // no beat
+		info := fmt.Sprintf("!6201.%02dN/00937.01E[", i)
+		all = append(all, heard{at, 0, "QX1ABC-7>APZ001:" + info})
+		if i%5 == 2 {
+			all = append(all, heard{at + 120, 0, "QX1ABC-7>APZ001,QD1RDG*:" + info})
+		}
+	}
+	u := of(t, all, unit("Heron", Rule{Station: "QX1ABC-7"}))[0]
+	if len(u.Transmissions) != 20 || u.Duplicates != 4 {
+		t.Errorf("%d transmissions, %d copies, want 20 and 4", len(u.Transmissions), u.Duplicates)
+	}
+}
+
+// The interval of one test says nothing about the next: each is learned after a long silence anew.
+func TestLateCopiesOfTwoTests(t *testing.T) {
+	var all []heard
+	add := func(from, every float64) {
+		for i := range 30 {
+			at := from + every*float64(i)
+			all = append(all, heard{at, 0, "QX1ABC-7>APZ001:" + here})
+			if i%10 == 5 {
+				all = append(all, heard{at + 0.4*every, 0, "QX1ABC-7>APZ001,QD1RDG*:" + here})
+			}
+		}
+	}
+	add(0, 300)
+	add(100000, 100) // the copy comes 40 s late, off the beat of this test
+	u := of(t, all, unit("Heron", Rule{Station: "QX1ABC-7"}))[0]
+	if len(u.Transmissions) != 60 || u.Duplicates != 6 {
+		t.Errorf("%d transmissions, %d copies, want 60 and 6", len(u.Transmissions), u.Duplicates)
+	}
+}
+
 // Two radios under one call sign send their comment in every fourth packet only.
 func TestFingerprint(t *testing.T) {
 	for _, c := range []struct {
