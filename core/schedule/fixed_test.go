@@ -64,6 +64,21 @@ func TestMissedAcrossALongSilence(t *testing.T) {
 	}
 }
 
+// One last beacon after a long silence is on time when it stands on a due time, and beside the rule when it does not.
+func TestLastBeaconAfterALongSilence(t *testing.T) {
+	for _, c := range []struct {
+		late   time.Duration
+		missed int
+	}{{0, 20}, {25 * time.Second, 0}} {
+		times := every(60, 100, nil)
+		times = append(times, origin.Add((99+21)*time.Minute+c.late))
+		m := Missed(times, Fit(times, time.Second, motion.Timeline{}), motion.Timeline{})
+		if len(m.Due) != c.missed {
+			t.Errorf("%v late: %d missed, want %d", c.late, len(m.Due), c.missed)
+		}
+	}
+}
+
 func TestTooFewGapsAreNotDecided(t *testing.T) {
 	s := Fit(every(60, 4, nil), time.Second, motion.Timeline{})
 	if s.Kind != Undecided || s.Reason != Few || s.Interval.Best != 60 || !s.AsFarAsHeard {

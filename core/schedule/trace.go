@@ -48,17 +48,35 @@ func (f *filter) trace(b fit) []mark {
 }
 
 // bridge counts the due times that passed in a gap after which the clock began anew: a long silence through which the rule
-// ran on costs more likelihood than a fresh start, but its beacons were due all the same. The beacon itself is the last.
+// ran on costs more likelihood than a fresh start, but its beacons were due all the same. The beacon itself is the last. So it
+// is with a last beacon after a silence: beside the rule only by its price, it is on time when it stands on a due time.
 func (f *filter) bridge(b fit, marks []mark) {
-	last := marks[0]
+	last, lone := marks[0], len(marks)
+	for lone > 1 && marks[lone-1].role == stray {
+		lone--
+	}
 	for i := 1; i < len(marks); i++ {
 		m := &marks[i]
 		if m.role == anew {
 			m.cross(b, last)
 		}
+		if i >= lone {
+			m.rejoin(b, last)
+		}
 		if m.role != stray {
 			last = *m
 		}
+	}
+}
+
+// dear is how many due times in a row may be missed before that explanation of a beacon costs more than any other.
+const dear = 3
+
+// rejoin takes a stray for on time when it stands on a due time after a long silence.
+func (m *mark) rejoin(b fit, anchor mark) {
+	crossed := *m
+	if crossed.cross(b, anchor); crossed.role == onTime && crossed.steps > dear {
+		*m = crossed
 	}
 }
 
