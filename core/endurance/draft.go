@@ -19,18 +19,18 @@ type draft struct {
 	charge     charge
 	notes      NotedRun
 	legs       []leg
-	walk       walk          // of the last leg
-	beacons    []int         // transmissions that the schedule spaces, useful life only
-	beats      []beat        // due times from the first of them to the last
-	resolution time.Duration // of the stamps
-	ears       []ear         // receivers that heard the last part of the run
-	listened   spans         // when they are proven to have listened
-	loss       loss          // that the end goes by
-	alive      clock.Instant // last moment at which the unit is known to have been on
-	after      law           // of falling silent after alive
-	before     law           // of the first beacon sent before the first heard; empty when power-on was noted
-	asleep     bool          // it slept when parked, earlier in the run
-	silent     int           // due times after alive listened for in vain
+	walk       walk            // of the last leg
+	beacons    []int           // transmissions that the schedule spaces, useful life only
+	beats      []beat          // due times from the first of them to the last
+	resolution time.Duration   // of the stamps
+	ears       []ear           // receivers that heard the last part of the run
+	listened   spans           // when they are proven to have listened
+	loss       loss            // that the end goes by
+	alive      clock.Instant   // last moment at which the unit is known to have been on
+	after      law             // of falling silent after alive
+	before     law             // of the first beacon sent before the first heard; empty when power-on was noted
+	woken      []clock.Instant // first beacons after the unit had slept when parked
+	silent     int             // due times after alive listened for in vain
 }
 
 // newDraft fits the schedule of one charge and walks it.
@@ -49,14 +49,31 @@ func newDraft(s *Subject, w Watch, c charge) *draft {
 		return d
 	}
 	d.resolution = w.resolution(s.Unit, d.Transmissions)
-	d.live(d.Transmissions)
-	if tail := d.afterlife(); len(tail) > 0 {
-		d.Afterlife = tail
-		d.live(d.Transmissions[:len(d.Transmissions)-len(tail)])
-		d.flag(FlagAfterlife, float64(len(tail)), s.Unit.Transmissions[tail[0]].At)
-	}
+	d.settle()
 	d.hear()
 	return d
+}
+
+// settle parts useful life from what came after it.
+func (d *draft) settle() {
+	if tail := d.placeless(); len(tail) > 0 {
+		d.live(d.Transmissions[:len(d.Transmissions)-len(tail)])
+		if d.restarts(tail) {
+			d.die(tail)
+			return
+		}
+	}
+	d.live(d.Transmissions)
+	if tail := d.afterlife(); len(tail) > 0 {
+		d.live(d.Transmissions[:len(d.Transmissions)-len(tail)])
+		d.die(tail)
+	}
+}
+
+// die takes the last transmissions for afterlife.
+func (d *draft) die(tail []int) {
+	d.Afterlife = tail
+	d.flag(FlagAfterlife, float64(len(tail)), d.subject.Unit.Transmissions[tail[0]].At)
 }
 
 // live takes the transmissions of useful life: their schedules and due times.

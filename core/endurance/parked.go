@@ -3,6 +3,7 @@ package endurance
 import (
 	"math"
 	"slices"
+	"time"
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
@@ -15,40 +16,69 @@ import (
 // sleep finds the silences, at one place and longer than loss explains, from which the unit moved off: it sends nothing while
 // parked. The due times in them were not missed.
 func (d *draft) sleep() {
-	if !d.Missed.Known {
+	if !d.Missed.Known || !countable(d.Schedule) {
+		d.dozed()
 		return
 	}
-	var awake []beat
-	for i := 0; i < len(d.beats); {
-		end := i + 1
-		for end < len(d.beats) && !d.beats[end].heard() {
-			end++
-		}
-		awake = append(awake, d.beats[i])
-		if lost := end - i - 1; lost > 0 && end < len(d.beats) && d.sleptThrough(i, end) {
-			d.asleep = true
-			n := float64(lost)
-			d.Missed = estimate.Of(max(0, d.Missed.Low-n), max(0, d.Missed.Best-n), max(0, d.Missed.High-n))
-		} else {
-			awake = append(awake, d.beats[i+1:end]...)
-		}
-		i = end
+	rests := d.silentRests()
+	inside := func(b beat) bool {
+		return !b.heard() && slices.ContainsFunc(rests, func(r rest) bool { return d.beats[r.from].due < b.due && b.due < d.beats[r.to].due })
 	}
+	l := d.lossOver(d.counted(slices.DeleteFunc(slices.Clone(d.beats), inside)), nil)
+	rests = slices.DeleteFunc(rests, func(r rest) bool { return !l.excluded(r.to - r.from - 1) })
+	for _, r := range rests {
+		d.woken = append(d.woken, d.beats[r.to].due)
+	}
+	awake := slices.DeleteFunc(slices.Clone(d.beats), inside)
+	n := float64(len(d.beats) - len(awake))
 	d.beats = awake
+	d.Missed = estimate.Of(max(0, d.Missed.Low-n), max(0, d.Missed.Best-n), max(0, d.Missed.High-n))
 }
 
-// sleptThrough tells whether the unit slept between two beats that were heard.
-func (d *draft) sleptThrough(from, to int) bool {
-	if !d.leftFrom(d.beats[from], d.beats[to]) {
-		return false
+// A rest is a silence at one place between two heard beats, after which the unit went on from there.
+type rest struct{ from, to int }
+
+// leastRest is how many due times in a row unheard are worth asking whether the unit slept.
+const leastRest = 3
+
+// silentRests finds the silences in which the unit may have slept.
+func (d *draft) silentRests() []rest {
+	var all []rest
+	from := 0
+	for i, b := range d.beats {
+		if !b.heard() {
+			continue
+		}
+		if i-from > leastRest && d.leftFrom(d.beats[from], b) {
+			all = append(all, rest{from, i})
+		}
+		from = i
 	}
-	rest := append(slices.Clone(d.beats[:from+1]), d.beats[to:]...)
-	l := d.lossOver(d.counted(rest), nil)
-	return l.excluded(to - from - 1)
+	return all
 }
+
+// dozed looks for such silences of a unit without due times: half an hour or more, and twice as long as any other.
+func (d *draft) dozed() {
+	longest := leastDoze
+	var naps []rest
+	for i := 1; i < len(d.beats); i++ {
+		if d.leftFrom(d.beats[i-1], d.beats[i]) {
+			naps = append(naps, rest{i - 1, i})
+			continue
+		}
+		longest = max(longest, 2*d.beats[i].due.Sub(d.beats[i-1].due))
+	}
+	for _, n := range naps {
+		if d.beats[n.to].due.Sub(d.beats[n.from].due) >= longest {
+			d.woken = append(d.woken, d.beats[n.to].due)
+		}
+	}
+}
+
+const leastDoze = 30 * time.Minute
 
 // sleepsNow tells whether the silence at the end may be one more sleep.
-func (d *draft) sleepsNow() bool { return d.asleep && !d.moving() }
+func (d *draft) sleepsNow() bool { return len(d.woken) > 0 && !d.moving() }
 
 // leftFrom tells whether the unit stood at one place between two beacons and was off soon after the second.
 func (d *draft) leftFrom(a, b beat) bool {

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
@@ -241,6 +242,46 @@ func TestAfterlife(t *testing.T) {
 	}
 }
 
+// A unit that starts again has to find its place anew, and says so; one that lost sight of the sky beacons on.
+func TestRestartsWithoutAPlace(t *testing.T) {
+	byHand := func(i int) float64 { return []float64{150, 420, 90, 260, 600, 200}[i%6] }
+	for _, c := range []struct {
+		name   string
+		gap    func(i int) float64
+		tail   []float64 // seconds after the last regular beacon, without a place
+		wanted int
+	}{
+		{"two quick restarts", nil, []float64{40, 75}, 2},
+		{"the first may as well be a beacon", nil, []float64{298, 330, 362}, 3},
+		{"a late one", nil, []float64{4130}, 1},
+		{"restarts of a unit that beacons by hand", byHand, []float64{310, 340, 372}, 3},
+		{"no sky", nil, []float64{300, 600, 900, 1200}, 0},
+		{"no sky, by hand", byHand, []float64{150, 570, 660}, 0},
+	} {
+		s, _, tr := steady()
+		if c.gap != nil {
+			u := *s.Unit
+			u.Transmissions = nil
+			for i, at := 0, 60.0; at < 20000; i++ {
+				u.Transmissions = append(u.Transmissions, heardAt(second(at), int32(i+1)))
+				at += c.gap(i)
+			}
+			s.Unit, s.Timeline = &u, standing(&u)
+		}
+		last := s.Unit.Transmissions[len(s.Unit.Transmissions)-1].At
+		for i, at := range c.tail {
+			x := heardAt(last.Add(clock.Seconds(at)), int32(1000+i))
+			x.FixState = aprs.FixOld
+			s.Unit.Transmissions = append(s.Unit.Transmissions, x)
+		}
+		tr.listened += 9000
+		r := one(s, tr.watch())
+		if len(r.Afterlife) != c.wanted || c.wanted > 0 && (r.LastHeard != last || r.State != Ended) {
+			t.Errorf("%s: %d after life, want %d; %s, last heard %v s after the last beacon", c.name, len(r.Afterlife), c.wanted, r.State, r.LastHeard.Sub(last).Seconds())
+		}
+	}
+}
+
 // A late packet that keeps the schedule's phase shows that the unit was alive all the time.
 func TestLateButInPhaseIsAlive(t *testing.T) {
 	s, w, tr := steady()
@@ -355,33 +396,59 @@ func TestOrderOfUnits(t *testing.T) {
 	}
 }
 
-// A unit that sleeps when parked: heard while it drives, silent for hours at one place, then on its way again.
+// A unit that sleeps when parked: heard while it moves, silent for hours at one place, then on its way again, once or more
+// often. Silence at the end may be one more sleep, and a clock that begins anew on waking is no other charge.
 func TestAsleepWhenParked(t *testing.T) {
+	byHand := []float64{40, 200, 90, 320, 60}
+	for _, c := range []struct {
+		name string
+		legs [][2]float64
+		gap  func(i int) float64
+		loss int // every so many is lost, 0 for none
+	}{
+		{"once", [][2]float64{{0, 6000}, {20000, 26000}}, func(int) float64 { return 60 }, 0},
+		{"twice, with losses", [][2]float64{{0, 3000}, {9000, 12000}, {18030, 21000}}, func(int) float64 { return 60 }, 4},
+		{"by hand", [][2]float64{{0, 3000}, {9000, 12000}, {18030, 21000}}, func(i int) float64 { return byHand[i%5] }, 0},
+	} {
+		s, tr := sleeper(c.legs, c.gap, c.loss)
+		if r := one(s, tr.watch()); r.State != Asleep || !math.IsInf(r.Runtime.High, 1) || flagged(r, FlagSwap) {
+			t.Errorf("%s: state %s, run time %v, flags %v, want asleep and open", c.name, r.State, r.Runtime, r.Flags)
+		}
+	}
+}
+
+// sleeper beacons in the legs, moving all the time but the last five minutes of each.
+func sleeper(legs [][2]float64, gap func(i int) float64, loss int) (Subject, *trial) {
 	tr := &trial{step: 1, listened: 80000}
-	legs := [][2]float64{{0, 6000}, {20000, 26000}}
 	var periods []motion.Period
-	for i, leg := range legs {
-		for at := leg[0] + 60; at < leg[1]; at += 60 {
-			tr.sent = append(tr.sent, at)
+	i, way := 0, 0.0
+	var places []float64
+	for k, leg := range legs {
+		for at := leg[0] + 60; at < leg[1]; i++ {
+			tr.sent, places = append(tr.sent, at), append(places, way+min(at, leg[1]-300)-leg[0])
+			at += gap(i)
 		}
-		periods = append(periods, motion.Period{State: motion.Moving, Start: clock.Exactly(second(leg[0])), End: clock.Exactly(second(leg[1] - 300))})
+		way += leg[1] - 300 - leg[0]
 		until := leg[1]
-		if i == 0 {
-			until = legs[1][0]
+		if k+1 < len(legs) {
+			until = legs[k+1][0]
 		}
-		periods = append(periods, motion.Period{State: motion.Stationary, Start: clock.Exactly(second(leg[1] - 300)), End: clock.Exactly(second(until))})
+		stop := clock.Exactly(second(leg[1] - 300))
+		periods = append(periods, motion.Period{State: motion.Moving, Start: clock.Exactly(second(leg[0])), End: stop},
+			motion.Period{State: motion.Stationary, Start: stop, End: clock.Exactly(second(until))})
 	}
 	u := tr.hear(rand.New(rand.NewPCG(3, 4)), func(int) float64 { return 1 })
-	for i := range u.Transmissions {
-		since := u.Transmissions[i].At.Sub(epoch).Seconds()
-		way := min(since, 5700) + max(0, min(since, 25700)-20000)
-		u.Transmissions[i].Fix.Place = geo.Place{Lat: 60 + way*1e-4, Lon: 10}
+	kept := u.Transmissions[:0]
+	for i, x := range u.Transmissions {
+		x.Fix.Place = geo.Place{Lat: 60 + places[i]*2e-5, Lon: 10}
+		if loss == 0 || i%loss != 1 {
+			kept = append(kept, x)
+		}
 	}
+	u.Transmissions = kept
 	s := tr.subject(u)
 	s.Timeline = motion.Timeline{Periods: periods}
-	if r := one(s, tr.watch()); r.State != Asleep || !math.IsInf(r.Runtime.High, 1) {
-		t.Errorf("state %s, run time %v, want asleep and open", r.State, r.Runtime)
-	}
+	return s, tr
 }
 
 func TestSuspectedEvents(t *testing.T) {

@@ -96,12 +96,14 @@ func (d *draft) voltageJumps() []clock.Instant {
 
 func middle(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
 
-// phaseBreaks gives the beacons at which a schedule began anew off its own phase.
+// phaseBreaks gives the beacons at which a schedule began anew off its own phase, other than by waking.
 func (d *draft) phaseBreaks() []clock.Instant {
 	var found []clock.Instant
 	for _, l := range d.legs {
 		for _, b := range schedule.PhaseBreaks(l.walk.schedule, l.walk.timeline) {
-			found = append(found, b.After)
+			if !slices.Contains(d.woken, b.After) {
+				found = append(found, b.After)
+			}
 		}
 	}
 	return found

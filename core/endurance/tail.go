@@ -36,6 +36,62 @@ func (d *draft) afterlife() []int {
 	return tail
 }
 
+// placeless gives the last transmissions when they say that their place is an old one or none, and those before them did
+// not: a unit that starts again has to find its place anew.
+func (d *draft) placeless() []int {
+	t := d.subject.Unit.Transmissions
+	lost := func(i int) bool { return t[i].LostFix() }
+	first := len(d.Transmissions)
+	for first > 0 && lost(d.Transmissions[first-1]) {
+		first--
+	}
+	if tail := len(d.Transmissions) - first; first < leastLife || tail == 0 || tail > mostAfterlife {
+		return nil
+	}
+	if slices.ContainsFunc(d.Transmissions[first-leastLife:first], lost) {
+		return nil
+	}
+	return d.Transmissions[first:]
+}
+
+// restarts tells whether transmissions without a place, which follow the useful life under study, are those of a unit at
+// rest that started again: some come quicker than the unit ever beacons, or the first came off phase after a silence that
+// loss cannot explain. A unit that lost sight of the sky and beacons on, on its due times, did not.
+func (d *draft) restarts(tail []int) bool {
+	t := d.subject.Unit.Transmissions
+	if d.subject.Timeline.StateAt(d.LastHeard) == motion.Moving {
+		return false
+	}
+	least := d.tooQuick(len(d.beacons))
+	previous, quick, steady := d.LastHeard, false, 0
+	for i, x := range tail {
+		if t[x].At.Sub(previous).Seconds() < least {
+			quick = true
+		} else if _, off := d.silence(d.LastHeard, t[x].At); !off && steady == i {
+			steady++
+		}
+		previous = t[x].At
+	}
+	if steady > 1 || !countable(d.Schedule) {
+		return quick && steady <= 1
+	}
+	return quick || d.unexplained(d.LastHeard, t[tail[0]].At)
+}
+
+// unexplained tells whether a beacon came off phase after a silence that loss cannot explain.
+func (d *draft) unexplained(last, at clock.Instant) bool {
+	lost, off := d.silence(last, at)
+	if lost < 2 || !off {
+		return false
+	}
+	kept := slices.IndexFunc(d.beats, func(b beat) bool { return b.due > last })
+	if kept < 0 {
+		kept = len(d.beats)
+	}
+	l := d.lossOver(d.counted(d.beats[:kept]), nil)
+	return l.excluded(lost)
+}
+
 // spentTail looks for such transmissions under the schedules as they stand.
 func (d *draft) spentTail() []int {
 	first := len(d.beacons)
@@ -62,16 +118,7 @@ func (d *draft) latePackets(until int) int {
 		return until
 	}
 	for i := max(leastLife, until-3); i < until; i++ {
-		before := d.at(i - 1)
-		lost, off := d.silence(before, d.at(i))
-		if lost < 2 || !off {
-			continue
-		}
-		kept := slices.IndexFunc(d.beats, func(b beat) bool { return b.due > before })
-		if kept < 0 {
-			kept = len(d.beats)
-		}
-		if l := d.lossOver(d.counted(d.beats[:kept]), nil); l.excluded(lost) {
+		if d.unexplained(d.at(i-1), d.at(i)) {
 			return i
 		}
 	}
@@ -98,8 +145,7 @@ func (d *draft) silence(from, to clock.Instant) (lost int, off bool) {
 // phase. At least two signs are asked for, and beacons sent by hand among steady ones, after which the schedule goes on in
 // phase, are none.
 func (d *draft) restartLoop(until int) int {
-	least := d.shortestStep(until)
-	least -= max(0.15*least, 6*d.Schedule.Jitter, d.resolution.Seconds()+2)
+	least := d.tooQuick(until)
 	first, early := until, 0
 	for i := until - 1; i > 0; i-- {
 		gap := d.at(i).Sub(d.at(i - 1)).Seconds()
@@ -137,6 +183,12 @@ func (d *draft) startedAnew(first, until int) bool {
 	}
 	_, off := d.silence(before.At, d.at(until-1))
 	return off
+}
+
+// tooQuick gives the gap in seconds that is clearly below the shortest interval of the unit.
+func (d *draft) tooQuick(until int) float64 {
+	least := d.shortestStep(until)
+	return least - max(0.15*least, 6*d.Schedule.Jitter, d.resolution.Seconds()+2)
 }
 
 // shortestStep gives the shortest interval in seconds that the unit keeps to: as its schedule has it, but not above what it

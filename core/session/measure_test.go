@@ -67,7 +67,7 @@ func (m *meter) claim(s subject, quantity string, low, high, truth float64, know
 			}
 		}
 	}
-	if known && !held && m.show != "" && strings.HasPrefix(quantity, m.show) {
+	if known && !held && m.show != "" && slices.ContainsFunc(strings.Split(m.show, ";"), func(q string) bool { return strings.HasPrefix(quantity, q) }) {
 		fmt.Printf("MISS seed %d %s, %s, loss %.2f, %s: %s [%g, %g] truth %g\n", s.w.seed, s.w.trouble, s.w.kind, s.w.loss, s.what, quantity, low, high, truth)
 	}
 }
@@ -199,17 +199,15 @@ func (m *meter) counts(x subject, run *report.Run, late int, lived *sim.RunTruth
 	}
 	start := clock.Instant(lived.Start)
 	first, last := since(start, *run.FirstHeard), since(start, *run.LastHeard)
-	within := func(from, to float64) float64 {
-		n := 0
+	step := x.w.resolution()
+	sentBy := func(at float64) float64 { // what had left the unit when the recorder wrote this stamp
+		n := 0.0
 		for _, t := range lived.Sent {
-			if at := t + 0.7; at > from-1.7 && at < to+1.2 {
+			if t+0.7 < at+step+0.2 {
 				n++
 			}
 		}
-		return float64(n)
-	}
-	if res := x.w.resolution(); res > 1 {
-		last += res - 1
+		return n
 	}
 	sum := func(e *report.Estimate, n float64) *report.Estimate {
 		if e == nil {
@@ -219,14 +217,14 @@ func (m *meter) counts(x subject, run *report.Run, late int, lived *sim.RunTruth
 		return &report.Estimate{Low: &low, Best: &best, High: &high}
 	}
 	heard := float64(run.Transmissions - late)
-	m.estimate(x, "heard and missed", sum(run.Missed, heard), within(first, last))
+	m.estimate(x, "heard and missed", sum(run.Missed, heard), sentBy(last)-sentBy(first)+1)
 	m.estimate(x, "sent", run.Sent, float64(len(lived.Sent)))
 	if share, fit := x.w.share(); fit && run.ShareHeard != nil {
 		m.estimate(x, "share heard", run.ShareHeard, share)
 	}
 	rate := lived.RatePerH
 	if run.End.State != "ended" && run.End.State != "noted" {
-		rate = within(-2, last) / last * 3600
+		rate = sentBy(last) / last * 3600
 	}
 	m.estimate(x, "rate", run.Rate, rate)
 	for _, p := range run.Periods {

@@ -98,9 +98,12 @@ func (w *world) text() []byte {
 	return text
 }
 
+// The radios send watts at volts, about onAir seconds a beacon; the efficiency of a transmitter is 0.3 to 0.5.
+const watts, volts, onAir = 4.8, 7.4, 0.76
+
 // equip draws two radios that are much alike.
 func (w *world) equip() {
-	a := radio{name: "Heron", call: "QX1ABC-7", idle: w.even(60, 140), beacon: w.even(0.2, 0.5), printed: choose(w, 500.0, 600, 800)}
+	a := radio{name: "Heron", call: "QX1ABC-7", idle: w.even(60, 140), beacon: watts / (w.even(0.3, 0.5) * volts) * onAir / 3.6, printed: choose(w, 1000.0, 1200, 1600)}
 	a.death = choose(w, sim.AtRandom, sim.AtKeyUp, sim.AfterSending)
 	a.packet = sim.Packet{Encoding: sim.MicE, Symbol: [2]byte{'/', '['}, Comment: "Heron trial", Altitude: true}
 	a.timing = sim.Timing{Jitter: choose(w, 0.0, 0.3, 1, 2), Delay: choose(w, 0.0, 0, 1), Access: w.r.Float64() < 0.5, FromSent: w.r.Float64() < 0.5}
@@ -139,8 +142,8 @@ func (w *world) unit(i int) bench.Unit {
 	if w.radios[0].call == w.radios[1].call {
 		u.Match[0].Comment = r.name
 	}
-	u.Battery = &bench.Battery{Pack: pack, Supply: "pack", CapacityMAh: &r.printed, Basis: w.basis, NominalV: number(7.4)}
-	u.TX = &bench.TX{PowerW: number(4.8), PowerBasis: "measured", MeterPct: number(5), TXDelayS: number(0.3), TXTailS: number(0.1)}
+	u.Battery = &bench.Battery{Pack: pack, Supply: "pack", CapacityMAh: &r.printed, Basis: w.basis, NominalV: number(volts)}
+	u.TX = &bench.TX{PowerW: number(watts), PowerBasis: "measured", MeterPct: number(5), TXDelayS: number(0.3), TXTailS: number(0.1)}
 	u.Conditions = &bench.Conditions{Fix: "on", SecondReceiver: "off", Audio: "off", PowerSaver: "off", AutoPowerOff: "off", Repeating: "off",
 		TemperatureC: number(21)}
 	return u
@@ -181,12 +184,12 @@ func (w *world) rule(used [][2]sim.Rule) sim.Rule {
 		return sim.Fixed{Every: every}
 	case "decaying":
 		base := choose(w, 30.0, 60, 120)
-		return sim.Decaying{Base: base, Hold: 1 + w.r.IntN(4), Growth: 2, Longest: base * choose(w, 4.0, 8, 16)}
+		return sim.Decaying{Base: base, Hold: 1 + w.r.IntN(4), Growth: 2, Longest: min(960, base*choose(w, 4.0, 8, 16))}
 	case "adaptive":
 		return sim.Adaptive{Slow: choose(w, 180.0, 300, 600), Fast: choose(w, 30.0, 60, 90), SlowSpeed: choose(w, 1.0, 1.4, 2),
 			FastSpeed: w.even(14, 28), TurnMin: w.even(15, 35), TurnSlope: w.even(60, 150), TurnTime: w.even(10, 30), Capped: true}
 	}
-	return sim.ByHand{Median: w.even(120, 600), Sigma: w.even(0.6, 1)}
+	return sim.ByHand{Median: w.even(120, 400), Sigma: w.even(0.6, 1)}
 }
 
 // resting gives the interval in seconds that a rule keeps to at rest.
@@ -292,7 +295,7 @@ func (w *world) station(i int, rule sim.Rule, on float64, way sim.Journey) sim.S
 	r := w.radios[i]
 	more := math.Exp(math.Sqrt(0.03*0.03-0.01*0.01) * w.r.NormFloat64())
 	b := sim.Battery{Printed: r.printed, True: r.holds * math.Exp(0.01*w.r.NormFloat64()), Idle: r.idle * more, Beacon: r.beacon * more, Death: r.death}
-	if r.death != sim.AtRandom { // half the cells is out of reach, so that it dies at the beacon about which the charge is gone
+	if _, byHand := rule.(sim.ByHand); r.death != sim.AtRandom && !byHand { // half the cells is out of reach, so that it dies at the beacon about which the charge is gone
 		b.Sag = b.True + b.Idle*resting(rule)/7200
 		b.True *= 2
 	}
@@ -301,6 +304,9 @@ func (w *world) station(i int, rule sim.Rule, on float64, way sim.Journey) sim.S
 		Channel: sim.Channel{Loss: w.loss}}
 	if w.hears > 0 {
 		s.Path = "WIDE1-1"
+	}
+	if b.Sag == 0 {
+		b.Death = sim.AtRandom
 	}
 	charge := sim.Charge{On: on, Battery: b}
 	switch w.trouble {
