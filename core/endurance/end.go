@@ -26,7 +26,7 @@ func (d *draft) judge() {
 		d.flag(FlagUnwatchedEnd, 0, clock.None)
 	case d.sleepsNow():
 		d.State = Asleep
-	case d.moving() || d.fading() || !d.settled():
+	case d.carried():
 		d.State = Lost
 	case d.loss.excluded(d.silent) && d.quietEnough():
 		d.State = Ended
@@ -62,7 +62,7 @@ func (d *draft) seenToEnd() bool {
 	switch {
 	case e.What == SeenDead:
 		d.State = NotedEnd
-	case d.loss.excluded(d.silent) && d.quietEnough() && !d.moving() && !d.sleepsNow():
+	case d.loss.excluded(d.silent) && d.quietEnough() && !d.carried() && !d.sleepsNow():
 		d.State = Ended
 	default:
 		d.State = Stopped
@@ -152,6 +152,10 @@ func (d *draft) fading() bool {
 	return sinking && d.subject.Timeline.StateAt(d.LastHeard) != motion.Stationary
 }
 
+// carried tells whether the unit may have gone out of reach: it moved or faded at the last packet, or had not been long where
+// it was.
+func (d *draft) carried() bool { return d.moving() || d.fading() || !d.settled() }
+
 // leastStay is how long a unit that moved before must have been heard at its last place, in time and in beacons, before
 // silence there can be its end: a short stop may be left again unheard.
 const (
@@ -210,7 +214,7 @@ func (d *draft) bound() {
 	if d.State == Stopped {
 		return
 	}
-	d.End = clock.Between{Earliest: d.alive, Best: clock.None, Latest: clock.None}
+	d.End = clock.Between{Earliest: d.alive.Add(-d.relayed()), Best: clock.None, Latest: clock.None}
 	if !d.State.Closed() || len(d.after) == 0 {
 		return
 	}
@@ -227,6 +231,16 @@ func (d *draft) bound() {
 	for i := range at {
 		d.EndLaw = append(d.EndLaw, LawPoint{d.alive.Add(clock.Seconds(at[i])), chance[i]})
 	}
+}
+
+// relayed is by how much the last sign of life may be late: repeaters give a packet again for 28 to 30 s (APRS Protocol
+// Reference 1.2 draft c, p. 10).
+func (d *draft) relayed() time.Duration {
+	t := &d.subject.Unit.Transmissions[d.useful()[len(d.useful())-1]]
+	if d.alive > t.At || t.Direct() {
+		return 0
+	}
+	return 30 * time.Second
 }
 
 // cutShort tells whether something known ends the law: a note, or a restart.
@@ -250,7 +264,8 @@ const coarsest = 0.05
 // time claims the run time.
 func (d *draft) time(start opening) {
 	heard := d.alive.Sub(d.FirstHeard).Seconds()
-	least := start.triple.low.quantile(0.025) + heard
+	relayed := d.relayed().Seconds()
+	least := start.triple.low.quantile(0.025) + heard - relayed
 	if d.State == Stopped {
 		least += d.End.Earliest.Sub(d.alive).Seconds()
 	}
@@ -259,7 +274,7 @@ func (d *draft) time(start opening) {
 		return
 	}
 	e := start.triple.plus(d.endTriple()).estimate()
-	d.Runtime = estimate.Of(e.Low+heard, e.Best+heard, e.High+heard)
+	d.Runtime = estimate.Of(max(0, e.Low+heard-relayed), e.Best+heard, e.High+heard)
 	if start.open {
 		d.Runtime.High = math.Inf(1)
 		return

@@ -13,8 +13,9 @@ import (
 
 // Silence of a parked unit may mean sleep, or a source that does not pass on what it has passed on before.
 
-// sleep finds the silences, at one place and longer than loss explains, from which the unit moved off: it sends nothing while
-// parked. The due times in them were not missed.
+// sleep finds the silences, at one place, from which the unit moved off, and which are longer than loss explains or come back:
+// it sends nothing while parked. The due times in them were hardly missed; a unit in a cellar that sends unheard looks the
+// same, so the most that was missed stays.
 func (d *draft) sleep() {
 	if !d.Missed.Known || !countable(d.Schedule) {
 		d.dozed()
@@ -25,15 +26,30 @@ func (d *draft) sleep() {
 		return !b.heard() && slices.ContainsFunc(rests, func(r rest) bool { return d.beats[r.from].due < b.due && b.due < d.beats[r.to].due })
 	}
 	l := d.lossOver(d.counted(slices.DeleteFunc(slices.Clone(d.beats), inside)), nil)
-	rests = slices.DeleteFunc(rests, func(r rest) bool { return !l.excluded(r.to - r.from - 1) })
+	if !habitual(rests) {
+		rests = slices.DeleteFunc(rests, func(r rest) bool { return !l.excluded(r.to - r.from - 1) })
+	}
 	for _, r := range rests {
 		d.woken = append(d.woken, d.beats[r.to].due)
 	}
 	awake := slices.DeleteFunc(slices.Clone(d.beats), inside)
 	n := float64(len(d.beats) - len(awake))
 	d.beats = awake
-	d.Missed = estimate.Of(max(0, d.Missed.Low-n), max(0, d.Missed.Best-n), max(0, d.Missed.High-n))
+	d.Missed = estimate.Of(max(0, d.Missed.Low-n), max(0, d.Missed.Best-n), d.Missed.High)
 }
+
+// habitual tells whether silences of ten due times or more came back.
+func habitual(rests []rest) bool {
+	n := 0
+	for _, r := range rests {
+		if r.to-r.from > longRest {
+			n++
+		}
+	}
+	return n > 1
+}
+
+const longRest = 10 // due times
 
 // A rest is a silence at one place between two heard beats, after which the unit went on from there.
 type rest struct{ from, to int }

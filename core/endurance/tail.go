@@ -63,7 +63,8 @@ func (d *draft) restarts(tail []int) bool {
 		return false
 	}
 	least := d.tooQuick(len(d.beacons))
-	previous, quick, steady := d.LastHeard, false, 0
+	previous, steady := d.LastHeard, 0
+	quick := !countable(d.Schedule) && d.hurried(tail)
 	for i, x := range tail {
 		if t[x].At.Sub(previous).Seconds() < least {
 			quick = true
@@ -76,6 +77,32 @@ func (d *draft) restarts(tail []int) bool {
 		return quick && steady <= 1
 	}
 	return quick || d.unexplained(d.LastHeard, t[tail[0]].At)
+}
+
+// hurried tells whether at least three gaps between the transmissions all lie below the lower quarter of those before them,
+// which one of 64 does by chance.
+func (d *draft) hurried(tail []int) bool {
+	const fewest, rank = 3, 4
+	gaps := gapsOf(d.walk.times(d.beacons))
+	slices.Sort(gaps)
+	quick := 0
+	for _, g := range gapsOf(d.walk.times(tail)) {
+		if g < restartStretch/2 && len(gaps) > 0 {
+			if g > gaps[len(gaps)/rank] {
+				return false
+			}
+			quick++
+		}
+	}
+	return quick >= fewest
+}
+
+func gapsOf(times []clock.Instant) []float64 {
+	var gaps []float64
+	for i := 1; i < len(times); i++ {
+		gaps = append(gaps, times[i].Sub(times[i-1]).Seconds())
+	}
+	return gaps
 }
 
 // unexplained tells whether a beacon came off phase after a silence that loss cannot explain.
