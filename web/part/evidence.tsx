@@ -245,7 +245,7 @@ export function Notes() {
   return (
     <>
       {unused.length > 0 && <><h3 id="notused">{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /><ExportUnused total={total} /></>}
-      {odd.length > 0 && <Fold title={`${many(odd.reduce((n, note) => n + note.count, 0), "line")} used, with a remark`}><NoteTable caption="Remarks on lines" notes={odd} /></Fold>}
+      {odd.length > 0 && <Fold title={`${many(odd.reduce((n, note) => n + note.count, 0), "remark")} on lines that were used`}><NoteTable caption="Remarks on lines" notes={odd} /></Fold>}
     </>
   )
 }

@@ -5,7 +5,7 @@ import type { Evidence } from "../client.ts"
 import { many } from "../format.ts"
 import { benchFrom } from "./edits.ts"
 import { said } from "./selection.ts"
-import { addFiles, type Entry } from "./sheet.ts"
+import { addFiles, markSaved, type Entry } from "./sheet.ts"
 
 type Found = Omit<Entry, "id">
 
@@ -54,6 +54,7 @@ export async function exampleFiles(): Promise<{ name: string; bytes: Uint8Array<
 
 export async function takeExample() {
   await take((await exampleFiles()).map(({ name, bytes }) => ({ name, size: bytes.byteLength, source: bytes })))
+  markSaved() // it can be had again at any time
 }
 
 /** What a drop holds. Handles are kept where the browser gives them, so that a log that grows can be read again. */
