@@ -16,6 +16,12 @@ export interface Fault {
   lost?: number | undefined
 }
 
+/** A report, and the numbers under which its files were given, in the order of its evidence. */
+export interface Analysed {
+  report: Report
+  files: readonly number[]
+}
+
 interface Waiting {
   request: Request
   resolve(value: unknown): void
@@ -155,8 +161,8 @@ export class Client {
   }
 
   /** Analyses; files whose reading the bench changed (zone, day order, a new unit in a large file) are read again first. */
-  analyse(bench: Bench, signal: AbortSignal): Promise<Report> {
-    return this.later({ kind: "analyse", bench }, { signal }) as Promise<Report>
+  analyse(bench: Bench, signal: AbortSignal): Promise<Analysed> {
+    return this.later({ kind: "analyse", bench }, { signal }) as Promise<Analysed>
   }
 
   lanes(): Promise<Lane[]> {

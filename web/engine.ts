@@ -87,6 +87,8 @@ const decoder = new TextDecoder()
 
 export class Engine {
   readonly version: string
+  /** The numbers of the files, in the order of the last report's evidence. */
+  files: readonly number[] = []
   private readonly sources = new Map<number, FileSource>()
 
   private constructor(private readonly go: GoRuntime, private readonly exports: Exports) {
@@ -157,8 +159,11 @@ export class Engine {
   async analyse(bench: Bench, progress?: (p: Progress) => void, signal?: AbortSignal): Promise<Report> {
     const request = JSON.stringify(bench)
     for (let round = 0; ; round++) {
-      const answer = this.json(op.analyse, request) as { report: Report | null; read_again: number[] }
-      if (answer.report) return answer.report
+      const answer = this.json(op.analyse, request) as { report: Report | null; read_again: number[]; files: number[] }
+      if (answer.report) {
+        this.files = answer.files
+        return answer.report
+      }
       if (round === 3) throw new EngineRefusal("the files were read three times and still do not agree with the bench")
       for (const id of answer.read_again) {
         const source = this.sources.get(id)

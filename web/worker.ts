@@ -61,7 +61,7 @@ async function serve(call: number, request: Request, signal: AbortSignal): Promi
     case "forget":
       return engine.forget(request.id)
     case "analyse":
-      return engine.analyse(request.bench, tell, signal)
+      return { report: await engine.analyse(request.bench, tell, signal), files: engine.files }
     case "lanes":
       return engine.lanes()
     case "packets":

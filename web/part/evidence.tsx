@@ -5,7 +5,7 @@ import { useState } from "preact/hooks"
 import { saveAs } from "../figure/save.ts"
 import { unusedLines } from "../state/unused.ts"
 import { fileNamed, withFileNamed } from "../state/edits.ts"
-import { cancel, engine, read, reading, readings, stopped, type Reading } from "../state/engine.ts"
+import { cancel, engine, places, read, reading, readings, stopped, type Reading } from "../state/engine.ts"
 import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { zoneKnown } from "../zone.ts"
@@ -59,7 +59,7 @@ function LiveFiles() {
   const pending: Line[] = [], done: Line[] = []
   for (const entry of files.value) {
     const now = readings.value.get(entry.id) ?? { stage: "waiting", progress: null, message: "" } as const
-    const found = report.evidence.find((f) => f.id === entry.id)
+    const found = report.evidence[places.value.get(entry.id) ?? -1]
     if (now.stage === "done" && found) done.push(doneLine(entry, found))
     else pending.push(pendingLine(entry, now))
   }

@@ -1,6 +1,6 @@
 // The page's side of the work: keeps the engine's evidence the same as the files on the sheet, analyses whenever the bench
 // or the evidence changed, and holds what came back. At most one analysis runs; changes meanwhile lead to one more.
-import { computed, effect, signal, untracked } from "@preact/signals"
+import { batch, computed, effect, signal, untracked } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
 import type { Client, Fault, Progress } from "../client.ts"
 import type { Lane, Report } from "../report.gen.ts"
@@ -16,6 +16,8 @@ export interface Reading {
 
 export const readings = signal<ReadonlyMap<number, Reading>>(new Map())
 export const report = signal<Report | null>(null)
+/** Where in the report's evidence each file of the sheet stands, by its id. */
+export const places = signal<ReadonlyMap<number, number>>(new Map())
 export const lanes = signal<readonly Lane[]>([])
 export const analysing = signal(false)
 export const following = signal(false) // whether the engine is at work only because a log grew
@@ -170,11 +172,14 @@ async function analyseOnce(engine: Client) {
   working = new AbortController()
   try {
     const answer = await engine.analyse(sheet.value.bench, working.signal)
-    const drawn = answer.units.length > 0 ? await engine.lanes() : []
-    lanes.value = drawn
-    report.value = answer
-    refusal.value = ""
-    keepSaved(answer)
+    const drawn = answer.report.units.length > 0 ? await engine.lanes() : []
+    batch(() => {
+      lanes.value = drawn
+      report.value = answer.report
+      places.value = new Map(answer.files.map((id, place) => [id, place]))
+      refusal.value = ""
+    })
+    keepSaved(answer.report)
   } catch (reason) {
     const { name, message } = reason as Error
     if (name === "EngineRefusal") refusal.value = message

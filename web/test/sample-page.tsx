@@ -1,7 +1,7 @@
 // A page that shows the sample report without an engine: for pictures and for checks of form.
 import { render } from "preact"
 import { App } from "../app.tsx"
-import { lanes, readings, report } from "../state/engine.ts"
+import { lanes, places, readings, report } from "../state/engine.ts"
 import { emptyBench, files, markSaved, sheet } from "../state/sheet.ts"
 import { remember } from "../state/settings.ts"
 import { sampleBench, sampleLanes, sampleReport } from "./sample-report.ts"
@@ -19,6 +19,7 @@ if (state !== "empty") {
   if (state !== "reading") {
     lanes.value = sampleLanes
     report.value = sampleReport
+    places.value = new Map(sampleReport.evidence.map((f, place) => [f.id, place]))
   }
 }
 markSaved()

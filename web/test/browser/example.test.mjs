@@ -136,6 +136,21 @@ test("a wrong entry is kept and said, an unknown file is named, a file can be re
   })
 })
 
+test("each file's row is its own, in whatever order files come and whatever was cancelled or gives nothing", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const log = (name, minutes) => ({ name, mimeType: "text/plain", buffer: Buffer.from(minutes.map((m) => `2031-05-02 06:0${m}:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>a\n`).join("")) })
+    await sheet.locator("input.picker").first().setInputFiles([log("c.log", [1, 2, 3]), log("b.log", []), log("a.log", [1, 2])])
+    await settled(sheet)
+    const rows = () => sheet.locator("#evidence table.files tbody tr").evaluateAll((all) => all.map((r) => [...r.children].map((c) => c.textContent)).map((c) => `${c[0]}: ${c[2]}, ${c.at(-1)}`))
+    assert.deepEqual(await rows(), ["c.log: 3, Remove c.log", "b.log: 0, Remove b.log", "a.log: 2, Remove a.log"])
+    await sheet.getByRole("button", { name: "Remove a.log", exact: true }).click()
+    await settled(sheet)
+    assert.deepEqual(await rows(), ["c.log: 3, Remove c.log", "b.log: 0, Remove b.log"])
+  })
+})
+
 test("pasted lines are read, and pasting them twice changes nothing", async () => {
   const opened = await open(page)
   const { sheet } = opened
