@@ -116,3 +116,23 @@ func FuzzScanStamp(f *testing.F) {
 		}
 	})
 }
+
+// The common form is read by a short way; the name of a day ahead makes the same text go the long way.
+func TestScanStampReadsTheCommonFormAsAnyOther(t *testing.T) {
+	const day = "Fri, "
+	for _, text := range []string{
+		"2031-05-02T05:40:12Z Q", "2031-05-02 05:40:12Z QX", "2031-02-29T05:40:12Z QX", "2031-05-02T24:00:00Z QX", "2031-05-02T24:00:01Z QX",
+		"2016-12-31T23:59:60Z QX", "2031-05-02T05:60:12Z QX", "2031-05-02T05:40:12Z (UTC) QX", "1969-05-02T05:40:12Z QX", "2200-05-02T05:40:12Z QX",
+		"2031-00-02T05:40:12Z QX", "2031-05-02T05:40:12Z  Q", "2031-05-02T05:40:12Z\tQX", "2031-05-02t05:40:12Z QX", "2031-05-02T05:40:12z QX",
+	} {
+		short, n := clock.ScanStamp([]byte(text))
+		long, m := clock.ScanStamp([]byte(day + text))
+		if m > 0 {
+			m -= len(day)
+			long.ZoneAt, long.ZoneEnd = long.ZoneAt-len(day), long.ZoneEnd-len(day)
+		}
+		if short != long || n != m {
+			t.Errorf("%q: got %+v (%d bytes), the long way %+v (%d bytes)", text, short, n, long, m)
+		}
+	}
+}

@@ -23,6 +23,9 @@ type dating struct {
 	orderBasis basis
 	pairs      samples // lines whose order of day and month is open
 
+	dayOf [3]int // year, month and day whose midnight is day
+	day   clock.Instant
+
 	today     clock.Instant // wall time of the stamp before, or midnight of the first day; None while unknown
 	dateBasis basis
 	undated   samples // lines without a date or a year
@@ -275,7 +278,15 @@ func (d *dating) wall(s clock.Stamp) (clock.Instant, bool) {
 	default:
 		return clock.None, false
 	}
-	return clock.At(time.Date(s.Year, time.Month(month), day, 0, 0, 0, 0, time.UTC)).Add(s.Of), true
+	return d.midnight(s.Year, month, day).Add(s.Of), true
+}
+
+// midnight gives the beginning of a day. Most lines stand on the day of the line before.
+func (d *dating) midnight(year, month, day int) clock.Instant {
+	if of := [3]int{year, month, day}; of != d.dayOf {
+		d.dayOf, d.day = of, clock.At(time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC))
+	}
+	return d.day
 }
 
 // near gives the wall time with the time of day of that lies nearest to wall: up to 2 h against the run of the list, up to

@@ -244,11 +244,7 @@ func (d *dating) hourBack(back time.Duration) bool {
 
 // seenLately tells whether the same line was read a little while ago, and remembers it.
 func (d *dating) seenLately(text []byte) bool {
-	h := uint64(0xcbf29ce484222325)
-	for _, c := range text {
-		h = (h ^ uint64(c)) * 0x100000001b3
-	}
-	h |= 1
+	h := evidence.Hash(text) | 1
 	// A set of fixed size in which a line lands in one of four places; the oldest of them gives way.
 	slot := int(h>>32) % (len(d.recent) / 4) * 4
 	for _, old := range d.recent[slot : slot+4] {

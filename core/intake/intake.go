@@ -118,7 +118,7 @@ func newReading(name string, id evidence.FileID, set Settings, keep Keep) *readi
 	}
 	rd.store = newStore(rd.src, keep)
 	rd.dates = newDating(name, set, &rd.notes)
-	rd.jumps = jumps{beats: map[ax25.Call]beat{}, last: clock.None}
+	rd.jumps = jumps{beats: map[ax25.Call]*beat{}, last: clock.None}
 	return rd
 }
 

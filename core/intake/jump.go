@@ -12,7 +12,7 @@ import (
 // beat: each gap is a whole number of intervals. A clock that was set sees each station one interval later plus the same
 // step. Two stations with different intervals must agree on the step, and one of them must have left its beat.
 type jumps struct {
-	beats map[ax25.Call]beat
+	beats map[ax25.Call]*beat
 	last  clock.Instant
 
 	open  bool // a forward gap is being looked at: the widest of late
@@ -47,19 +47,18 @@ const (
 func (j *jumps) see(from ax25.Call, at clock.Instant, line evidence.Line, text []byte) bool {
 	j.look(at, line, text)
 	b, known := j.beats[from]
-	if !known && len(j.beats) >= maxBeats {
+	if !known {
+		if len(j.beats) < maxBeats {
+			j.beats[from] = &beat{at: at}
+		}
 		return false
 	}
-	set := false
-	if known {
-		if at.Sub(b.at) < 2*time.Second {
-			return false // a copy of the same transmission
-		}
-		set = j.vote(b, at)
-		b = b.next(at)
+	if at.Sub(b.at) < 2*time.Second {
+		return false // a copy of the same transmission
 	}
+	set := j.vote(*b, at)
+	*b = b.next(at)
 	b.at = at
-	j.beats[from] = b
 	return set
 }
 

@@ -50,7 +50,9 @@ func headLines(head []byte) func(func([]byte) bool) {
 
 // isComment tells whether the recorder's software wrote the line: it begins with '#'.
 func isComment(line []byte) bool {
-	line = bytes.TrimLeft(line, " \t>")
+	for len(line) > 0 && (line[0] == ' ' || line[0] == '\t' || line[0] == '>') {
+		line = line[1:]
+	}
 	return len(line) > 0 && line[0] == '#'
 }
 

@@ -66,7 +66,7 @@ func (j *Job) Run(r io.Reader) error {
 	}
 	wanted := j.house.wanted()
 	keep.Budget = Budget
-	keep.Station = func(c ax25.Call) bool { return wanted[c.String()] }
+	keep.Station = func(c ax25.Call) bool { return wanted[c] }
 	source, err := intake.Read(r, j.file.name, evidence.FileID(j.file.id), j.set, keep)
 	var again *intake.ReadAgain
 	if errors.As(err, &again) {

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/bench"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/intake"
@@ -33,7 +34,7 @@ type file struct {
 	set     intake.Settings
 	offset  time.Duration // how far its clock is ahead
 	turned  string        // day order that its own lines decided against what was assumed
-	kept    map[string]bool
+	kept    map[ax25.Call]bool
 	failure string
 	saved   []savedUnit // of a saved report
 }
@@ -114,11 +115,13 @@ func (s *Session) keeps(f *file) bool {
 }
 
 // wanted gives the stations whose packets are to be held: those of the units' rules.
-func (s *Session) wanted() map[string]bool {
-	calls := map[string]bool{}
+func (s *Session) wanted() map[ax25.Call]bool {
+	calls := map[ax25.Call]bool{}
 	for i := range s.bench.Units {
 		for _, m := range s.bench.Units[i].Match {
-			calls[m.Station] = true
+			if call, ok := ax25.ParseCall([]byte(m.Station)); ok {
+				calls[call] = true
+			}
 		}
 	}
 	return calls
