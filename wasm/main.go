@@ -83,7 +83,7 @@ func serve(op int32, request []byte) ([]byte, error) {
 	case opPush:
 		return push(request)
 	case opClose:
-		return finish()
+		return finish(string(request))
 	case opCancel:
 		return nil, cancel()
 	case opForget:
@@ -125,7 +125,7 @@ func push(chunk []byte) ([]byte, error) {
 	return reading.job.Drain()
 }
 
-func finish() ([]byte, error) {
+func finish(digest string) ([]byte, error) {
 	if reading == nil {
 		return nil, errors.New("no file is open")
 	}
@@ -134,7 +134,7 @@ func finish() ([]byte, error) {
 	if err := f.end(nil); err != nil {
 		return nil, err
 	}
-	return f.job.Close()
+	return f.job.Close(digest)
 }
 
 func cancel() error {

@@ -9,6 +9,7 @@ import { gzipSync } from "node:zlib"
 import zstd from "@foxglove/wasm-zstd"
 import * as esbuild from "esbuild"
 import { textOf as asText } from "./packing.mjs"
+import { joined } from "./segments.mjs"
 import { skeleton } from "./skeleton.mjs"
 
 const web = fileURLToPath(new URL(".", import.meta.url))
@@ -45,7 +46,7 @@ const textOf = (result) => result.outputFiles[0].text
 /** The engine packed a quarter tighter than gzip could; the encoder is WebAssembly, so that it gives the same on every machine. */
 async function squeezed(bytes) {
   await zstd.isLoaded
-  return asText(zstd.compress(bytes, 19))
+  return asText(zstd.compress(joined(bytes), 19))
 }
 
 function goRuntime() {

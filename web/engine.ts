@@ -51,6 +51,14 @@ export interface PacketRow {
 
 export type ExportKind = "summary" | "csv" | "md" | "json" | "transmissions"
 
+/** A SHA-256 that is fed chunk by chunk. */
+export interface Digest {
+  update(chunk: Uint8Array): unknown
+  digest(form: "hex"): string
+}
+
+export type NewDigest = () => Digest | Promise<Digest>
+
 interface GoRuntime {
   importObject: WebAssembly.Imports
   exited: boolean
@@ -91,18 +99,18 @@ export class Engine {
   files: readonly number[] = []
   private readonly sources = new Map<number, FileSource>()
 
-  private constructor(private readonly go: GoRuntime, private readonly exports: Exports) {
+  private constructor(private readonly go: GoRuntime, private readonly exports: Exports, private readonly newDigest: NewDigest) {
     this.version = (this.json(op.version) as { version: string }).version
   }
 
-  /** Starts an engine from the text in which it is packed. */
-  static async start(packed: string): Promise<Engine> {
+  /** Starts an engine from the text in which it is packed. newDigest begins the SHA-256 of a file, by the host's fastest means. */
+  static async start(packed: string, newDigest: NewDigest): Promise<Engine> {
     const wasm = await WebAssembly.compile(decompress(bytesOf(packed)) as Uint8Array<ArrayBuffer>)
     const Go = (globalThis as unknown as { Go: new () => GoRuntime }).Go
     const go = new Go()
     const instance = await WebAssembly.instantiate(wasm, go.importObject)
     void go.run(instance)
-    return new Engine(go, instance.exports as unknown as Exports)
+    return new Engine(go, instance.exports as unknown as Exports, newDigest)
   }
 
   /** Bytes of linear memory in use; it never shrinks. */
@@ -124,12 +132,14 @@ export class Engine {
   /** Pours a file through the engine. drain takes what the engine gives back while it reads. */
   private async pour(id: number, source: FileSource, mode: "evidence" | "packets", stage: Progress["stage"],
     progress?: (p: Progress) => void, drain?: (chunk: Uint8Array) => Promise<void> | void, signal?: AbortSignal): Promise<unknown> {
-    this.ask(op.open, JSON.stringify({ id, name: source.name, mode }))
+    this.ask(op.open, JSON.stringify({ id, name: source.name, mode, digest: "host" }))
+    const digest = await this.newDigest()
     let bytes = 0
     try {
       for await (const chunk of source.open()) {
         if (signal?.aborted) throw new Cancelled("reading was cancelled")
         bytes += chunk.byteLength
+        digest.update(chunk)
         const given = this.ask(op.push, chunk)
         if (drain) await drain(given.slice())
         else if (progress) progress({ file: id, bytes, size: source.size, stage, ...(JSON.parse(decoder.decode(given)) as Tally) })
@@ -138,7 +148,7 @@ export class Engine {
       if (!this.go.exited) this.ask(op.cancel)
       throw fault
     }
-    const last = this.ask(op.close)
+    const last = this.ask(op.close, digest.digest("hex"))
     if (!drain) return JSON.parse(decoder.decode(last))
     await drain(last.slice())
     return {}

@@ -1,4 +1,5 @@
 // The headless command: reads files under a bench with the same engine as the page, and writes reports and exports.
+import { createHash } from "node:crypto"
 import { createReadStream, createWriteStream, readFileSync, statSync, writeFileSync } from "node:fs"
 import { basename, extname } from "node:path"
 import type { Bench } from "./bench.gen.ts"
@@ -97,7 +98,7 @@ export async function main(args: string[]): Promise<number> {
   }
   const bench = readBench(options.bench)
   if (options.zone !== undefined) bench.options = { ...bench.options, default_zone: options.zone }
-  const engine = await Engine.start(ENGINE_PACKED)
+  const engine = await Engine.start(ENGINE_PACKED, () => createHash("sha256"))
   try {
     engine.prepare(bench)
   } catch (fault) {

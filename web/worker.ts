@@ -1,4 +1,5 @@
 // The page's worker: holds one engine and answers the client's messages, one after the other.
+import { createSHA256 } from "hash-wasm"
 import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type ExportKind, type Progress } from "./engine.ts"
 import type { Bench } from "./bench.gen.ts"
 
@@ -50,7 +51,7 @@ self.onmessage = (event: MessageEvent<{ call: number; request: Request }>) => {
 
 async function serve(call: number, request: Request, signal: AbortSignal): Promise<unknown> {
   if (request.kind === "start") {
-    engine = await Engine.start(request.engine)
+    engine = await Engine.start(request.engine, createSHA256)
     return { version: engine.version }
   }
   if (!engine) throw new EngineFault("the engine has not started")

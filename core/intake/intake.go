@@ -31,15 +31,19 @@ type Settings struct {
 // Keep says which receptions are held: all of them while they take up to Budget bytes, beyond that only those of stations
 // that Station accepts. A nil Station accepts none.
 //
+// Undigested leaves out the SHA-256 of the file, which the host then puts into it: its own is many times faster than ours in
+// WebAssembly.
+//
 // The other fields let a host follow the reading; each may be nil. Begin is given the file's description, whose counts grow
 // while the file is read. Each is given every packet with its information decoded, Refused every line that was not used and
 // the code that says why; what they are given holds only during the call.
 type Keep struct {
-	Budget  int64
-	Station func(ax25.Call) bool
-	Begin   func(*evidence.File)
-	Each    func(*evidence.Reception, *aprs.Packet)
-	Refused func(line int32, code string, text []byte)
+	Budget     int64
+	Station    func(ax25.Call) bool
+	Undigested bool
+	Begin      func(*evidence.File)
+	Each       func(*evidence.Reception, *aprs.Packet)
+	Refused    func(line int32, code string, text []byte)
 }
 
 // A ReadAgain error says that a late line overturned what was assumed of the earlier ones. The file must be read again with
@@ -61,7 +65,10 @@ func (e *ReadAgain) Unwrap() error { return ErrReadAgain }
 // Read reads the file called name from r. The error is one of r, or a *ReadAgain; content that is odd, cut off, hostile or
 // of no known format gives notes and what could be read.
 func Read(r io.Reader, name string, id evidence.FileID, set Settings, keep Keep) (*evidence.Source, error) {
-	in := &counted{r: r, digest: sha256.New()}
+	in := &counted{r: r}
+	if !keep.Undigested {
+		in.digest = sha256.New()
+	}
 	rd := newReading(name, id, set, keep)
 	err := rd.unpack(in)
 	if _, drained := io.Copy(io.Discard, in); in.err != nil {
@@ -72,8 +79,10 @@ func Read(r io.Reader, name string, id evidence.FileID, set Settings, keep Keep)
 	if err != nil {
 		return nil, err
 	}
-	f := &rd.src.File
-	f.SHA256, f.Bytes = hex.EncodeToString(in.digest.Sum(nil)), in.n
+	rd.src.File.Bytes = in.n
+	if in.digest != nil {
+		rd.src.File.SHA256 = hex.EncodeToString(in.digest.Sum(nil))
+	}
 	return rd.finish(), nil
 }
 
@@ -87,7 +96,9 @@ type counted struct {
 
 func (c *counted) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
-	c.digest.Write(p[:n])
+	if c.digest != nil {
+		c.digest.Write(p[:n])
+	}
 	c.n += int64(n)
 	if err != nil && err != io.EOF {
 		c.err = err

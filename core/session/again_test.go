@@ -35,7 +35,7 @@ func exported(t *testing.T, bench []byte, inputs []input) []input {
 		if err := job.Run(bytes.NewReader(in.data)); err != nil {
 			t.Fatal(err)
 		}
-		lines, err := job.Close()
+		lines, err := job.Close("")
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -21,7 +21,7 @@ func pour(t *testing.T, s *Session, id int, name string, data []byte) {
 		if err := job.Run(bytes.NewReader(data)); err != nil {
 			t.Fatal(err)
 		}
-		answer, err := job.Close()
+		answer, err := job.Close("")
 		if err != nil {
 			t.Fatal(err)
 		}

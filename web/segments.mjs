@@ -1,0 +1,89 @@
+// Go's linker cuts the engine's data wherever a few zero bytes stand, into a hundred thousand segments whose addresses pack
+// badly and start slowly. Joined again across short stretches of zeros, which memory holds anyway, the module is the same.
+const DATA = 11, DATA_COUNT = 12 // sections; WebAssembly Core Specification 2.0, 5.5.14 and 5.5.16
+const I32_CONST = 0x41, END = 0x0b
+const widest = 256 // zeros worth joining across
+
+/** @param {Uint8Array} module @returns {Buffer} the same module with its data in few segments */
+export function joined(module) {
+  const in_ = reader(module, 8)
+  const out = [module.subarray(0, 8)]
+  while (in_.at < module.length) {
+    const id = in_.byte()
+    const body = in_.bytes(in_.number())
+    if (id === DATA) out.push(section(DATA, dataOf(joinedRuns(segmentsOf(body)))))
+    else if (id !== DATA_COUNT) out.push(section(id, body)) // the count is needed only by instructions that Go does not use
+  }
+  return Buffer.concat(out)
+}
+
+/** The active segments of memory 0: address and bytes. */
+function segmentsOf(body) {
+  const in_ = reader(body, 0)
+  return Array.from({ length: in_.number() }, () => {
+    if (in_.byte() !== 0 || in_.byte() !== I32_CONST) throw new Error("a data segment is not of the form that Go's linker writes")
+    const address = in_.signed()
+    if (in_.byte() !== END) throw new Error("the address of a data segment is no constant")
+    return { address, bytes: in_.bytes(in_.number()) }
+  })
+}
+
+function joinedRuns(segments) {
+  const runs = []
+  for (const { address, bytes } of segments) {
+    const run = runs.at(-1)
+    const gap = run ? address - run.end : -1
+    if (gap < 0 || gap > widest) runs.push({ address, end: address + bytes.length, parts: [bytes] })
+    else {
+      run.parts.push(new Uint8Array(gap), bytes)
+      run.end = address + bytes.length
+    }
+  }
+  return runs
+}
+
+function dataOf(runs) {
+  const parts = runs.flatMap(({ address, end, parts }) =>
+    [Uint8Array.of(0, I32_CONST), signed(address), Uint8Array.of(END), number(end - address), ...parts])
+  return Buffer.concat([number(runs.length), ...parts])
+}
+
+function section(id, body) {
+  return Buffer.concat([Uint8Array.of(id), number(body.length), body])
+}
+
+/** Reads LEB128 numbers of up to 32 bits and stretches of bytes. */
+function reader(bytes, at) {
+  return {
+    get at() { return at },
+    byte: () => bytes[at++],
+    bytes: (n) => bytes.subarray(at, (at += n)),
+    number() {
+      let value = 0
+      for (let shift = 0, more = true; more; shift += 7) {
+        const byte = bytes[at++]
+        value += (byte & 0x7f) * 2 ** shift
+        more = byte >= 0x80
+      }
+      return value
+    },
+    signed() {
+      const from = at
+      const value = this.number()
+      const bits = 7 * (at - from)
+      return bytes[at - 1] & 0x40 ? value - 2 ** bits : value
+    },
+  }
+}
+
+function number(value) {
+  const out = []
+  for (; value >= 0x80; value = Math.floor(value / 0x80)) out.push((value & 0x7f) | 0x80)
+  return Uint8Array.of(...out, value)
+}
+
+function signed(value) {
+  const out = []
+  for (; value < -0x40 || value >= 0x40; value >>= 7) out.push((value & 0x7f) | 0x80)
+  return Uint8Array.of(...out, value & 0x7f)
+}
