@@ -108,7 +108,7 @@ func route(p Projection) string {
 // ending says where the charge would be used up.
 func ending(p Projection) string {
 	switch {
-	case p.EndsS.Known && p.Share.Best > 1:
+	case p.EndsS.Known && !p.EndsS.Open():
 		return ": it would end after " + LastingBounded(p.EndsS) + ", " + Bounded(p.EndsM.Scale(0.001), "km") + " along the way"
 	case p.EndsS.Known:
 		return ": it could end after " + Span(p.EndsS.Low) + ", " + plain(p.EndsM.Low/1000, "km") + " along the way"
@@ -172,6 +172,8 @@ var refusals = map[string]string{
 	"no_run":      "no run of it ended",
 	"no_split":    "its idle current and charge per beacon are not resolved",
 	"no_charge":   "the charge of its pack is not known",
+	"no_track":    "the route holds no track",
+	"no_schedule": "no schedule of it is known by which beacons would fall due",
 	"too_far":     "the rate lies far outside what was tested",
 	"no_currents": "its standby, receive and transmit currents are not all known",
 	"primary":     "what primary cells give at transmit pulses is not their printed capacity",

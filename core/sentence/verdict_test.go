@@ -33,6 +33,17 @@ func TestRuntimeVerdicts(t *testing.T) {
 			"Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, and these runs could not show less than 8.7 %; 7 runs of each would show 5 %."},
 		{"not decided among many", func(v *Verdict) { v.Code, v.Holm = "no_difference_shown", true },
 			"Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, a difference that does not stand when all pairs of units are judged together."},
+		{"not at twice the assumed spread", func(v *Verdict) { v.Code, v.Doubted = "no_difference_shown", 0.06 },
+			"Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, a difference that would not stand if the units scattered from run to run by 6 %, and so few runs cannot rule that out; 7 runs of each would show 5 %."},
+		{"runs that show less than what is planned for", func(v *Verdict) { v.Code, v.Smallest = "no_difference_shown", 0.004 },
+			"Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, and these runs could not show less than 0.4 %."},
+		{"the same within the margin", func(v *Verdict) { v.Code, v.Margin = "no_difference_shown", 0.05 },
+			"Heron and Lapwing last the same within the margin of 5 % stated beforehand: 12 h 43 min against 10 h 30 min."},
+		{"kinds", func(v *Verdict) { v.RunsA, v.RunsB, v.SpecimensA, v.SpecimensB = 6, 5, 3, 2 },
+			"Heron lasted longer: 12 h 43 min against 10 h 30 min on one charge, on average over 3 specimens of Heron and 2 specimens of Lapwing."},
+		{"kinds not decided", func(v *Verdict) {
+			v.Code, v.RunsA, v.RunsB, v.SpecimensA, v.SpecimensB, v.Doubted, v.Repeats = "no_difference_shown", 6, 5, 3, 2, 0.2, 64
+		}, "Not decided which lasts longer: Heron ran 12 h 43 min, Lapwing 10 h 30 min, on average over 3 specimens of Heron and 2 specimens of Lapwing, a difference that would not stand if specimens of one kind differed by 20 %, and so few specimens cannot rule that out; 64 specimens of each would show 5 %."},
 		{"not decided yet", func(v *Verdict) {
 			v.Code, v.Reason, v.ValueA = "no_difference_shown", "still_running", estimate.AtLeast(22259)
 		}, "Not decided yet: Heron ran at least 6 h 10 min, Lapwing 10 h 30 min."},
@@ -53,6 +64,15 @@ func TestRuntimeBasis(t *testing.T) {
 		"1.21 times as long (1.11 to 1.32). The run times are known to 3 min and 5 min. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
 	same(t, "own scatter", pair(func(v *Verdict) { v.RunsA, v.RunsB, v.Assumed, v.Spread = 5, 5, false, 0.021 }).RuntimeBasis(),
 		"1.21 times as long (1.11 to 1.32). From run to run the units scattered by 2.1 %. This holds for these two specimens, not yet for their kinds.")
+	same(t, "stands up to a scatter", pair(func(v *Verdict) { v.Stands = 0.0739 }).RuntimeBasis(),
+		"1.21 times as long (1.11 to 1.32). The run times are known to 3 min and 5 min. From run to run a spread of 3 % is assumed, for there was one run each; the verdict stands as long as it is less than 7.3 %. This holds for these two specimens, not yet for their kinds.")
+	same(t, "one after the other", pair(func(v *Verdict) { v.RunsA, v.RunsB, v.Assumed, v.Spread, v.InOrder = 5, 5, false, 0.021, true }).RuntimeBasis(),
+		"1.21 times as long (1.11 to 1.32). From run to run the units scattered by 2.1 %. All runs of one came before all of the other, so the ageing of cells and the season are in the ratio too; runs by turns would part them. This holds for these two specimens, not yet for their kinds.")
+	same(t, "kinds", pair(func(v *Verdict) {
+		v.RunsA, v.RunsB, v.SpecimensA, v.SpecimensB, v.Assumed, v.Spread = 6, 5, 3, 3, false, 0.11
+	}).RuntimeBasis(), "1.21 times as long (1.11 to 1.32). Specimens of one kind differed by 11 %. This holds for the kinds as far as 3 specimens of Heron and 3 specimens of Lapwing stand for them.")
+	same(t, "exchanged", Exchanged(Exchange{"Heron", "Lapwing", "1", "2", estimate.Of(1.07, 1.14, 1.20), estimate.Of(1.00, 1.06, 1.12)}),
+		"The packs were exchanged, which sets units and packs apart: on one pack Heron lasts 1.14 times (1.07 to 1.20) as long as Lapwing, and in one unit pack 1 lasts 1.06 times (1.00 to 1.12) as long as pack 2.")
 	same(t, "open", pair(func(v *Verdict) { v.ValueA, v.Ratio = estimate.AtLeast(45790), estimate.AtLeast(1.13) }).RuntimeBasis(),
 		"At least 1.13 times as long. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
 }

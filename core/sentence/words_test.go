@@ -1,6 +1,7 @@
 package sentence
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -94,6 +95,16 @@ func TestOutlook(t *testing.T) {
 			"With a pack of 3,200 mAh Heron would run 19 h 30 min (17 h 50 min to 21 h 10 min)."},
 		{"route", Projection{Unit: "Heron", Kind: "route", Transmissions: estimate.Of(205, 231, 270), DrawMA: estimate.Of(98, 106, 114), Share: estimate.Of(0.54, 0.59, 0.63)},
 			"On this route Heron would send 230 beacons (210 to 270) and draw 106 mA (98 to 114), which is 59 % (54 to 63) of its charge."},
+		{"route that the charge does not cover", Projection{Unit: "Heron", Kind: "route", Transmissions: estimate.Of(205, 231, 270), DrawMA: estimate.Of(98, 106, 114),
+			Share: estimate.Of(1.07, 1.18, 1.31), EndsS: estimate.Of(17700, 19500, 21600), EndsM: estimate.Of(44000, 50000, 58000)},
+			"On this route Heron would send 230 beacons (210 to 270) and draw 106 mA (98 to 114), which is 118 % (107 to 131) of its charge; it would not come home on one charge: it would end after 5 h 25 min (4 h 55 min to 6 h), 50 km (44 to 58) along the way."},
+		{"route that it may not cover", Projection{Unit: "Heron", Kind: "route", Transmissions: estimate.Exact(194), DrawMA: estimate.Of(98, 106, 114),
+			Share: estimate.Of(0.98, 1.07, 1.18), EndsS: estimate.Of(19680, 21600, math.Inf(1)), EndsM: estimate.Of(44000, 58000, math.Inf(1))},
+			"On this route Heron would send 194 beacons and draw 106 mA (98 to 114), which is 107 % (98 to 118) of its charge; whether it comes home on one charge is not certain: it could end after 5 h 28 min, 44 km along the way."},
+		{"shift that others hear", Projection{Unit: "Heron", Kind: "shift", ReachS: 43200, HoursS: 36000, NeedS: 36000, AgeMovingS: 190.3, AgeParkedS: 960, Heard: 0.9, Units: 8, Repeats: 1, Load: 0.1, Lost: 0.19},
+			"Of further units like Heron, 95 % reach 12 h; a shift of 10 h needs 10 h, so they last it. With 90 % of the beacons heard, the newest position is at most 191 s old in 95 % of the time while a unit moves, and at most 16 min while it stands. 8 units on the move, each beacon repeated once, would fill 10 % of the channel's time; 19 % of their packets would be lost to one another if none listened first."},
+		{"bank", Projection{Unit: "Heron", Kind: "pack", EnergyWh: 37, Volts: 5, Supply: "usb_bank", Runtime: estimate.Of(64200, 70080, 76200)},
+			"With a USB bank of 37 Wh at 5 V Heron would run 19 h 30 min (17 h 50 min to 21 h 10 min)."},
 		{"shift", Projection{Unit: "Heron", Kind: "shift", ReachS: 38400, HoursS: 36000, ReservePct: 20, NeedS: 43200, Runs: 1, Assumed: true, Spread: 0.1},
 			"Of further units like Heron, 95 % reach 10 h 40 min; a shift of 10 h with 20 % in reserve needs 12 h, so they fall short by 1 h 20 min. With 1 run a spread of 10 % between specimens is assumed."},
 		{"shift that another interval would save", Projection{Unit: "Heron", Kind: "shift", ReachS: 38400, HoursS: 36000, NeedS: 39600, ShortestS: 287.4, SparePacks: 6},

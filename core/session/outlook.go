@@ -93,12 +93,18 @@ func duty(d bench.Duty) outlook.Duty {
 // route replays a track against the schedule of a unit's latest run.
 func (a *analysis) route(i int, u outlook.Unit, r bench.Route) report.Outlook {
 	fixes := a.fixesOf(r.File)
-	if len(fixes) < 2 || len(a.runs[i]) == 0 {
-		return projection(u.Name, outlook.Projection{Kind: "route", Of: outlook.ThisUnit, Refused: "no_run"}, sentence.Projection{})
+	refused := func(why string) report.Outlook {
+		return projection(u.Name, outlook.Projection{Kind: "route", Of: outlook.ThisUnit, Refused: why}, sentence.Projection{})
+	}
+	rule, ok := a.rule(i)
+	switch {
+	case len(fixes) < 2:
+		return refused("no_track")
+	case !ok:
+		return refused("no_schedule")
 	}
 	t := motion.OfTrack(fixes)
 	first, last, _ := t.Span()
-	rule := a.runs[i][len(a.runs[i])-1].Schedule
 	sent := rule.Walk(first, last, t)
 	n := float64(len(sent))
 	plan := outlook.Plan{Seconds: last.Sub(first).Seconds(), Beacons: estimate.Exact(n)}
@@ -122,6 +128,9 @@ func along(t motion.Timeline, first clock.Instant, after estimate.Estimate) esti
 		return estimate.Unknown
 	}
 	to := func(seconds float64) float64 {
+		if math.IsInf(seconds, 1) {
+			return seconds
+		}
 		at, sum := first.Add(clock.Seconds(seconds)), 0.0
 		for _, p := range t.Periods {
 			whole := p.End.Best.Sub(p.Start.Best).Seconds()
@@ -132,6 +141,16 @@ func along(t motion.Timeline, first clock.Instant, after estimate.Estimate) esti
 		return sum
 	}
 	return estimate.Of(to(after.Low), to(after.Best), to(after.High))
+}
+
+// rule gives the schedule of a unit's latest run that has one by which beacons fall due.
+func (a *analysis) rule(i int) (s schedule.Schedule, ok bool) {
+	for k := len(a.runs[i]) - 1; k >= 0; k-- {
+		if s := a.runs[i][k].Schedule; s.Kind != schedule.Undecided && s.Kind != schedule.Irregular {
+			return s, true
+		}
+	}
+	return s, false
 }
 
 func (a *analysis) fixesOf(name string) []evidence.Fix {
@@ -188,33 +207,37 @@ func (a *analysis) shift(kind string, members []int, s *bench.Shift) report.Outl
 	return out
 }
 
-// watchOver says what a shift's position reports are worth and cost the channel: by the least share heard and the longest time
-// on the air among the units of the kind, at the interval asked for, else at that of the schedule heard last.
+// watchOver says what a shift's position reports are worth and cost the channel, by the worst of the kind's units: the least
+// share heard, the longest intervals for the age, the shortest and the longest time on the air for the channel. Intervals are
+// the one asked for, else those of each unit's latest schedule.
 func (a *analysis) watchOver(w *sentence.Projection, members []int, s *bench.Shift) {
-	moving, parked, heard, air := 0.0, 0.0, 1.0, 0.0
+	moving, parked, busiest, heard, air := 0.0, 0.0, math.Inf(1), 1.0, 0.0
 	for _, i := range members {
-		for k := range a.runs[i] {
-			run := &a.runs[i][k]
-			if !run.ShareHeard.Known || len(run.Transmissions) == 0 {
-				continue
-			}
-			heard = min(heard, run.ShareHeard.Best)
-			moving, parked = run.Schedule.Steady()
+		rule, ok := a.rule(i)
+		if !ok {
+			continue
 		}
+		for k := range a.runs[i] {
+			if run := &a.runs[i][k]; run.ShareHeard.Known && len(run.Transmissions) > 0 {
+				heard = min(heard, run.ShareHeard.Best)
+			}
+		}
+		m, p := rule.Steady()
+		if s.IntervalS > 0 {
+			m, p = s.IntervalS, s.IntervalS
+		}
+		moving, parked, busiest = max(moving, m), max(parked, p), min(busiest, m)
 		if e := a.habits[i].airtime; e.Known {
 			air = max(air, e.Best)
 		}
 	}
-	if s.IntervalS > 0 && moving > 0 {
-		moving, parked = s.IntervalS, s.IntervalS
-	}
-	if moving == 0 {
+	if !(moving > 0) {
 		return
 	}
 	w.AgeMovingS, w.AgeParkedS, w.Heard = outlook.Age(moving, heard, 0.95), outlook.Age(parked, heard, 0.95), heard
 	if s.Units > 0 && air > 0 {
 		w.Units, w.Repeats = s.Units, s.Repeats
-		load, survive := outlook.ChannelLoad(s.Units, moving, air, s.Repeats)
+		load, survive := outlook.ChannelLoad(s.Units, busiest, air, s.Repeats)
 		w.Load, w.Lost = load, 1-survive
 	}
 }
