@@ -49,6 +49,15 @@ export interface File {
   offset_basis: string
   watched: Watch[]
   asks: Ask[]
+  columns: Column[]
+}
+
+export interface Column {
+  no: number
+  header: string
+  sample: string
+  meaning: string
+  said: boolean
 }
 
 export interface Watch {

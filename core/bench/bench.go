@@ -38,9 +38,9 @@ type Watch struct {
 	Until *string `json:"until,omitempty"`
 }
 
-// A Column says what a column of a table file means.
+// A Column says what a column of a table file holds: one of intake.Meanings, such as "time", "lat" or "speed km/h".
 type Column struct {
-	Header  string `json:"header"`
+	Header  string `json:"header"` // or its number from 1
 	Meaning string `json:"meaning"`
 }
 

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/intake"
 )
 
 // Limits on a bench file, against files made to hurt.
@@ -177,6 +178,13 @@ func (c *checker) file(at string, f *File) {
 		if _, err := time.Parse(time.DateOnly, f.Date); err != nil {
 			c.fail(at+".date", fmt.Sprintf("%q is not a date such as 2031-05-02", f.Date))
 		}
+	}
+	for i, col := range f.Columns {
+		where := fmt.Sprintf("%s.columns[%d]", at, i)
+		if strings.TrimSpace(col.Header) == "" {
+			c.fail(where+".header", "a column needs its header, or its number from 1")
+		}
+		c.oneOf(where+".meaning", col.Meaning, intake.Meanings()...)
 	}
 	offset := f.ClockOffsetS
 	c.within(at+".clock_offset_s", &offset, -1e9, 1e9)

@@ -110,6 +110,16 @@ type File struct {
 	ZoneBasis                string        // stated in the file | set by you | assumed
 	Resolution               float64       // seconds: the step of the stamps (1, 60, 0.001 ...)
 	Ask                      []Ask
+	Columns                  []Column // of a table, or the fields of objects: what each was taken for
+}
+
+// A Column is one column of a table or one field of objects, and what it was taken for.
+type Column struct {
+	No      int    // its place from 1
+	Header  string // empty where the table has no headers
+	Sample  []byte // its first value
+	Meaning string // a word of intake.Meanings; "none" where it is not used
+	Said    bool   // by somebody; otherwise by its header
 }
 
 // An Ask is a decision about a file that its content leaves open: the reader is asked, with two real lines to look at.

@@ -21,22 +21,25 @@ func sniffCSV(head []byte) Confidence {
 	if begin := bytes.TrimSpace(head); len(begin) == 0 || begin[0] == '{' || begin[0] == '[' || begin[0] == '<' {
 		return 0
 	}
-	rows := 0
-	for line := range headLines(head) {
-		if len(bytes.TrimSpace(line)) == 0 || isComment(line) {
-			continue
-		}
-		if d := delimiterOf(line); d != 0 && enoughColumns(columnsOf(fieldsOf(nil, line, d), nil)) {
+	seen, rows := 0, rowsOf(head)
+	for row, ok := rows.next(0, isHeader); ok && seen < 30; row, ok = rows.next(0, isHeader) {
+		if isHeader(row.text) {
 			return 95
 		}
-		if rows++; rows > 30 {
-			break
+		if len(bytes.TrimSpace(row.text)) > 0 && !isComment(row.text) {
+			seen++
 		}
 	}
 	if d := evenDelimiter(head); d != 0 {
 		return 10
 	}
 	return 0
+}
+
+// isHeader tells whether a row holds known headers of enough columns.
+func isHeader(row []byte) bool {
+	d := delimiterOf(row)
+	return d != 0 && !isComment(row) && enoughColumns(columnsOf(fieldsOf(nil, row, d), nil))
 }
 
 var delimiters = []byte{'\t', ';', ',', '|'}
@@ -103,52 +106,13 @@ func fieldsOf(dst [][]byte, line []byte, delimiter byte) [][]byte {
 
 // quoted reads a field in quotes, in which two quotes stand for one.
 func quoted(line []byte, delimiter byte) (field, rest []byte, more bool) {
-	i := 1
-	double := false
-	for ; i < len(line); i++ {
-		if line[i] != '"' {
-			continue
-		}
-		if i+1 < len(line) && line[i+1] == '"' {
-			double = true
-			i++
-			continue
-		}
-		break
+	field = line[1:]
+	if end := closingQuote(field); end >= 0 {
+		field, rest = field[:end], field[end+1:]
 	}
-	field = line[1:min(i, len(line))]
-	if double {
-		field = bytes.ReplaceAll(field, []byte(`""`), []byte(`"`))
-	}
-	_, rest, more = bytes.Cut(line[min(i+1, len(line)):], []byte{delimiter})
+	field = bytes.ReplaceAll(field, []byte(`""`), []byte(`"`))
+	_, rest, more = bytes.Cut(rest, []byte{delimiter})
 	return field, rest, more
-}
-
-// columnsOf tells what each header means. set names meanings by header or by number from 1, and wins.
-func columnsOf(row [][]byte, set map[string]string) []column {
-	out := make([]column, len(row))
-	for i := range out {
-		out[i].meaning = meanings
-		if c, ok := columnOf(string(row[i])); ok && !slices.ContainsFunc(out[:i], func(o column) bool { return o.meaning == c.meaning }) {
-			out[i] = c
-		}
-	}
-	for m, name := range meaningNames {
-		want, ok := set[name]
-		if !ok {
-			continue
-		}
-		for i := range out {
-			if out[i].meaning == meaning(m) {
-				out[i].meaning = meanings
-			}
-			if strconv.Itoa(i+1) == want || strings.EqualFold(strings.TrimSpace(string(row[i])), strings.TrimSpace(want)) {
-				_, unit := nameAndUnit(string(row[i]))
-				out[i] = column{meaning(m), scaleOf(meaning(m), "", unit)}
-			}
-		}
-	}
-	return out
 }
 
 // enoughColumns tells whether the columns known give evidence.
@@ -166,8 +130,9 @@ type table struct {
 	records
 	delimiter byte
 	columns   []column
+	headers   [][]byte // of the columns; nil where the table has none
+	shown     bool     // the columns are in the file's description
 	fields    [][]byte
-	rowNo     int
 	early     samples // rows before the columns were known
 }
 
@@ -177,18 +142,20 @@ func readCSV(rd *reading, r *bufio.Reader) error {
 	t.numbered(head)
 	whole, _ := r.Peek(maxLine)
 	t.learn(whole)
-	in := newLines(r, head)
-	f := &rd.src.File
-	for b, long, ok := in.next(); ok; b, long, ok = in.next() {
-		f.Lines++
-		rec := record{line: in.no, text: b}
+	rows := &tableRows{in: newLines(r, head)}
+	for row, ok := rows.next(t.delimiter, t.whole); ok; row, ok = rows.next(t.delimiter, t.whole) {
+		rd.src.File.Lines += row.lines
+		rec := record{line: row.line, lines: row.lines, text: row.text}
 		switch {
-		case long:
+		case row.long:
 			t.refuse(&rec, "line.too-long")
-		case len(bytes.TrimSpace(b)) == 0:
-			f.Empty++
-		case isComment(b):
+		case len(bytes.TrimSpace(row.text)) == 0:
+			rd.src.File.Empty++
+		case isComment(row.text):
 		default:
+			if row.open && t.columns != nil {
+				rd.notes.add(note{code: "csv.quote", line: rd.line(row.line).No, excerpt: row.text})
+			}
 			if err := t.row(&rec); err != nil {
 				return err
 			}
@@ -196,9 +163,33 @@ func readCSV(rd *reading, r *bufio.Reader) error {
 	}
 	rd.addTrack(t.track)
 	if t.columns == nil {
-		f.Ask = append(f.Ask, t.early.ask("columns", nil, "", "the columns could not be told by their headers"))
+		t.askColumns()
 	}
 	return nil
+}
+
+// whole tells whether lines that a quoted field joins are a row of this table.
+func (t *table) whole(joined []byte) bool {
+	if t.columns == nil {
+		return isHeader(joined)
+	}
+	t.fields = fieldsOf(t.fields[:0], joined, t.delimiter)
+	return len(t.fields) <= len(t.columns)
+}
+
+// askColumns asks what the columns mean, and shows those of the first rows.
+func (t *table) askColumns() {
+	f := &t.src.File
+	f.Ask = append(f.Ask, t.early.ask("columns", nil, "", "the columns could not be told by their headers"))
+	var row [2][][]byte
+	for i := range min(t.early.n, 2) {
+		row[i] = fieldsOf(nil, t.early.text[i], delimiterOf(t.early.text[i]))
+	}
+	if hasNumber(row[0]) {
+		t.showColumns(nil, row[0], columnsOf(make([][]byte, len(row[0])), t.set.Columns))
+	} else {
+		t.showColumns(row[0], row[1], columnsOf(row[0], t.set.Columns))
+	}
 }
 
 // numbered takes the columns from settings that give them by number, for tables without a header row.
@@ -224,40 +215,44 @@ func (t *table) numbered(head []byte) {
 
 // asHeaders tells whether a row is a header row, which has no numbers and gives enough columns.
 func (t *table) asHeaders(row [][]byte) ([]column, bool) {
-	for _, v := range row {
-		if _, err := strconv.ParseFloat(strings.TrimSpace(string(v)), 64); err == nil {
-			return nil, false
-		}
+	if hasNumber(row) {
+		return nil, false
 	}
 	c := columnsOf(row, t.set.Columns)
 	return c, enoughColumns(c)
+}
+
+func hasNumber(row [][]byte) bool {
+	return slices.ContainsFunc(row, func(v []byte) bool {
+		_, err := strconv.ParseFloat(strings.TrimSpace(string(v)), 64)
+		return err == nil
+	})
 }
 
 // learn shows the stamps of the first rows to the dating.
 func (t *table) learn(head []byte) {
 	delimiter, columns := t.delimiter, t.columns
 	var first []seenStamp
-	for line := range headLines(head) {
-		if len(first) == 500 || len(bytes.TrimSpace(line)) == 0 || isComment(line) {
-			continue
-		}
-		rec := record{text: line}
-		if t.fill(&rec) {
+	rows := rowsOf(head)
+	for row, ok := rows.next(t.delimiter, t.whole); ok && len(first) < 500; row, ok = rows.next(t.delimiter, t.whole) {
+		rec := record{text: row.text}
+		if len(bytes.TrimSpace(row.text)) > 0 && !isComment(row.text) && t.fill(&rec) {
 			if s, _, ok := t.stampOf(&rec); ok {
 				first = append(first, seenStamp{stamp: s, packet: true})
 			}
 		}
 	}
 	t.dates.learn(first, len(first))
-	t.delimiter, t.columns = delimiter, columns // the reading itself begins anew
+	t.delimiter, t.columns, t.headers = delimiter, columns, nil // the reading itself begins anew
 }
 
 // fill puts the fields of a row into the record; false for rows before and of the headers.
 func (t *table) fill(rec *record) bool {
 	if t.columns == nil {
 		if d := delimiterOf(rec.text); d != 0 {
-			if c, ok := t.asHeaders(fieldsOf(nil, rec.text, d)); ok {
-				t.delimiter, t.columns = d, c
+			row := fieldsOf(nil, rec.text, d)
+			if c, ok := t.asHeaders(row); ok {
+				t.delimiter, t.columns, t.headers = d, c, cloned(row)
 			}
 		}
 		return false
@@ -272,9 +267,21 @@ func (t *table) fill(rec *record) bool {
 	return true
 }
 
+func cloned(row [][]byte) [][]byte {
+	out := make([][]byte, len(row))
+	for i := range row {
+		out[i] = bytes.Clone(row[i])
+	}
+	return out
+}
+
 func (t *table) row(rec *record) error {
 	known := t.columns != nil
 	if t.fill(rec) {
+		if !t.shown {
+			t.showColumns(t.headers, t.fields, t.columns)
+			t.shown = true
+		}
 		return t.take(rec)
 	}
 	if !known && t.columns == nil {

@@ -22,11 +22,14 @@ import (
 
 // Settings are what somebody decided about one file. Empty fields leave the decision to the file's content.
 type Settings struct {
-	Zone     string            // of stamps that state none: an IANA name, an offset, UTC
-	DayOrder string            // "dmy" or "mdy", for dates such as 02/05/2031
-	Date     string            // 2031-05-02: the day of the first line, for files that state times of day only
-	Columns  map[string]string // meaning (time, lat, lon ...) to the header, or the number from 1, of its column
+	Zone     string   // of stamps that state none: an IANA name, an offset, UTC
+	DayOrder string   // "dmy" or "mdy", for dates such as 02/05/2031
+	Date     string   // 2031-05-02: the day of the first line, for files that state times of day only
+	Columns  []Column // what columns of a table, or fields of objects, hold; the first that fits a column counts
 }
+
+// A Column says what one column holds, in a word of Meanings. Header is its header, or its number from 1.
+type Column struct{ Header, Meaning string }
 
 // Keep says which receptions are held: all of them while they take up to Budget bytes, beyond that only those of stations
 // that Station accepts. A nil Station accepts none.

@@ -64,7 +64,7 @@ func (o *objects) lines(r *bufio.Reader, head []byte) error {
 	f := &o.src.File
 	for b, long, ok := in.next(); ok; b, long, ok = in.next() {
 		f.Lines++
-		rec := record{line: in.no, text: b}
+		rec := record{line: in.no, lines: 1, text: b}
 		switch {
 		case long:
 			o.refuse(&rec, "line.too-long")
@@ -106,7 +106,7 @@ func (o *objects) array(r *bufio.Reader) error {
 				break
 			}
 			src.release(dec.InputOffset())
-			rec := record{line: src.lineAt(dec.InputOffset() - int64(len(raw))), text: raw}
+			rec := record{line: src.lineAt(dec.InputOffset() - int64(len(raw))), lines: 1, text: raw}
 			if err := o.object(&rec); err != nil {
 				return err
 			}
@@ -201,12 +201,10 @@ func (o *objects) token(rec *record, l *level, tok json.Token) {
 func (o *objects) field(rec *record, name string, value []byte) {
 	c, known := o.names[name]
 	if !known {
-		c = column{meaning: meanings}
-		if cols := columnsOf([][]byte{[]byte(name)}, o.set.Columns); cols[0].meaning < meanings {
-			c = cols[0]
-		}
+		c = fieldOf(name, o.set.Columns)
 		if len(o.names) < 10000 {
 			o.names[name] = c
+			o.showColumn(len(o.names), []byte(name), value, c)
 		}
 	}
 	if c.meaning < meanings && rec.value[c.meaning] == nil {

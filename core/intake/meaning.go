@@ -7,7 +7,7 @@ import (
 	"unicode"
 )
 
-// A meaning is what a column of a table, or a field of an object, holds. The names are those of Settings.Columns.
+// A meaning is what a column of a table, or a field of an object, holds.
 type meaning uint8
 
 const (
@@ -28,7 +28,54 @@ const (
 	meanings // how many there are
 )
 
-var meaningNames = [meanings]string{"time", "date", "lat", "lon", "speed", "course", "volts", "amps", "packet", "from", "to", "path", "info", "comment"}
+// uses are the words by which somebody may say what a column holds. Where a word states no unit of speed, volts or amperes,
+// the header's counts.
+var uses = []struct {
+	word string
+	column
+}{
+	{"time", column{mTime, 1}}, {"date", column{mDate, 1}},
+	{"lat", column{mLat, 1}}, {"lat 1e-7", column{mLat, 1e-7}}, {"lon", column{mLon, 1}}, {"lon 1e-7", column{mLon, 1e-7}},
+	{"speed", column{mSpeed, math.NaN()}}, {"speed m/s", column{mSpeed, 1}}, {"speed km/h", column{mSpeed, 1 / 3.6}},
+	{"speed kn", column{mSpeed, 1852 / 3600.0}}, {"speed mph", column{mSpeed, 1609.344 / 3600}}, {"course", column{mCourse, 1}},
+	{"volts", column{mVolts, math.NaN()}}, {"volts V", column{mVolts, 1}}, {"volts mV", column{mVolts, 1e-3}},
+	{"amps", column{mAmps, math.NaN()}}, {"amps A", column{mAmps, 1}}, {"amps mA", column{mAmps, 1e-3}},
+	{"packet", column{mPacket, 1}}, {"from", column{mFrom, 1}}, {"to", column{mTo, 1}}, {"path", column{mPath, 1}},
+	{"info", column{mInfo, 1}}, {"comment", column{mComment, 1}}, {"none", column{meanings, 1}},
+}
+
+// Meanings lists the words that Settings.Columns understands.
+func Meanings() []string {
+	var words []string
+	for _, u := range uses {
+		words = append(words, u.word)
+	}
+	return words
+}
+
+// word gives what a column is said to hold, "none" when nothing that is used.
+func (c column) word() string {
+	for _, u := range uses {
+		if u.meaning == c.meaning && (u.scale == c.scale || math.IsNaN(u.scale) && math.IsNaN(c.scale)) {
+			return u.word
+		}
+	}
+	return "none"
+}
+
+// said gives the column that a word means under a header.
+func said(word, header string) (column, bool) {
+	for _, u := range uses {
+		if u.word == word {
+			c := u.column
+			if _, unit := nameAndUnit(header); math.IsNaN(c.scale) {
+				c.scale = scaleOf(c.meaning, "", unit)
+			}
+			return c, true
+		}
+	}
+	return column{}, false
+}
 
 // headers gives the usual headers of each meaning, lower case, words parted by one blank; common practice, no source.
 var headers = [meanings][]string{

@@ -18,6 +18,7 @@ type record struct {
 	scale [meanings]float64
 	comma bool // the comma may be a decimal mark
 	line  int
+	lines int    // how many it takes
 	text  []byte // for notes
 }
 
@@ -35,8 +36,8 @@ type records struct {
 
 // refuse counts a record that gave nothing.
 func (t *records) refuse(r *record, code string) {
-	t.src.File.NotUsed++
-	t.notes.add(note{code: code, line: t.line(r.line).No, excerpt: r.text, unused: true})
+	t.src.File.NotUsed += r.lines
+	t.notes.add(note{code: code, line: t.line(r.line).No, excerpt: r.text, unused: true, count: r.lines})
 }
 
 // take reads one record.

@@ -9,6 +9,14 @@ import (
 	"lastbeacon/core/intake"
 )
 
+// said pairs headers with what they mean.
+func said(pairs ...string) (columns []intake.Column) {
+	for i := 0; i < len(pairs); i += 2 {
+		columns = append(columns, intake.Column{Header: pairs[i], Meaning: pairs[i+1]})
+	}
+	return columns
+}
+
 func TestTablesByHeader(t *testing.T) {
 	cases := []struct {
 		name, text, want string
@@ -23,13 +31,13 @@ func TestTablesByHeader(t *testing.T) {
 		{"tabs and blanks", "Time\tLat\tLon \n2031-05-02T05:40:12Z\t 60.5\t10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
 		{"words ahead", "my track\nfrom the hill\ntime,lat,lon\n2031-05-02T05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
 		{"columns set by header", "wann,nord,ost\n2031-05-02T05:40:12Z,60.5,10.25\n2031-05-02T05:40:13Z,60.5,10.25\n2031-05-02T05:40:14Z,60.5,10.25\n", "60.5 10.25 NaN NaN",
-			intake.Settings{Columns: map[string]string{"time": "wann", "lat": "Nord", "lon": "ost"}}},
+			intake.Settings{Columns: said("wann", "time", "Nord", "lat", "ost", "lon")}},
 		{"columns set by number", "1,2031-05-02T05:40:12Z,60.5,10.25\n2,2031-05-02T05:40:12Z,60.5,10.25\n3,2031-05-02T05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN",
-			intake.Settings{Columns: map[string]string{"time": "2", "lat": "3", "lon": "4"}}},
+			intake.Settings{Columns: said("2", "time", "3", "lat", "4", "lon")}},
 		{"columns that were told wrongly, corrected", "time,lat,lon,east\n2031-05-02T05:40:12Z,60.5,0,10.25\n", "60.5 10.25 NaN NaN",
-			intake.Settings{Columns: map[string]string{"lon": "east"}}},
+			intake.Settings{Columns: said("east", "lon")}},
 		{"fields of an object set by name", `{"zeitpunkt":"2031-05-02T05:40:12Z","pos":{"n":60.5,"e":10.25}}` + "\n", "60.5 10.25 NaN NaN",
-			intake.Settings{Columns: map[string]string{"time": "zeitpunkt", "lat": "n", "lon": "e"}}},
+			intake.Settings{Columns: said("zeitpunkt", "time", "n", "lat", "e", "lon")}},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -42,6 +50,80 @@ func TestTablesByHeader(t *testing.T) {
 				t.Errorf("got %s at %v, want %s", got, x.At, c.want)
 			}
 		})
+	}
+}
+
+// What each column was taken for is told, and stays what somebody says.
+func TestColumnsAreShown(t *testing.T) {
+	meter := "Zeit;Spannung (mV);I;Bemerkung;v\n2031-05-02T06:00:00Z;7400;0,25;kalt;1\n"
+	for _, c := range []struct {
+		name, text, want string
+		set              []intake.Column
+		readings         string
+	}{
+		{"by their headers", meter, `1 "Zeit" time; 2 "Spannung (mV)" volts mV; 3 "I" amps A; 4 "Bemerkung" none; 5 "v" none`, nil, "7.4 0.25"},
+		{"a unit that was said", meter, `1 "Zeit" time; 2 "Spannung (mV)" volts mV; 3 "I" amps mA said; 4 "Bemerkung" none; 5 "v" none`, said("I", "amps mA"), "7.4 0.00025"},
+		{"a unit that was left to the header", meter, `1 "Zeit" time; 2 "Spannung (mV)" volts mV said; 3 "I" amps A; 4 "Bemerkung" none; 5 "v" none`, said("spannung (mv)", "volts"), "7.4 0.25"},
+		{"a column that is not to be used", meter, `1 "Zeit" time; 2 "Spannung (mV)" none said; 3 "I" amps A; 4 "Bemerkung" none; 5 "v" volts V`, said("2", "none"), "1 0.25"},
+		{"another column of the same meaning", meter, `1 "Zeit" time; 2 "Spannung (mV)" none; 3 "I" amps A; 4 "Bemerkung" none; 5 "v" volts V said`, said("v", "volts V"), "1 0.25"},
+		{"fields of objects", `{"ts":1935295200,"bat":{"voltage":7.4,"i":250}}` + "\n", `1 "ts" time; 2 "voltage" volts V; 3 "i" amps mA said`, said("i", "amps mA"), "7.4 0.25"},
+		{"another field of the same meaning", `{"ts":1935295200,"voltage":1,"cell":7.4}` + "\n", `1 "ts" time; 2 "voltage" none; 3 "cell" volts V said`, said("cell", "volts V"), "7.4 NaN"},
+		{"none by their headers", "wann;wieviel;was\n2031-05-02T06:00:00Z;7,4;1\n2031-05-02T06:00:10Z;7,4;1\n", `1 "wann" none; 2 "wieviel" none; 3 "was" none`, nil, ""},
+		{"without headers", "2031-05-02T06:00:00Z;7,4;1\n2031-05-02T06:00:10Z;7,4;1\n2031-05-02T06:00:20Z;7,4;1\n", `1 "" time said; 2 "" volts V said; 3 "" none`, said("1", "time", "2", "volts V"), "7.4 NaN"},
+	} {
+		s := read(t, c.text, intake.Settings{Columns: c.set})
+		var shown []string
+		for _, x := range s.File.Columns {
+			one := fmt.Sprintf("%d %q %s", x.No, x.Header, x.Meaning)
+			if x.Said {
+				one += " said"
+			}
+			shown = append(shown, one)
+		}
+		if got := strings.Join(shown, "; "); got != c.want {
+			t.Errorf("%s: columns\n%s\nwant\n%s", c.name, got, c.want)
+		}
+		readings := ""
+		if len(s.Readings) > 0 {
+			readings = fmt.Sprintf("%.6g %.6g", s.Readings[0].Volts, s.Readings[0].Amps)
+		}
+		if readings != c.readings {
+			t.Errorf("%s: reads %q, want %q; %+v", c.name, readings, c.readings, s.Notes)
+		}
+	}
+}
+
+// A field in quotes may hold line ends; its lines are counted, and a quote that nothing closes costs no other row.
+func TestRowsOverSeveralLines(t *testing.T) {
+	const p = "QX1ABC-7>APZ001:!6203.90N/00938.10E[a"
+	row := func(second int, packet string) string {
+		return fmt.Sprintf("2031-05-02T06:00:%02dZ,%s,x\n", second, packet)
+	}
+	for _, c := range []struct {
+		name, text             string
+		packets, lines, unused int
+		code                   string
+		raw                    string // of the first packet
+	}{
+		{"a packet with a line end", "time,packet,remark\n" + row(1, `"`+p+"\nb\"") + row(2, p), 2, 4, 0, "", p + "\nb"},
+		{"CR LF and a blank line within", "time,packet,remark\r\n2031-05-02T06:00:01Z,\"" + p + "\"\"\r\n\r\nb\",\r\n", 1, 4, 0, "", p + "\"\n\nb"},
+		{"a header with a line end", "\"time\n(UTC)\",packet,\"a\nremark\"\n" + row(1, p), 1, 4, 0, "", p},
+		{"a row of several lines that gives nothing", "time,packet,remark\n" + row(1, "\"no packet\n\nat all\"") + row(2, p), 1, 5, 3, "header.no-arrow", p},
+		{"a quote that nothing closes", "time,packet,remark\n" + row(1, `"`+p) + strings.Repeat(row(2, p), 200), 201, 202, 0, "csv.quote", p + ",x"},
+		{"a quote that closes amid a word", "time,packet,remark\n" + row(1, `"`+p) + row(2, p+`"b`), 2, 3, 0, "csv.quote", p + ",x"},
+		{"a quote in words ahead of the header", "\"my notes\nfrom the hill\ntime,packet,remark\n" + row(1, p), 1, 4, 2, "csv.columns", p},
+	} {
+		s := read(t, c.text, intake.Settings{})
+		addsUp(t, s)
+		if f := s.File; f.Packets != c.packets || f.Lines != c.lines || f.NotUsed != c.unused || f.Empty != 0 {
+			t.Errorf("%s: %d packets, %d lines, %d not used, %d empty: %+v", c.name, f.Packets, f.Lines, f.NotUsed, f.Empty, s.Notes)
+		}
+		if len(s.Receptions) > 0 && string(s.Receptions[0].Raw) != c.raw {
+			t.Errorf("%s: %q, want %q", c.name, s.Receptions[0].Raw, c.raw)
+		}
+		if c.code != "" && noteOf(s, c.code) == nil || c.code == "" && len(s.Notes) > 0 {
+			t.Errorf("%s: notes %+v, want %q", c.name, s.Notes, c.code)
+		}
 	}
 }
 

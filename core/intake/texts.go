@@ -69,6 +69,7 @@ var texts = map[string]words{
 	"fix.not-track":       {"waypoints and route points are no record of where the unit was; they are not used", "nothing needs to be done"},
 	"csv.columns":         {"the columns could not be told apart by their headers", "say which column is which in the file's settings"},
 	"packet.made":         {"the record holds a place and no packet; monitor text was made from it", "nothing needs to be done"},
+	"csv.quote":           {"a quote opens a field and nothing closes it; the field was read to the end of its line", "close the quote, or double those within a field"},
 	"csv.fields":          {"the row holds neither a packet nor a place nor a reading", "look whether the row was cut off"},
 	"csv.number":          {"a field that should be a number is none", "look at the row"},
 	"csv.no-time":         {"the row has no time that can be read", "look at the row"},

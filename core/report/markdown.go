@@ -176,6 +176,11 @@ func (d *document) evidence(r *Report) {
 			strconv.Itoa(f.NotUsed), f.Zone + ", " + f.ZoneBasis, f.SHA256})
 	}
 	d.table([]string{"File", "Format", "Lines", "Packets", "Fixes", "Not used", "Zone", "SHA-256"}, rows)
+	for i := range r.Evidence {
+		if used := columnsUsed(&r.Evidence[i]); used != "" {
+			d.line("Columns of %s: %s.", clean(r.Evidence[i].File), used)
+		}
+	}
 }
 
 func (d *document) notes(notes []Note) {

@@ -59,6 +59,18 @@ type File struct {
 	OffsetBasis     string    `json:"offset_basis"`
 	Watched         []Watch   `json:"watched"`
 	Asks            []Ask     `json:"asks"`
+	// What the columns of a table, or the fields of objects, were taken for.
+	Columns []Column `json:"columns"`
+}
+
+// A Column is one column of a table: its place from 1, its header (empty where there are none), its first value, and what it
+// was taken for, "none" where it is not used; said when somebody said so.
+type Column struct {
+	No      int    `json:"no"`
+	Header  string `json:"header"`
+	Sample  string `json:"sample"`
+	Meaning string `json:"meaning"`
+	Said    bool   `json:"said"`
 }
 
 // A Watch is a stretch in which somebody or something proves that the recorder lived.

@@ -74,6 +74,9 @@ func summariseEvidence(out *bytes.Buffer, r *Report) {
 			fmt.Fprintf(out, ", %d read before", f.Again)
 		}
 		fmt.Fprintln(out)
+		if used := columnsUsed(&f); used != "" {
+			fmt.Fprintf(out, "  %-20s columns: %s\n", "", used)
+		}
 	}
 	fmt.Fprintf(out, "  %d stations heard\n", r.StationsAll)
 }

@@ -94,3 +94,25 @@ func clean(s string) string {
 	}
 	return b.String()
 }
+
+// columnsUsed words which columns of a table were taken for what; "" where there are none.
+func columnsUsed(f *File) string {
+	var used []string
+	for _, c := range f.Columns {
+		if c.Meaning == "none" && !c.Said {
+			continue
+		}
+		text := fmt.Sprintf(`"%s" is %s`, clean(c.Header), c.Meaning)
+		if c.Header == "" {
+			text = fmt.Sprintf("column %d is %s", c.No, c.Meaning)
+		}
+		if c.Meaning == "none" {
+			text = strings.TrimSuffix(text, "none") + "not used"
+		}
+		if c.Said {
+			text += " (set by you)"
+		}
+		used = append(used, text)
+	}
+	return strings.Join(used, ", ")
+}

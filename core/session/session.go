@@ -145,24 +145,13 @@ func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) 
 	set.DayOrder = cmp.Or(known.DayOrder, set.DayOrder)
 	set.Date = known.Date
 	for _, c := range known.Columns {
-		if set.Columns == nil {
-			set.Columns = map[string]string{}
-		}
-		set.Columns[c.Meaning] = c.Header
+		set.Columns = append(set.Columns, intake.Column(c))
 	}
 	return set, known.Offset()
 }
 
 func same(a, b intake.Settings) bool {
-	if a.Zone != b.Zone || a.DayOrder != b.DayOrder || a.Date != b.Date || len(a.Columns) != len(b.Columns) {
-		return false
-	}
-	for k, v := range a.Columns {
-		if b.Columns[k] != v {
-			return false
-		}
-	}
-	return true
+	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.Date == b.Date && slices.Equal(a.Columns, b.Columns)
 }
 
 // ordered gives the files that were read, by name and content, so that the order of dropping changes nothing; their lines

@@ -67,6 +67,9 @@ func fileOf(i int, f *evidence.File, again int) report.File {
 		}
 		out.Asks = append(out.Asks, ask)
 	}
+	for _, c := range f.Columns {
+		out.Columns = append(out.Columns, report.Column{No: c.No, Header: textOf([]byte(c.Header)), Sample: textOf(c.Sample), Meaning: c.Meaning, Said: c.Said})
+	}
 	return out
 }
 

@@ -9,6 +9,7 @@ import { cancel, engine, places, read, reading, readings, stopped, type Reading 
 import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { zoneKnown } from "../zone.ts"
+import { Columns, ColumnsAsk } from "./columns.tsx"
 import { AddButtons } from "./empty.tsx"
 import { Asked, Field, NumberField, WhenField } from "./field.tsx"
 import { Num } from "./number.tsx"
@@ -24,6 +25,7 @@ export function Evidence() {
       {live ? <LiveFiles /> : <ReadFiles />}
       {report.evidence.flatMap((f) => f.asks.map((a) => <FileAsk key={f.id + a.field} file={f} ask={a} />))}
       {live && report.questions.filter((q) => q.code === "clock_offset").map((q) => <ClockAsk key={q.id} file={q.file} question={q.ask} why={q.why} />)}
+      {report.evidence.map((f) => <Columns key={f.id} file={f} />)}
       <Notes />
       {live && <AddButtons />}
     </Part>
@@ -168,10 +170,9 @@ function ClockOf({ file }: { file: ReportFile }) {
 
 const askWords: Record<string, string> = {
   day_order: "Which comes first in %, day or month?", zone: "In which zone did % write its times?", date: "On which day does % begin?",
-  columns: "What do the columns of % mean?",
 }
 
-const askLabels: Record<string, string> = { zone: "Zone asked", date: "Date", day_order: "Day order", columns: "Columns" }
+const askLabels: Record<string, string> = { zone: "Zone asked", date: "Date", day_order: "Day order" }
 
 const choiceWords: Record<string, string> = { dmy: "Day first", mdy: "Month first", ymd: "Year first" }
 
@@ -185,7 +186,7 @@ function sentence(text: string): string {
 function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
   const { live } = useView()
   if (!live) return null
-  if (ask.field === "columns") return <ColumnsAsk file={file} ask={ask} />
+  if (ask.field === "columns") return <ColumnsAsk file={file} why={sentence(ask.why)} />
   const set = (value: string) => {
     const edit = ask.field === "zone" ? { zone: value } : ask.field === "date" ? { date: value } : { day_order: value }
     changeBench(`answer for ${file.file}`, withFileNamed(bench.value, file.file, (f) => ({ ...f, ...edit })))
@@ -201,29 +202,6 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
       {ask.choices.length === 0 && <Field label={`${askLabels[ask.field] ?? ask.field} of ${file.file}`} value="" asked size={14} onCommit={free} {...(ask.field === "zone" ? { list: "zones" } : {})} />}
       {ask.samples.length > 0 && <pre class="rawlines" tabIndex={0} role="region" aria-label={`Lines of ${file.file}`}>{ask.samples.join("\n")}</pre>}
       {ask.choices.length > 0 && <span class="buttons">{ask.choices.map((c) => <button key={c} class="outline" type="button" onClick={() => set(c)}>{choiceWords[c] ?? zoneName(c)}</button>)}</span>}
-    </Asked>
-  )
-}
-
-const meanings: [string, string][] = [
-  ["time", "time"], ["lat", "latitude"], ["lon", "longitude"], ["packet", "packet"], ["from", "sender"], ["info", "information"], ["volts", "volts"], ["amps", "amperes"],
-]
-
-/** What the columns of a table mean: the header of each, or its number from 1; an empty one is not there. */
-function ColumnsAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
-  const known = fileNamed(bench.value, file.file).columns ?? []
-  const commit = (meaning: string) => (header: string) => {
-    const others = known.filter((c) => c.meaning !== meaning)
-    const columns = header.trim() === "" ? others : [...others, { header: header.trim(), meaning }]
-    changeBench(`say what the columns of ${file.file} mean`, withFileNamed(bench.value, file.file, (f) => ({ ...f, columns })))
-    return null
-  }
-  return (
-    <Asked question={askWords["columns"]!.replace("%", file.file)} why={`${sentence(ask.why)} Give the header of a column, or its number from 1; leave the others empty.`}>
-      {ask.samples.length > 0 && <pre class="rawlines" tabIndex={0} role="region" aria-label={`Lines of ${file.file}`}>{ask.samples.join("\n")}</pre>}
-      <span class="buttons">{meanings.map(([meaning, name]) => (
-        <span key={meaning}>{name} <Field label={`Column of the ${name} in ${file.file}`} value={known.find((c) => c.meaning === meaning)?.header ?? ""} asked size={8} onCommit={commit(meaning)} /></span>
-      ))}</span>
     </Asked>
   )
 }

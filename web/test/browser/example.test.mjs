@@ -182,6 +182,38 @@ test("lines that were not used are shown with their reason and can be exported",
   })
 })
 
+test("what a table's columns were taken for is shown, can be said otherwise, and stands in bench and report", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const table = "Zeit;Spannung;Strom;Zelle\n" + Array.from({ length: 9 }, (_, i) => `2031-05-02T06:00:0${i}Z;7400;250;7,4\n`).join("")
+    await sheet.locator("input.picker").first().setInputFiles([{ name: "meter.csv", mimeType: "text/csv", buffer: Buffer.from(table) }])
+    await settled(sheet)
+    await unfold(sheet)
+    const holds = (name) => sheet.getByLabel(`What ${name} of meter.csv holds`)
+    assert.equal(await holds("Spannung").inputValue(), "volts V")
+    assert.match(await sheet.locator("#evidence").innerText(), /1000 V/) // nothing shows 7400 V
+    await holds("Spannung").selectOption("volts mV")
+    await settled(sheet)
+    await holds("Strom").selectOption("amps mA")
+    await settled(sheet)
+    await unfold(sheet)
+    assert.match(await sheet.locator("#evidence").innerText(), /9.readings/)
+    await holds("Zelle").selectOption("volts V")
+    await settled(sheet)
+    assert.equal(await holds("Spannung").inputValue(), "none")
+    assert.equal(await holds("Zelle").inputValue(), "volts V")
+    await unfold(sheet)
+    assert.deepEqual(await axe(sheet), [])
+    await sheet.getByLabel(/^The bench alone/).check()
+    const [saved] = await Promise.all([sheet.waitForEvent("download"), sheet.getByRole("button", { name: "Save the bench" }).click()])
+    assert.deepEqual(JSON.parse(readFileSync(await saved.path(), "utf8")).files[0].columns, [{ header: "Strom", meaning: "amps mA" }, { header: "Zelle", meaning: "volts V" }])
+    await sheet.getByLabel(/^The report: one light page/).check()
+    const [report] = await Promise.all([sheet.waitForEvent("download"), sheet.getByRole("button", { name: "Save the report" }).click()])
+    assert.match(readFileSync(await report.path(), "utf8"), /Zelle[^]*voltage, V[^]*set by you/)
+  })
+})
+
 test("a report is saved as one page that opens without scripts and holds the verdict; the bench file comes back", async () => {
   const opened = await open(page)
   const { sheet } = opened
