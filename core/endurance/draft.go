@@ -116,7 +116,7 @@ func (d *draft) hear() {
 	}
 	all := d.lossOver(d.counted(d.beats), nil)
 	if countable(d.Schedule) {
-		d.ShareHeard = all.share()
+		d.ShareHeard = d.shareHeard(all)
 	}
 	if all.bursts {
 		d.flag(FlagBursts, all.next(1), clock.None)
@@ -128,6 +128,16 @@ func (d *draft) hear() {
 	if len(d.beats) > 0 {
 		d.after, d.silent = d.walk.ahead(d.beats[len(d.beats)-1].due, d.alive, d.listened, d.loss)
 	}
+}
+
+// shareHeard gives the share heard, with limits that also hold what is not sure about the number missed.
+func (d *draft) shareHeard(all loss) estimate.Estimate {
+	e, n := all.share(), float64(all.heard+all.missed)
+	if !e.Known || !d.Missed.Known {
+		return e
+	}
+	more, fewer := d.Missed.High-d.Missed.Best, d.Missed.Best-d.Missed.Low
+	return estimate.Of(e.Low*n/(n+more), e.Best, min(1, e.High*n/max(float64(all.heard), n-fewer)))
 }
 
 // lastPart gives the transmissions that tell which receivers mattered at the end: the last ten, or the last fifth.

@@ -5,8 +5,10 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+	"time"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 )
 
@@ -103,5 +105,27 @@ func TestNothingIsSuspectedOfSteadyUnits(t *testing.T) {
 	}
 	if wrong > runs/20 {
 		t.Errorf("%d of %d steady runs were suspected of something", wrong, runs)
+	}
+}
+
+// A copy that a repeater held back, of a beacon not heard before, is that beacon and not one more; beacons sent by hand tell of
+// others unheard.
+func TestBeaconsBesideTheSchedule(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		repeated bool
+		missed   float64
+		more     float64
+	}{{"held back by a repeater", true, 7, 0}, {"sent by hand", false, 8, 1}} {
+		s, w, _ := steady()
+		lost := s.Unit.Transmissions[3].At.Add(300 * time.Second) // the fifth of nine is lost
+		x := heardAt(lost.Add(140*time.Second), 999)
+		if c.repeated {
+			x.Heard[0].Heard = evidence.Repeated
+		}
+		s.Unit.Transmissions = slices.Insert(s.Unit.Transmissions, 4, x)
+		if r := one(s, w); r.Missed.Best != c.missed || r.Missed.High < r.Missed.Best+c.more {
+			t.Errorf("%s: missed %v, want %g and %g more", c.name, r.Missed, c.missed, c.more)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package endurance
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -37,7 +38,7 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 		}
 		return beats, estimate.Unknown
 	}
-	missed = estimate.Exact(0)
+	count := counting{misses: misses}
 	due, anchor := misses.Due, 0
 	for i, b := range beacons {
 		slots := misses.Slots[i]
@@ -50,20 +51,65 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 			if anchor+1 == i {
 				passed = w.exact(beacons[anchor], b, passed)
 			}
-			lost := 0
-			for _, p := range passed {
-				if !p.heard() {
-					lost++
-				}
-			}
-			least, most := w.bounds(times[anchor], times[i], lost)
-			missed.Low, missed.Best, missed.High = missed.Low+least, missed.Best+float64(lost), missed.High+most
+			count.gap(w, times[anchor], times[i], passed, i-anchor-1)
 			beats = append(beats, passed...)
 		}
 		beats = append(beats, beat{times[i], b})
 		anchor = i
 	}
-	return beats, w.cornered(missed)
+	return beats, count.missed(w, beats)
+}
+
+// A counting adds up what was missed, gap by gap.
+type counting struct {
+	misses            schedule.Misses
+	least, best, most float64
+	stood             float64 // squares of how many fewer were missed in a gap if the unit stood still in it
+	byHand            int     // beacons heard that stand for no due time
+}
+
+// gap adds the due times that passed between two beacons, between which so many others came.
+func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others int) {
+	lost := 0
+	for _, p := range passed {
+		if p.heard() {
+			others--
+		} else {
+			lost++
+		}
+	}
+	least, most := w.bounds(from, to, lost)
+	c.least, c.best, c.most = c.least+least, c.best+float64(lost), c.most+most
+	c.byHand += others
+	if slow := w.schedule.Slow; slow > 0 && !w.timeline.Dense {
+		fewest := max(0, math.Ceil(to.Sub(from).Seconds()/slow-0.1)-1)
+		c.stood += math.Pow(max(0, float64(lost)-fewest), 2)
+	}
+}
+
+// missed gives the sum with its limits. Where beacons that no schedule spaces were heard, others of their kind were not: with a
+// share heard, how many is a matter of the negative binomial law. Where only beacons tell how an adaptive
+// unit moved, it may have stood in any gap.
+func (c *counting) missed(w walk, beats []beat) estimate.Estimate {
+	heard := 0.0
+	for _, b := range beats {
+		if b.heard() {
+			heard++
+		}
+	}
+	unheard := mostUnheard(c.byHand, (heard+0.5)/(heard+c.best+1))
+	e := w.cornered(estimate.Of(max(0, c.least-c.misses.Fewer), c.best, c.most+c.misses.More+unheard))
+	return estimate.Of(max(0, min(e.Low, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High)
+}
+
+// mostUnheard gives how many were lost, at 97.5 %, beside so many heard of which a share is heard.
+func mostUnheard(heard int, share float64) (n float64) {
+	chance := math.Pow(share, float64(heard))
+	for sum := chance; sum < 0.975 && n < 1000; sum += chance {
+		chance *= (float64(heard) + n) / (n + 1) * (1 - share)
+		n++
+	}
+	return n
 }
 
 // cornered widens the count for a schedule that follows the speed: speeds between beacons are known roughly, and a missed
@@ -92,16 +138,40 @@ func (w walk) take(due []clock.Instant, between []int) []beat {
 		beats[i] = beat{d, -1}
 	}
 	for _, b := range between {
-		at := w.unit.Transmissions[b].At
-		for i := range beats {
-			before := beats[i].due.Sub(at).Abs()
-			if quarter := w.spacing(due, i) / 4; !beats[i].heard() && before <= quarter {
-				beats[i].sent = b
-				break
-			}
+		i := w.near(beats, due, b)
+		if i < 0 && !w.unit.Transmissions[b].Direct() {
+			i = w.late(beats, b)
+		}
+		if i >= 0 {
+			beats[i].sent = b
 		}
 	}
 	return beats
+}
+
+// near gives the due time within a quarter of the interval of a transmission that no other stands for; -1 when there is none.
+func (w walk) near(beats []beat, due []clock.Instant, b int) int {
+	at := w.unit.Transmissions[b].At
+	for i, x := range beats {
+		if !x.heard() && x.due.Sub(at).Abs() <= w.spacing(due, i)/4 {
+			return i
+		}
+	}
+	return -1
+}
+
+// mostLate is how late a repeater was seen to pass a packet on: copies came up to 191 s late.
+const mostLate = 200 * time.Second
+
+// late gives the last due time that went unheard before a transmission heard through repeaters only; -1 when there is none.
+func (w walk) late(beats []beat, b int) int {
+	at := w.unit.Transmissions[b].At
+	for i, x := range slices.Backward(beats) {
+		if since := at.Sub(x.due); !x.heard() && since > 0 && since <= mostLate {
+			return i
+		}
+	}
+	return -1
 }
 
 // spacing gives the interval about one of a row of due times.

@@ -128,6 +128,9 @@ func mayBeOne(a Observed, sa Schedule, b Observed, sb Schedule) bool {
 // mayBecome tells whether the fixed schedule s of what was heard may turn out to be the other rule: its base until a rest was
 // long enough to lengthen it, or another of its intervals until the unit both rested and moved.
 func (o Observed) mayBecome(s, other Schedule) bool {
+	if s.Kind == Fixed && other.Kind == Adaptive && !apart(s.Interval.Best, other.Slow, sameInterval) && !o.fasterThan(other.SlowSpeed) {
+		return true
+	}
 	if s.Kind != Fixed || other.Kind != Decaying && other.Kind != Adaptive || !s.AsFarAsHeard {
 		return false
 	}
@@ -137,6 +140,19 @@ func (o Observed) mayBecome(s, other Schedule) bool {
 		}
 	}
 	return other.Kind == Decaying && !apart(s.Interval.Best, other.Interval.Best, sameInterval) && !settled(s, o)
+}
+
+// fasterThan tells whether the unit went clearly faster than a speed, m/s, for some minutes: below its slow speed an adaptive
+// schedule keeps to one interval.
+func (o Observed) fasterThan(speed float64) bool {
+	const clearly = 1.5
+	moved := 0.0
+	for i := 1; i < len(o.Motion.Samples); i++ {
+		if a := o.Motion.Samples[i-1]; a.Speed > clearly*speed {
+			moved += min(60, o.Motion.Samples[i].At.Sub(a.At).Seconds())
+		}
+	}
+	return moved >= leastMoving
 }
 
 // sureSingles is how many single intervals after a rest show that it lengthened nothing; one may be a beacon sent by hand.

@@ -15,8 +15,21 @@ type guess struct {
 	rung   int
 	age    int // heard beacons since the anchor, all of them strays
 	weight float64
+	count  count
 	most   float64 // weight of the likeliest way here, which link records
 	link   int
+}
+
+// A count is the number of due times passed so far, as its mean and its mean square.
+type count struct{ mean, square float64 }
+
+// after gives the count after k more.
+func (c count) after(k float64) count { return count{c.mean + k, c.square + 2*k*c.mean + k*k} }
+
+// mixed gives the count of a case of weight v beside one of weight w.
+func (c count) mixed(v float64, d count, w float64) count {
+	p := w / (v + w)
+	return count{c.mean + p*(d.mean-c.mean), c.square + p*(d.square-c.square)}
 }
 
 // A tally is what one pass over the gaps finds: the log-likelihood and the expected counts from which the noise and the
@@ -86,15 +99,15 @@ func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 	var part tally
 	f.then = f.then[:0]
 	for _, g := range f.now {
-		rung := f.explain(r, n, g, at, &part)
+		rung, passed := f.explain(r, n, g, at, &part)
 		beside := g.weight * n.stray / f.s.reach
 		if g.age < oldest {
 			f.then = append(f.then, guess{
-				anchor: g.anchor, rung: g.rung, age: g.age + 1, weight: beside / 2,
+				anchor: g.anchor, rung: g.rung, age: g.age + 1, weight: beside / 2, count: g.count,
 				link: f.note(g.link, mark{at: at, role: stray, rung: g.rung}),
 			})
 		}
-		f.merge(guess{anchor: at, rung: rung, weight: beside / 2, link: f.note(g.link, mark{at: at, rung: rung})})
+		f.merge(guess{anchor: at, rung: rung, weight: beside / 2, count: g.count.after(float64(passed)), link: f.note(g.link, mark{at: at, rung: rung})})
 	}
 	total := f.settle()
 	sum.logL += math.Log(total)
@@ -107,8 +120,8 @@ func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 }
 
 // explain walks the due times of a guess past the heard time at, adds a guess for every due time that may be it, and gives
-// the rung that the rule had reached by then.
-func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int {
+// the rung that the rule had reached by then and how many due times it took.
+func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) (rung, passed int) {
 	lost := 1 - n.heard
 	blur := drift * (at - g.anchor)
 	variance := n.sd*n.sd + blur*blur
@@ -130,13 +143,17 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) int 
 		}
 		if !far {
 			w := price * math.Exp(-off*off/(2*v)) / math.Sqrt(2*math.Pi*v)
-			f.arrive(r, from, nextRung, guess{anchor: at, weight: w}, g.link, mark{at: at, role: onTime, steps: steps, off: off, rung: nextRung})
+			f.arrive(r, from, nextRung, guess{anchor: at, weight: w, count: g.count.after(float64(steps))}, g.link, mark{at: at, role: onTime, steps: steps, off: off, rung: nextRung})
 			part.add(w, off, due-g.anchor, at-g.anchor, steps)
+			passed = steps
 		}
 		from, rung = due, nextRung
 		price *= lost
 	}
-	return rung
+	if passed == 0 {
+		passed = steps
+	}
+	return rung, passed
 }
 
 // early adds the guess that a turn sent a beacon before its due time.
@@ -147,7 +164,7 @@ func (f *filter) early(r rule, n noise, g guess, at, due float64, part *tally) {
 	}
 	if density := a.early(g.anchor, at, due); density > 0 {
 		w := g.weight * (1 - n.stray) * n.heard * density
-		f.merge(guess{anchor: at, weight: w, link: f.note(g.link, mark{at: at, role: onTime, steps: 1})})
+		f.merge(guess{anchor: at, weight: w, count: g.count.after(1), link: f.note(g.link, mark{at: at, role: onTime, steps: 1})})
 		part.on += w
 		part.slots += w
 		part.span += w * (at - g.anchor)
@@ -187,6 +204,7 @@ func (f *filter) merge(with guess) {
 		if g.age != 0 || g.rung != with.rung {
 			continue
 		}
+		g.count = g.count.mixed(g.weight, with.count, with.weight)
 		g.weight += with.weight
 		if with.most > g.most {
 			g.most, g.link = with.most, with.link

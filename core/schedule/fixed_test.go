@@ -3,6 +3,7 @@ package schedule
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -76,6 +77,25 @@ func TestLastBeaconAfterALongSilence(t *testing.T) {
 		if len(m.Due) != c.missed {
 			t.Errorf("%v late: %d missed, want %d", c.late, len(m.Due), c.missed)
 		}
+	}
+}
+
+// Where nothing is in doubt the number missed stands as it is; where another base would count otherwise it does not.
+func TestDoubtAboutTheNumberMissed(t *testing.T) {
+	fixed := every(60, 300, func(i int) bool { return i%7 == 3 })
+	if m := Missed(fixed, Fit(fixed, time.Second, motion.Timeline{}), motion.Timeline{}); m.Fewer != 0 || m.More != 0 || len(m.Due) != 43 {
+		t.Errorf("fixed: %d missed, %g fewer, %g more, want 43 exactly", len(m.Due), m.Fewer, m.More)
+	}
+	// A ladder of 60, 60, 120, 240 ... of which half was lost leaves room for other holds and bases.
+	at, times := 0.0, []clock.Instant{origin}
+	for i, step := range slices.Concat([]float64{60, 60, 120, 240, 480}, slices.Repeat([]float64{960}, 30)) {
+		if at += step; i%2 == 1 && i != 3 || i == 2 || i == 20 {
+			times = append(times, origin.Add(clock.Seconds(at)))
+		}
+	}
+	s := Fit(times, time.Second, motion.Timeline{})
+	if m := Missed(times, s, motion.Timeline{}); m.More == 0 && m.Fewer == 0 {
+		t.Errorf("%s every %v: %d missed without a doubt", s.Kind, s.Interval.Best, len(m.Due))
 	}
 }
 

@@ -11,9 +11,12 @@ import (
 
 // Misses are the due beacons between heard ones that were not heard. Slots[i] counts the due times from the heard beacon
 // before times[i] up to and with times[i]: 1 when none was missed, 0 for the first and for a beacon that no due time explains.
+// Fewer and More are by how many their number may be too high or too low, at 95 %: where several explanations of a gap, or
+// several rules that the data do not tell apart, count differently.
 type Misses struct {
-	Due   []clock.Instant
-	Slots []int
+	Due         []clock.Instant
+	Slots       []int
+	Fewer, More float64
 }
 
 // Missed walks the due times of s between heard beacons, which must be known and in time order. Without a rule nothing can
@@ -29,8 +32,62 @@ func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 	at := newSeries(times, 0).since(origin)
 	f := newFilter(at)
 	heard := clamp(s.Received.Best, leastHeard, mostHeard)
-	marks := f.trace(fit{rule: r, noise: noise{heard, firstStray, max(at.floor, s.Jitter*math.Sqrt2)}})
-	return f.misses(r, marks, times)
+	best := fit{rule: r, noise: noise{heard, firstStray, max(at.floor, s.Jitter*math.Sqrt2)}}
+	found := f.misses(r, f.trace(best), times)
+	found.doubt(f.spread())
+	if d, ok := r.(*decayRule); ok {
+		f.otherwise(&found, best, d, s)
+	}
+	return found
+}
+
+// surelyOne is the spread of a count below which it is taken as it is: the chance of one more or less is under one in forty.
+const surelyOne = 0.156
+
+// spread gives the standard deviation of the number of due times over all explanations of the pass just traced.
+func (f *filter) spread() float64 {
+	total, sum := 0.0, count{}
+	for _, g := range f.now {
+		total += g.weight
+		sum.mean += g.weight * g.count.mean
+		sum.square += g.weight * g.count.square
+	}
+	if total == 0 {
+		return 0
+	}
+	mean := sum.mean / total
+	return math.Sqrt(max(0, sum.square/total-mean*mean))
+}
+
+// doubt widens the number by a spread.
+func (m *Misses) doubt(sd float64) {
+	if sd > surelyOne {
+		more := math.Ceil(1.96 * sd)
+		m.Fewer, m.More = max(m.Fewer, more), max(m.More, more)
+	}
+}
+
+// otherwise widens the number by what other bases and holds would count that explain the times about as well.
+func (f *filter) otherwise(m *Misses, best fit, r *decayRule, s Schedule) {
+	known := func(name string) bool { return slices.Contains(s.Resolved, name) }
+	logL := f.over(r, best.noise).logL
+	for _, by := range []float64{1, 0.5, 0.25, 2} {
+		if by != 1 && known("interval_s") || by == 1 && known("beacons_before_decay") {
+			continue
+		}
+		for hold := 1; hold <= mostHold; hold++ {
+			other := fit{rule: r.but(func(c *decayRule) { c.base, c.hold = c.base*by, hold }), noise: best.noise}
+			if r.longest < 1.2*by*r.base || f.over(other.rule, best.noise).logL < logL-resolveFall {
+				continue
+			}
+			more := 0
+			for _, x := range f.trace(other) {
+				more += max(0, x.steps-1)
+			}
+			apart := float64(more - len(m.Due))
+			m.Fewer, m.More = max(m.Fewer, -apart), max(m.More, apart)
+		}
+	}
 }
 
 // misses walks the rule between the marks that it explains.

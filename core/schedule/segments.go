@@ -16,11 +16,13 @@ type Segment struct {
 }
 
 const (
-	fewestSide   = 6   // gaps on either side of a change
-	mostDepth    = 3   // halvings of a run: at most eight segments
-	changeGain   = 5.0 // log units by which two schedules must explain more than one, after the price of a change
-	changeSeen   = 1.3 // a sum of deviations so many times its chance size hints at a change
-	sameInterval = 0.02
+	fewestSide = 6 // gaps on either side of a change
+	// A ladder of doubled intervals up to the longest has so many steps below it; fewer gaps of their own show no change.
+	fewestForeign = 5
+	mostDepth     = 3   // halvings of a run: at most eight segments
+	changeGain    = 5.0 // log units by which two schedules must explain more than one, after the price of a change
+	changeSeen    = 1.3 // a sum of deviations so many times its chance size hints at a change
+	sameInterval  = 0.02
 )
 
 // Segments splits the heard times where the schedule was changed, and gives one segment when it was not. Only a change of
@@ -80,7 +82,7 @@ func (p *parter) split(whole part, depth int) {
 			if at = whole.border(left, right, at, p.resolution); at != len(left.times)-1 {
 				left, right = p.halves(whole, at)
 			}
-			if left.best.score+right.best.score > whole.best.score+changeGain+math.Log(float64(len(whole.times))) {
+			if left.foreign(right) && left.best.score+right.best.score > whole.best.score+changeGain+math.Log(float64(len(whole.times))) {
 				p.split(left, depth+1)
 				p.split(right, depth+1)
 				return
@@ -88,6 +90,16 @@ func (p *parter) split(whole part, depth int) {
 		}
 	}
 	p.parts = append(p.parts, whole)
+}
+
+// foreign tells whether enough gaps of a part fit the interval of the next one badly: a decaying schedule lengthens its first
+// few intervals and keeps to one from then on, which is no change.
+func (w part) foreign(next part) bool {
+	fixed, ok := next.best.fit.rule.(fixedRule)
+	if !ok || next.schedule.Kind != Fixed || w.schedule.Interval.Best > fixed.period {
+		return true
+	}
+	return newFilter(newSeries(w.times, 0)).offBeat(fixed.period, next.best.fit.noise.sd) >= fewestForeign
 }
 
 // halves fits both sides of a beacon, which belongs to both.
@@ -188,8 +200,10 @@ func differ(a, b Schedule) bool {
 		return true
 	}
 	switch a.Kind {
-	case Fixed, Decaying:
-		return apart(a.Interval.Best, b.Interval.Best, sameInterval) || a.Kind == Decaying && longestDiffers(a, b)
+	case Fixed:
+		return apart(a.Interval.Best, b.Interval.Best, sameInterval)
+	case Decaying:
+		return bothResolve(a, b, "interval_s") && apart(a.Interval.Best, b.Interval.Best, sameInterval) || longestDiffers(a, b)
 	case Adaptive:
 		return resolvedApart(a, b, "slow_interval_s", a.Slow, b.Slow) ||
 			resolvedApart(a, b, "metres_between_beacons", a.MetresBetween(), b.MetresBetween())
@@ -204,7 +218,11 @@ func longestDiffers(a, b Schedule) bool {
 
 // resolvedApart tells whether both schedules resolve a parameter and disagree about it by more than a tenth.
 func resolvedApart(a, b Schedule, name string, va, vb float64) bool {
-	return slices.Contains(a.Resolved, name) && slices.Contains(b.Resolved, name) && apart(va, vb, 0.1)
+	return bothResolve(a, b, name) && apart(va, vb, 0.1)
+}
+
+func bothResolve(a, b Schedule, name string) bool {
+	return slices.Contains(a.Resolved, name) && slices.Contains(b.Resolved, name)
 }
 
 func apart(a, b, share float64) bool { return math.Abs(a-b) > share*max(a, b) }

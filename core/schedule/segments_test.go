@@ -93,3 +93,16 @@ func TestPhaseBreaks(t *testing.T) {
 		}
 	}
 }
+
+// A decaying schedule lengthens its first few intervals and keeps to the longest from then on: no change of settings.
+func TestRunUpIsNoChange(t *testing.T) {
+	at, times := 0.0, []clock.Instant{origin}
+	for i, step := range slices.Concat([]float64{120, 240, 480}, slices.Repeat([]float64{960}, 50)) {
+		if at += step; i != 4 && i != 6 && i != 7 && i != 9 {
+			times = append(times, origin.Add(clock.Seconds(at)))
+		}
+	}
+	if all := Segments(times, time.Second, motion.Timeline{}); len(all) != 1 {
+		t.Errorf("%d segments, want 1", len(all))
+	}
+}

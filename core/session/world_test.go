@@ -29,6 +29,7 @@ type world struct {
 	trouble  string
 	kind     string // of the schedules
 	loss     float64
+	collides bool    // packets destroyed one another in some test
 	hears    float64 // share that the repeater hears
 	repeater sim.Repeater
 	ears     []sim.Ear
@@ -265,6 +266,7 @@ func (w *world) scenario(label string, begin clock.Instant, life float64) sim.Sc
 	hut := geo.Place{Lat: w.even(-60, 65), Lon: w.even(-179, 179)}
 	until := 1.5*life + 5*3600
 	sc := sim.Scenario{Label: label, Begin: begin, Lasting: until, Collisions: w.r.Float64() < 0.3}
+	w.collides = w.collides || sc.Collisions
 	sc.Others = []sim.Other{
 		{Call: "QD1RDG", To: "APZ077", Path: "WIDE2-1", Every: 1200, Loss: 0.04, Says: sim.Stands(hut, [2]byte{'/', '#'}, "Ridge fill-in")},
 		{Call: "QW2FEL", To: "APZ010", Path: "WIDE1-1,WIDE2-1", Every: 900, Loss: 0.1, Says: sim.Weather(hut)},
@@ -395,7 +397,7 @@ func (w *world) resolution() float64 {
 
 // share gives the chance that a transmission is heard by any ear; ok is false where it changes over the run.
 func (w *world) share() (share float64, ok bool) {
-	if slices.Contains([]string{"sinking", "walk with shadows", "recorder outage", "asleep when parked"}, w.trouble) {
+	if w.collides || slices.Contains([]string{"sinking", "walk with shadows", "recorder outage", "asleep when parked"}, w.trouble) {
 		return 0, false
 	}
 	direct, copies := 1.0, 1.0
