@@ -130,8 +130,11 @@ func (b *Battery) onto(under *Battery) *Battery {
 		NominalV: cmp.Or(b.NominalV, under.NominalV), EnergyWh: cmp.Or(b.EnergyWh, under.EnergyWh)}
 }
 
-// Same tells whether two origins are one run of one report, whatever the file is called.
+// Same tells whether two origins are one run of one report, whatever the file is called; without a digest its name decides.
 func (o Origin) Same(other Origin) bool {
+	if o.SHA256 == "" && o.File != other.File {
+		return false
+	}
 	return o.SHA256 == other.SHA256 && o.Unit == other.Unit && o.Run == other.Run
 }
 

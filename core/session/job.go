@@ -81,7 +81,6 @@ func (j *Job) Run(r io.Reader) error {
 		return fmt.Errorf("%s: %w", j.file.name, err)
 	}
 	source.Shift(-j.offset)
-	j.file.saved = savedOf(source)
 	j.file.source, j.file.set, j.file.offset, j.file.kept = source, j.set, j.offset, wanted
 	return nil
 }
@@ -107,6 +106,7 @@ func (j *Job) Close(digest string) ([]byte, error) {
 	if j.undigested {
 		j.file.source.File.SHA256 = digest
 	}
+	j.file.saved = savedOf(j.file.source) // with the digest, which its runs are named by
 	j.house.last = nil
 	return []byte(`{"again":false}`), nil
 }

@@ -12,16 +12,16 @@ import (
 	"lastbeacon/core/report"
 )
 
+var savedExample []byte // worked out once for all tests here
+
 // saved gives the example's report as it is saved, and the bench that holds no more than what was stated before the test.
 func saved(t *testing.T) (text []byte, bare []byte) {
 	t.Helper()
-	b, inputs := exampleInputs(t)
-	s, _ := analysed(t, b, inputs)
-	text, err := s.Export("json")
-	if err != nil {
-		t.Fatal(err)
+	if savedExample == nil {
+		b, inputs := exampleInputs(t)
+		savedExample = exportedJSON(t, b, inputs...)
 	}
-	return text, []byte(`{"schema":"lastbeacon.bench/1","compare":{"margin_pct":5,"assumed_cv_pct":3,"stated":"2031-05-01"}}`)
+	return savedExample, []byte(`{"schema":"lastbeacon.bench/1","compare":{"margin_pct":5,"assumed_cv_pct":3,"stated":"2031-05-01"}}`)
 }
 
 func decoded(t *testing.T, text []byte) (r struct {
@@ -105,7 +105,7 @@ func TestSavedRunsAreKeptInTheBench(t *testing.T) {
 func TestTheLogCountsBeforeTheReport(t *testing.T) {
 	text, _ := saved(t)
 	b, inputs := exampleInputs(t)
-	alone := decoded(t, exportedJSON(t, b, inputs...))
+	alone := decoded(t, text)
 	with := decoded(t, exportedJSON(t, b, append(slices.Clone(inputs), input{"earlier.json", text})...))
 	if asJSON(alone.Units) != asJSON(with.Units) || asJSON(alone.Comparisons) != asJSON(with.Comparisons) {
 		t.Error("a report beside its own logs changes the answer")
@@ -121,7 +121,7 @@ func TestSavedRunsStandBesideLoggedOnes(t *testing.T) {
 	text, _ := saved(t)
 	other := bytes.ReplaceAll(text, []byte("2031-0"), []byte("2032-0")) // another year: runs of their own
 	b, inputs := exampleInputs(t)
-	alone := decoded(t, exportedJSON(t, b, inputs...))
+	alone := decoded(t, text)
 	with := decoded(t, exportedJSON(t, b, append(slices.Clone(inputs), input{"earlier.json", other})...))
 	if got, want := len(with.Units[0].Runs), 2*len(alone.Units[0].Runs); got != want {
 		t.Fatalf("%d runs, want %d", got, want)

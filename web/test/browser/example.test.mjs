@@ -349,7 +349,7 @@ test("a report saved earlier joins as finished runs that stay in the bench, and 
     await settled(sheet)
     await sheet.getByText(/Lapwing lasted longer/).first().waitFor()
     await unfold(sheet)
-    assert.equal(await sheet.getByText(/From a saved report: earlier\.html/).count() > 0, true)
+    assert.equal(await sheet.getByText(/From a saved report: earlier\.html, written by Lastbeacon .+, SHA-256 [0-9a-f]{12}\./).count() > 0, true)
     assert.deepEqual(await axe(sheet), [])
     assert.ok((await overflow(sheet)) <= 0)
     const removals = await sheet.getByRole("button", { name: "Remove", exact: true }).count()
