@@ -355,7 +355,7 @@ func TestHolmTakesBackWhatDoesNotStandAlone(t *testing.T) {
 	if alone.Runtime.Code != ALastsLonger {
 		t.Fatalf("alone: %s, p %.4f", alone.Runtime.Code, alone.Runtime.P)
 	}
-	for _, c := range All(units, Settings{}) {
+	for _, c := range All(len(units), func(i, j int) Comparison { return Pair(units[i], units[j], Settings{}) }) {
 		if c.Runtime.Code != NoDifferenceShown {
 			t.Errorf("%s and %s: %s", c.A, c.B, c.Runtime.Code)
 		}

@@ -4,14 +4,14 @@ import "lastbeacon/core/estimate"
 
 // All compares every pair of units, in order. With more than two units the verdicts are judged together by Holm's method:
 // five equal units would otherwise show a false difference in 29 of 100 tests.
-func All(subjects []Subject, set Settings) []Comparison {
+func All(units int, pair func(i, j int) Comparison) []Comparison {
 	var out []Comparison
-	for i := range subjects {
-		for j := i + 1; j < len(subjects); j++ {
-			out = append(out, Pair(subjects[i], subjects[j], set))
+	for i := range units {
+		for j := i + 1; j < units; j++ {
+			out = append(out, pair(i, j))
 		}
 	}
-	if len(subjects) > 2 {
+	if units > 2 {
 		holm(out, func(c *Comparison) *Verdict { return &c.Runtime })
 		holm(out, func(c *Comparison) *Verdict { return &c.Draw })
 	}

@@ -3,7 +3,6 @@ package session
 import (
 	"slices"
 
-	"lastbeacon/core/aprs"
 	"lastbeacon/core/bench"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/draw"
@@ -17,10 +16,9 @@ import (
 
 // An analysis is what all stages made of the evidence under one bench, stage by stage.
 type analysis struct {
+	*gathered
 	bench       *bench.Bench
-	evidence    *evidence.Evidence
 	watch       endurance.Watch
-	units       []traffic.Unit
 	timelines   []motion.Timeline
 	habits      []habits
 	runs        [][]endurance.Run
@@ -31,36 +29,25 @@ type analysis struct {
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
 	kinds       []compare.Comparison
-	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
 	offsets     []skew.Offset
-	ours        map[evidence.Line]bool // lines that a unit counts
-	partial     bool                   // some file holds more packets than were kept
+	partial     bool // some file holds more packets than were kept
 	notes       []report.Note
 	report      *report.Report
 }
 
 func (s *Session) analyse(files []*file) *analysis {
-	a := &analysis{bench: s.joined(files), ours: map[evidence.Line]bool{}}
+	a := &analysis{bench: s.joined(files)}
 	sources := make([]*evidence.Source, len(files))
 	for i, f := range files {
 		sources[i] = f.source
 		a.partial = a.partial || !f.source.Whole
 	}
-	a.evidence = evidence.Gather(inTime(sources))
+	a.gathered = s.gather(sources, a.bench.Traffic())
 	a.watch = a.watching()
-	a.units = traffic.Units(a.evidence, a.bench.Traffic())
-	for i := range a.units {
-		for k := range a.units[i].Transmissions {
-			for _, r := range a.units[i].Transmissions[k].Heard {
-				a.ours[r.Line] = true
-			}
-		}
-	}
-	a.definitions = definitionsIn(a.evidence)
 	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)
 	a.cost()
-	a.comparisons = compare.All(a.subjects, a.bench.Settings())
+	a.comparisons = s.memory.comparisons(a.subjects, a.bench.Settings())
 	a.kinds = compare.Kinds(a.subjects, a.kindSettings())
 	a.report = a.compose(s.version, &s.memory)
 	return a
@@ -68,7 +55,7 @@ func (s *Session) analyse(files []*file) *analysis {
 
 // watching gives when somebody or something listened.
 func (a *analysis) watching() endurance.Watch {
-	w := endurance.Watch{Files: a.evidence.Files, Presence: a.evidence.Presence, Unrepeated: traffic.Unrepeated(a.evidence)}
+	w := endurance.Watch{Files: a.evidence.Files, Presence: a.evidence.Presence, Unrepeated: a.unrepeated}
 	for _, f := range a.evidence.Files {
 		if known := a.bench.FileOf(f.Name, f.SHA256); known != nil {
 			w.Stated = append(w.Stated, known.Stated(f.ID)...)
@@ -80,14 +67,16 @@ func (a *analysis) watching() endurance.Watch {
 // endure finds how each unit moved, and its runs.
 func (a *analysis) endure(memory *memory) {
 	subjects := make([]endurance.Subject, len(a.units))
+	tracks := make([][]string, len(a.units))
 	for i := range a.units {
+		tracks[i] = a.bench.Units[i].Tracks
 		track, alive := a.track(&a.bench.Units[i])
 		t := memory.timeline(track, beacons(&a.units[i]))
 		a.timelines = append(a.timelines, t)
 		subjects[i] = endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: a.bench.Units[i].Notes(), Alive: alive,
 			Fit: memory.fit, Segments: memory.parts}
 	}
-	a.runs = endurance.Of(subjects, a.watch)
+	a.runs = a.runsOf(subjects, a.watch, tracks)
 }
 
 // track gives the fixes of the tracks that travelled with a unit, in order of time, and the stretches in which its own log

@@ -8,7 +8,6 @@ import (
 	"lastbeacon/core/report"
 	"lastbeacon/core/schedule"
 	"lastbeacon/core/sentence"
-	"lastbeacon/core/traffic"
 )
 
 // mostStations is how many stations a report lists, the most heard first; StationsAll counts all.
@@ -121,7 +120,7 @@ const (
 
 func (a *analysis) proposals() []report.Proposal {
 	var out []report.Proposal
-	for _, p := range traffic.Propose(a.evidence) {
+	for _, p := range a.proposed {
 		if len(out) == mostProposals || !p.Strong && p.Transmissions < fewestTransmission {
 			continue
 		}

@@ -1,12 +1,11 @@
 package session
 
 import (
-	"crypto/sha256"
-	"encoding/binary"
 	"math"
 	"time"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/compare"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/schedule"
@@ -20,16 +19,17 @@ type memory struct {
 	schedules map[digest]schedule.Schedule
 	segments  map[digest][]schedule.Segment
 	alikes    map[digest]schedule.Likeness
+	pairs     map[digest]compare.Comparison
 	offsets   map[string][]skew.Offset
+	gathered  *gathered
 }
-
-type digest [sha256.Size]byte
 
 const mostRemembered = 500
 
 func newMemory() memory {
 	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
-		segments: map[digest][]schedule.Segment{}, alikes: map[digest]schedule.Likeness{}, offsets: map[string][]skew.Offset{}}
+		segments: map[digest][]schedule.Segment{}, alikes: map[digest]schedule.Likeness{},
+		pairs: map[digest]compare.Comparison{}, offsets: map[string][]skew.Offset{}}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.
@@ -82,6 +82,23 @@ func (m *memory) alike(a, b schedule.Observed) schedule.Likeness {
 	return remembered(m.alikes, key, func() schedule.Likeness { return schedule.Alike(a, b) })
 }
 
+// comparisons compares all pairs; those whose units and settings are as before are known.
+func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) []compare.Comparison {
+	of := make([]digest, len(subjects))
+	for i := range subjects {
+		of[i] = contentOf(subjects[i], set)
+	}
+	return compare.All(len(subjects), func(i, j int) compare.Comparison {
+		key := digestOf(func(w func(uint64)) {
+			for _, d := range []digest{of[i], of[j]} {
+				w(d[0])
+				w(d[1])
+			}
+		})
+		return remembered(m.pairs, key, func() compare.Comparison { return compare.Pair(subjects[i], subjects[j], set) })
+	})
+}
+
 // remembered gives what is known under a key, or finds it.
 func remembered[T any](known map[digest]T, key digest, find func() T) T {
 	if v, ok := known[key]; ok {
@@ -113,22 +130,4 @@ func heardUnder(times []clock.Instant, resolution time.Duration, t motion.Timeli
 			w(math.Float64bits(t.Samples[i].Course))
 		}
 	}
-}
-
-// digestOf digests the numbers that write is called with.
-func digestOf(feed func(write func(uint64))) digest {
-	h := sha256.New()
-	var buf [4096]byte
-	n := 0
-	feed(func(v uint64) {
-		binary.LittleEndian.PutUint64(buf[n:], v)
-		if n += 8; n == len(buf) {
-			h.Write(buf[:])
-			n = 0
-		}
-	})
-	h.Write(buf[:n])
-	var d digest
-	h.Sum(d[:0])
-	return d
 }

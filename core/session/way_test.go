@@ -57,7 +57,7 @@ func TestCornerBeaconIsTheOneThatTheTurnSent(t *testing.T) {
 		unit.Transmissions = append(unit.Transmissions, traffic.Transmission{At: clock.Instant(1000 * s)})
 		run.Transmissions = append(run.Transmissions, n)
 	}
-	a := analysis{units: []traffic.Unit{unit}, runs: [][]endurance.Run{{run}}, timelines: []motion.Timeline{motion.OfTrack(track)}}
+	a := analysis{gathered: &gathered{units: []traffic.Unit{unit}}, runs: [][]endurance.Run{{run}}, timelines: []motion.Timeline{motion.OfTrack(track)}}
 	for n := 1; n < len(run.Transmissions); n++ {
 		if got, want := a.atCorner(0, 0, n-1, n), n == 7; got != want {
 			t.Errorf("beacon at second %d: at a corner %v, want %v", unit.Transmissions[n].At/1000, got, want)
