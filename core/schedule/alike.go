@@ -11,13 +11,14 @@ import (
 	"lastbeacon/core/motion"
 )
 
-// Observed is what was heard of one unit so far, and how it moved. Fitted is the schedule of all these times where it was
-// found before, nil otherwise.
+// Observed is what was heard of one unit so far, and how it moved. Fitted is the schedule of all these times, and Read their
+// periods as Periods gives them, where these were found before; nil otherwise.
 type Observed struct {
 	Times      []clock.Instant // of its transmissions
 	Resolution time.Duration   // of the stamps
 	Motion     motion.Timeline
 	Fitted     *Schedule
+	Read       []Reading
 }
 
 // schedule gives the schedule of all that was heard.
@@ -80,7 +81,7 @@ const (
 func Alike(a, b Observed) Likeness {
 	sa, sb := a.schedule(), b.schedule()
 	result := Likeness{CertainAt: clock.None, A: interval(sa), B: interval(sb), Waiting: WaitGaps}
-	at, sure := firstApart(a.periods(), b.periods())
+	at, sure := firstApart(a.Periods(), b.Periods())
 	sure = sure && !sameRule(sa, sb) && !mayBeOne(a, sa, b, sb)
 	steady := sa.Kind == Fixed && sb.Kind == Fixed // their periods tell sooner than their kinds
 	if told(a, sa, b, sb) && !(sure && steady) {
@@ -178,18 +179,21 @@ func settled(s Schedule, o Observed) bool {
 	return singles >= sureSingles
 }
 
-// A reading is the periods that were plausible at a moment, none when no period explains the gaps; se is the standard error
+// A Reading is the periods that were plausible at a moment, none when no period explains the gaps; se is the standard error
 // of the first, the likeliest.
-type reading struct {
+type Reading struct {
 	at      clock.Instant
 	periods []float64
 	se      float64
 }
 
-// periods reads the period after every beacon from the fourth on, and at last from all of them.
-func (o Observed) periods() []reading {
+// Periods reads the period after every beacon from the fourth on, and at last from all of them.
+func (o Observed) Periods() []Reading {
+	if o.Read != nil {
+		return o.Read
+	}
 	all := newSeries(o.Times, o.Resolution)
-	var read []reading
+	read := []Reading{}
 	for n := fewestRead + 1; n <= len(all.at); n++ {
 		if n > mostRead+1 {
 			n = len(all.at)
@@ -199,14 +203,14 @@ func (o Observed) periods() []reading {
 	return read
 }
 
-func readAfter(all *series, n int, resolution time.Duration) reading {
+func readAfter(all *series, n int, resolution time.Duration) Reading {
 	times := make([]clock.Instant, n)
 	for i := range n {
 		times[i] = all.instant(all.at[i])
 	}
 	f := newFilter(newSeries(times, resolution))
 	fits := f.fitPeriods()
-	r := reading{at: times[n-1]}
+	r := Reading{at: times[n-1]}
 	if len(fits) == 0 {
 		return r
 	}
@@ -230,7 +234,7 @@ func readAfter(all *series, n int, resolution time.Duration) reading {
 func even(gaps []float64) bool { return slices.Max(gaps) < (1+rivalShare)*slices.Min(gaps)+jitterRoom }
 
 // firstApart gives the moment from which on two periods differed by more than their errors allow.
-func firstApart(a, b []reading) (clock.Instant, bool) {
+func firstApart(a, b []Reading) (clock.Instant, bool) {
 	var moments []clock.Instant
 	for _, r := range slices.Concat(a, b) {
 		moments = append(moments, r.at)
@@ -250,16 +254,16 @@ func firstApart(a, b []reading) (clock.Instant, bool) {
 	return certain, ok
 }
 
-func latest(all []reading, at clock.Instant) (reading, bool) {
+func latest(all []Reading, at clock.Instant) (Reading, bool) {
 	i := sort.Search(len(all), func(i int) bool { return all[i].at > at })
 	if i == 0 {
-		return reading{}, false
+		return Reading{}, false
 	}
 	return all[i-1], true
 }
 
 // periodsApart tells whether every plausible period of one differs from every one of the other.
-func periodsApart(a, b reading) bool {
+func periodsApart(a, b Reading) bool {
 	for _, p := range a.periods {
 		for _, q := range b.periods {
 			if math.Abs(p-q) <= surePeriod*math.Hypot(a.se, b.se)+leastShare*max(p, q) {

@@ -67,12 +67,12 @@ func TestAlikeAfterAFewBeacons(t *testing.T) {
 
 // moving gives times under which the unit moved all the while.
 func moving(times []clock.Instant) Observed {
-	return Observed{times, time.Second, underWay(times[0], times[len(times)-1]), nil}
+	return Observed{times, time.Second, underWay(times[0], times[len(times)-1]), nil, nil}
 }
 
 // restedAndMoved gives times in the second half of which the unit moved.
 func restedAndMoved(times []clock.Instant) Observed {
-	return Observed{times, time.Second, underWay(times[len(times)/2], times[len(times)-1]), nil}
+	return Observed{times, time.Second, underWay(times[len(times)/2], times[len(times)-1]), nil, nil}
 }
 
 func underWay(from, to clock.Instant) motion.Timeline {

@@ -29,6 +29,7 @@ type analysis struct {
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
 	kinds       []compare.Comparison
+	heard       map[[2]int]observed // by unit and run
 	offsets     []skew.Offset
 	partial     bool // some file holds more packets than were kept
 	notes       []report.Note
@@ -36,7 +37,7 @@ type analysis struct {
 }
 
 func (s *Session) analyse(files []*file) *analysis {
-	a := &analysis{bench: s.joined(files)}
+	a := &analysis{bench: s.joined(files), heard: map[[2]int]observed{}}
 	sources := make([]*evidence.Source, len(files))
 	for i, f := range files {
 		sources[i] = f.source

@@ -24,6 +24,14 @@ func (d *digest) add(v uint64) {
 	d[0], d[1] = a^a>>32, b^b>>29
 }
 
+// both digests two contents in their order.
+func both(a, b digest) digest {
+	for _, v := range b {
+		a.add(v)
+	}
+	return a
+}
+
 // contentOf digests a value by everything in it: the numbers and texts of structs, slices and what pointers point at.
 func contentOf(values ...any) digest {
 	return digestOf(func(write func(uint64)) {

@@ -19,6 +19,7 @@ type memory struct {
 	schedules map[digest]schedule.Schedule
 	segments  map[digest][]schedule.Segment
 	alikes    map[digest]schedule.Likeness
+	readings  map[digest][]schedule.Reading
 	pairs     map[digest]compare.Comparison
 	offsets   map[string][]skew.Offset
 	gathered  *gathered
@@ -29,7 +30,7 @@ const mostRemembered = 500
 func newMemory() memory {
 	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
 		segments: map[digest][]schedule.Segment{}, alikes: map[digest]schedule.Likeness{},
-		pairs: map[digest]compare.Comparison{}, offsets: map[string][]skew.Offset{}}
+		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, offsets: map[string][]skew.Offset{}}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.
@@ -74,12 +75,8 @@ func (m *memory) parts(times []clock.Instant, resolution time.Duration, t motion
 }
 
 // alike judges whether two units beacon alike.
-func (m *memory) alike(a, b schedule.Observed) schedule.Likeness {
-	key := digestOf(func(w func(uint64)) {
-		heardUnder(a.Times, a.Resolution, a.Motion)(w)
-		heardUnder(b.Times, b.Resolution, b.Motion)(w)
-	})
-	return remembered(m.alikes, key, func() schedule.Likeness { return schedule.Alike(a, b) })
+func (m *memory) alike(a, b observed) schedule.Likeness {
+	return remembered(m.alikes, both(a.key, b.key), func() schedule.Likeness { return schedule.Alike(a.Observed, b.Observed) })
 }
 
 // comparisons compares all pairs; those whose units and settings are as before are known.
@@ -89,13 +86,7 @@ func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) [
 		of[i] = contentOf(subjects[i], set)
 	}
 	return compare.All(len(subjects), func(i, j int) compare.Comparison {
-		key := digestOf(func(w func(uint64)) {
-			for _, d := range []digest{of[i], of[j]} {
-				w(d[0])
-				w(d[1])
-			}
-		})
-		return remembered(m.pairs, key, func() compare.Comparison { return compare.Pair(subjects[i], subjects[j], set) })
+		return remembered(m.pairs, both(of[i], of[j]), func() compare.Comparison { return compare.Pair(subjects[i], subjects[j], set) })
 	})
 }
 

@@ -99,7 +99,7 @@ func (a *analysis) alike(c *compare.Comparison, memory *memory) report.Alike {
 	likeness := schedule.Likeness{Verdict: schedule.TooEarly, CertainAt: clock.None, Waiting: schedule.WaitGaps}
 	words := sentence.Alike{A: c.A, B: c.B}
 	if i, k, j, l, ok := a.sideBySide(c); ok {
-		likeness = memory.alike(a.observed(i, k), a.observed(j, l))
+		likeness = memory.alike(a.observed(i, k, memory), a.observed(j, l, memory))
 		words.SlowsA, words.SlowsB = a.slows(i, k), a.slows(j, l)
 		words.Running = a.runs[i][k].Now != nil && a.runs[j][l].Now != nil
 	}
@@ -128,15 +128,27 @@ func (a *analysis) slows(unit, run int) bool {
 	return a.runs[unit][run].Schedule.Kind == schedule.Decaying
 }
 
-// observed gives the beacons heard under the last schedule of a run.
-func (a *analysis) observed(unit, run int) schedule.Observed {
+// observed is what was heard under the last schedule of a run; key is the digest of it.
+type observed struct {
+	schedule.Observed
+	key digest
+}
+
+// observed gives the beacons heard under the last schedule of a run, which is compared with many others.
+func (a *analysis) observed(unit, run int, memory *memory) observed {
+	if o, known := a.heard[[2]int{unit, run}]; known {
+		return o
+	}
 	parts := a.runs[unit][run].Parts
 	last := &parts[len(parts)-1]
-	o := schedule.Observed{Motion: a.timelines[unit], Fitted: &last.Schedule}
+	o := observed{Observed: schedule.Observed{Motion: a.timelines[unit], Fitted: &last.Schedule}}
 	for _, t := range last.Beacons {
 		sent := &a.units[unit].Transmissions[t]
 		o.Times = append(o.Times, sent.At)
 		o.Resolution = max(o.Resolution, clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution))
 	}
+	o.key = digestOf(heardUnder(o.Times, o.Resolution, o.Motion))
+	o.Read = remembered(memory.readings, o.key, o.Periods)
+	a.heard[[2]int{unit, run}] = o
 	return o
 }
