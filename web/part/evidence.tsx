@@ -37,13 +37,23 @@ function Sum() {
   const { report } = useView()
   const lines = report.evidence.reduce((n, f) => n + f.lines, 0)
   const unused = report.evidence.reduce((n, f) => n + f.not_used, 0)
-  const kinds = report.notes.filter((n) => n.unused).slice(0, 3).map((n) => `${count(n.count)} ${n.text}`)
+  const kinds = reasonsOf(report.notes).slice(0, 3).map(([why, n]) => `${count(n)} because ${why}`)
   return (
     <>
       {many(Math.max(report.evidence.length, files.value.length), "file")}.
       {lines > 0 && <> Read {count(lines - unused)} of {many(lines, "line")}{unused > 0 ? `; ${count(unused)} not used${kinds.length > 0 ? `: ${listed(kinds)}` : ""}` : ""}.</>}
     </>
   )
+}
+
+/** Why lines were not used, in short, and how many of them; the commonest first. */
+function reasonsOf(notes: readonly Note[]): [string, number][] {
+  const found = new Map<string, number>()
+  for (const n of notes.filter((n) => n.unused)) {
+    const why = n.text.split(/ \(|: /)[0] ?? ""
+    found.set(why, (found.get(why) ?? 0) + n.count)
+  }
+  return [...found].sort((a, b) => b[1] - a[1])
 }
 
 const heads: Head[] = [
@@ -129,8 +139,8 @@ function cellsOf(f: ReportFile) {
     f.not_used > 0 ? <a class="num" href="#notused">{count(f.not_used)}</a> : "0",
     count(f.again),
     <Span file={f} />,
-    <ZoneOf file={f} />,
-    <ClockOf file={f} />,
+    f.first === null ? "" : <ZoneOf file={f} />,
+    f.first === null ? "" : <ClockOf file={f} />,
   ]
 }
 
@@ -144,7 +154,7 @@ function holds(f: ReportFile): string {
   const parts = [
     f.packets > 0 ? many(f.packets, "packet") : "", f.fixes > 0 ? many(f.fixes, "fix", "fixes") : "", f.readings > 0 ? many(f.readings, "reading") : "",
   ].filter((t) => t !== "")
-  return parts.length > 0 ? listed(parts) : `nothing we can read (${f.format || f.kind})`
+  return parts.length > 0 ? listed(parts) : f.format === "" || f.format === "unknown" ? "nothing we can read" : `nothing we can read (${f.format})`
 }
 
 function ZoneOf({ file }: { file: ReportFile }) {
@@ -218,11 +228,13 @@ function ClockAsk({ file, question, why }: { file: string; question: string; why
 export function Notes() {
   const { report } = useView()
   const unused = report.notes.filter((n) => n.unused)
-  const odd = report.notes.filter((n) => !n.unused)
+  const whole = report.notes.filter((n) => !n.unused && n.line === 0)
+  const odd = report.notes.filter((n) => !n.unused && n.line > 0)
   const total = unused.reduce((n, note) => n + note.count, 0)
   return (
     <>
       {unused.length > 0 && <><h3 id="notused">{many(total, "line")} not used</h3><NoteTable caption="Lines not used" notes={unused} /><ExportUnused total={total} /></>}
+      {whole.length > 0 && <><h3>{many(new Set(whole.map((n) => n.file)).size, "file")} with a remark</h3><NoteTable caption="Remarks on files" notes={whole} /></>}
       {odd.length > 0 && <Fold title={`${many(odd.reduce((n, note) => n + note.count, 0), "remark")} on lines that were used`}><NoteTable caption="Remarks on lines" notes={odd} /></Fold>}
     </>
   )
@@ -253,7 +265,7 @@ function NoteTable({ caption, notes }: { caption: string; notes: readonly Note[]
     return {
       key: String(i), place: `note ${n.file} ${n.line} ${n.code}`,
       cells: [
-        many(n.count, "line"), n.text,
+        n.line > 0 ? many(n.count, "line") : many(n.count, "time"), n.text,
         <span class="quoted">
           <span class="aside">{n.file}{n.line > 0 && <>, line{" "}{id === undefined ? count(n.line) : (
             <Num place={`note ${n.file} ${n.line} ${n.code}`} number="line" title={`${n.file}, line ${count(n.line)} and around`} query={{ file: id, line: n.line }}>{count(n.line)}</Num>
