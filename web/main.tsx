@@ -5,10 +5,12 @@ import { blockText, workerFrom } from "./blocks.ts"
 import { Client } from "./client.ts"
 import { openInside } from "./state/copy.ts"
 import { engineStopped, fault, follow } from "./state/engine.ts"
+import { keepFocus } from "./state/focus.ts"
 import { followGrowth } from "./state/growth.ts"
 import { remember } from "./state/settings.ts"
 
 remember()
+keepFocus()
 const root = document.getElementById("root")
 if (root) render(<App />, root)
 

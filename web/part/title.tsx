@@ -88,7 +88,7 @@ export function Title() {
   }
   return (
     <div class="title">
-      <h1>{now.title || "Untitled trial"}</h1>
+      <h1 tabIndex={-1}>{now.title || "Untitled trial"}</h1>
       <button class="bare small" type="button" aria-expanded={naming.value} onClick={() => (naming.value = !naming.value)}>{now.title ? "Rename" : "Name it"}</button>
       {naming.value && <p><Field label="Title of this trial" value={now.title ?? ""} size={Math.max(24, (now.title ?? "").length)}
         onCommit={(title) => (changeBench("change the title", tidied({ ...now, title })), (naming.value = false), null)} /></p>}
