@@ -286,7 +286,8 @@ func (d *draft) time(start opening) {
 	d.Rankable = half <= coarsest && !d.charge.sameCharge && !d.suspects()
 }
 
-// suspects tells whether the packets suggest that the unit started anew within the run; other settings are no other charge.
+// suspects tells whether the packets suggest that the unit started anew within the run, or that its settings were changed:
+// who changed them unnoted may have changed the pack too.
 func (d *draft) suspects() bool {
-	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What.starts() })
+	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected })
 }

@@ -7,9 +7,11 @@ import (
 	"testing"
 	"time"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
+	"lastbeacon/core/traffic"
 )
 
 // changing is a parked unit that sends every first seconds until 10,000 s and every second seconds until 40,000 s.
@@ -21,8 +23,8 @@ func changing(seed uint64, share, first, second float64) (Subject, Watch, *trial
 	return tr.subject(u), tr.watch(), tr
 }
 
-// A schedule that was changed in the run is found though nobody noted it; the run is one charge still, and the end goes by the
-// later schedule.
+// A schedule that was changed in the run is found though nobody noted it, and not ranked until somebody says what happened; the end
+// goes by the later schedule.
 func TestUnnotedChangeOfSettings(t *testing.T) {
 	for seed := uint64(1); seed <= 5; seed++ {
 		s, w, tr := changing(seed, 0.8, 60, 300)
@@ -37,7 +39,7 @@ func TestUnnotedChangeOfSettings(t *testing.T) {
 		if i < 0 || len(run.Events) != 1 || run.Events[i].Basis != Suspected || run.Events[i].At.Sub(second(10000)).Abs().Seconds() > 600 {
 			t.Errorf("seed %d: events %v, want other settings suspected about 10,000 s", seed, run.Events)
 		}
-		if !flagged(run, FlagChanged) || !run.Rankable || run.State != Ended {
+		if !flagged(run, FlagChanged) || run.Rankable || run.State != Ended {
 			t.Errorf("seed %d: flags %v, rankable %v, %s", seed, run.Flags, run.Rankable, run.State)
 		}
 		if sent := float64(len(tr.sent)); run.Sent.Low > sent || run.Sent.High < sent {
@@ -54,7 +56,7 @@ func TestNotedChangeIsNotSuspected(t *testing.T) {
 	s, w, _ := changing(1, 0.9, 60, 300)
 	s.Notes.Runs[0].Events = []Event{{Moment: *at(10000), What: SettingsChanged}}
 	run := one(s, w)
-	if len(run.Parts) != 2 || len(run.Events) != 1 || run.Events[0].Basis != Noted || flagged(run, FlagChanged) {
+	if len(run.Parts) != 2 || len(run.Events) != 1 || run.Events[0].Basis != Noted || !run.Rankable || flagged(run, FlagChanged) {
 		t.Errorf("%d parts, events %v, flags %v", len(run.Parts), run.Events, run.Flags)
 	}
 }
@@ -127,5 +129,54 @@ func TestBeaconsBesideTheSchedule(t *testing.T) {
 		if r := one(s, w); r.Missed.Best != c.missed || r.Missed.High < r.Missed.Best+c.more {
 			t.Errorf("%s: missed %v, want %g and %g more", c.name, r.Missed, c.missed, c.more)
 		}
+	}
+}
+
+// A change of packs that nobody noted is proposed by what the packets show of it, and the run is not ranked as one charge.
+func TestHotSwap(t *testing.T) {
+	start := func(u *traffic.Unit, from int) { u.Transmissions[from].FixState = aprs.FixOld }
+	for _, c := range []struct {
+		name string
+		make func(u *traffic.Unit, from int) // what the swap does from the first beacon after it on
+		sign string
+	}{
+		{"it breaks step", func(*traffic.Unit, int) {}, SignPhase},
+		{"it looks for its place", start, SignStart},
+		{"its numbers begin anew", func(u *traffic.Unit, from int) {
+			for i := range u.Transmissions {
+				u.Transmissions[i].Sequence = traffic.Sequence{No: (i - from*(i/from)) % 1000, Wrap: 1000}
+			}
+		}, SignSequence},
+		{"its voltage is up", func(u *traffic.Unit, from int) {
+			for i := range u.Transmissions {
+				u.Transmissions[i].Volts = 8.2 - 0.03*float64(i%from)
+			}
+		}, SignVoltage},
+	} {
+		s, w, _ := steady()
+		const from = 30
+		for i := from; i < len(s.Unit.Transmissions); i++ {
+			s.Unit.Transmissions[i].At = s.Unit.Transmissions[i].At.Add(100 * time.Second)
+		}
+		c.make(s.Unit, from)
+		r := one(s, w)
+		i := slices.IndexFunc(r.Events, func(e Event) bool { return e.Sign == c.sign })
+		if i < 0 || r.Events[i].Basis != Suspected || r.Events[i].At != s.Unit.Transmissions[from].At || r.Rankable || !flagged(r, FlagSwap) {
+			t.Errorf("%s: events %v, rankable %v, flags %v", c.name, r.Events, r.Rankable, r.Flags)
+		}
+	}
+}
+
+// A change of packs with another interval after it shows as both.
+func TestHotSwapWithAnotherInterval(t *testing.T) {
+	s, w, _ := changing(3, 0.9, 60, 300)
+	from := slices.IndexFunc(s.Unit.Transmissions, func(x traffic.Transmission) bool { return x.At > second(10030) })
+	s.Unit.Transmissions[from].FixState = aprs.FixOld
+	r := one(s, w)
+	has := func(sign string) bool {
+		return slices.ContainsFunc(r.Events, func(e Event) bool { return e.Sign == sign })
+	}
+	if !has(SignSchedule) || !has(SignStart) || r.Rankable {
+		t.Errorf("events %v, rankable %v", r.Events, r.Rankable)
 	}
 }

@@ -14,6 +14,7 @@ const (
 	SignSequence = "sequence" // the running numbers of telemetry began anew
 	SignVoltage  = "voltage"  // the voltage jumped up
 	SignSchedule = "schedule" // another schedule from then on
+	SignStart    = "start"    // the unit looked for its place as after power-on
 )
 
 const voltageJump = 0.06 // of the voltage; a pack under the same load never rises by so much
@@ -31,16 +32,20 @@ func (d *draft) suspect() {
 		}
 	}
 	d.propose(d.sequenceRestarts(), PowerCycled, SignSequence)
+	d.propose(d.lostPlaces(), PowerCycled, SignStart)
 	d.propose(d.voltageJumps(), PackChanged, SignVoltage)
 	d.propose(d.phaseBreaks(), PowerCycled, SignPhase)
 	slices.SortStableFunc(d.Events, func(a, b Event) int { return int(min(1, max(-1, a.At-b.At))) })
 }
 
-// propose adds suspected events, but none within two intervals of one that is known.
+// propose adds suspected events, but none within two intervals of one that is known; other settings may have come with
+// another pack.
 func (d *draft) propose(at []clock.Instant, what What, sign string) {
 	reach := 2 * d.Schedule.Interval.Best
 	for _, t := range at {
-		if slices.ContainsFunc(d.Events, func(e Event) bool { return math.Abs(e.At.Sub(t).Seconds()) <= max(reach, 60) }) {
+		if slices.ContainsFunc(d.Events, func(e Event) bool {
+			return e.Sign != SignSchedule && math.Abs(e.At.Sub(t).Seconds()) <= max(reach, 60)
+		}) {
 			continue
 		}
 		d.Events = append(d.Events, Event{Moment: Moment{At: t}, What: what, Basis: Suspected, Sign: sign})
@@ -65,6 +70,28 @@ func (d *draft) sequenceRestarts() []clock.Instant {
 			}
 		}
 		previous = i
+	}
+	return found
+}
+
+// lostPlaces gives the beacons of a unit at rest at which it had no current place, off phase or under another schedule than
+// before, while it had one for long before and soon again: it was started anew.
+func (d *draft) lostPlaces() []clock.Instant {
+	const before, soon = 5, 3
+	t := d.subject.Unit.Transmissions
+	placed := func(b int) bool { return !t[b].LostFix() }
+	var found []clock.Instant
+	for i := before; i+soon < len(d.beacons); i++ {
+		if placed(d.beacons[i]) || !placed(d.beacons[i-1]) || slices.ContainsFunc(d.beacons[i-before:i], func(b int) bool { return !placed(b) }) {
+			continue
+		}
+		_, off := d.silence(d.at(i-1), d.at(i))
+		changed := slices.ContainsFunc(d.legs, func(l leg) bool {
+			return l.suspected && l.from().Sub(d.at(i)).Abs() <= clock.Seconds(2*max(d.stepAt(d.at(i-1)), d.stepAt(d.at(i))))
+		})
+		if (off || changed) && d.atRest(i-1, i) && slices.ContainsFunc(d.beacons[i+1:i+1+soon], placed) {
+			found = append(found, d.at(i))
+		}
 	}
 	return found
 }

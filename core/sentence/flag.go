@@ -43,9 +43,9 @@ func FlagOf(f Flag) string {
 	case "runtime.coarse":
 		return "The run time is known to " + Percent(f.Number/100) + " only, too coarse for small differences."
 	case "schedule.changed":
-		return "From " + f.When + " on it beaconed by another schedule, which nobody noted; if the settings were changed then, note it, and if the pack was, note that, for this is then not one charge."
+		return "From " + f.When + " on it beaconed by another schedule, which nobody noted; so it is not ranked until you note what happened: other settings, or another pack."
 	case "run.swap_suspected":
-		return "Around " + f.When + " the beacons break step; if the pack was changed then, note it, for this is not one charge."
+		return "Around " + f.When + " it seems to have started anew, so it is not ranked as one charge; note what happened, such as a change of packs."
 	case "run.same_charge":
 		return "It began with a restart on the same pack, so its run time is not that of a full charge."
 	case "run.excluded":
