@@ -61,9 +61,9 @@ fuzz:
 bench: page
 	cd web && npm run bench
 
-# How often the claimed intervals hold the truth; tables for DEVELOPERS.md.
+# How often the claimed intervals hold the truth, stage by stage and over whole reports; tables for DEVELOPERS.md.
 coverage:
-	nice go test -tags 'noasm measure' -timeout 120m -run 'Coverage|Benches' -v ./core/endurance ./core/compare ./core/outlook
+	nice go test -tags 'noasm measure' -timeout 120m -run 'Coverage|Benches' -v ./core/endurance ./core/compare ./core/outlook ./core/session
 
 # How often motion and schedules are recognised, on journeys and units made up with seeds of their own.
 CASES ?= 600
