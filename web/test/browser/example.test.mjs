@@ -84,7 +84,7 @@ test("the example in one click: verdicts, figures with tables, packets behind a 
     assert.match(await sheet.locator("#result").innerText(), /Lapwing lasted longer/)
     assert.ok((await sheet.locator("figure.fig").count()) >= 6)
     for (const figure of await sheet.locator("figure.fig").all()) assert.equal(await figure.getByRole("button", { name: /^Table of/ }).count(), 1)
-    const number = sheet.locator("#units td button.num").first()
+    const number = sheet.locator('#units td[data-label="heard"] button.num').first()
     const wanted = Number((await number.innerText()).replace(",", ""))
     await number.click()
     await sheet.locator(".packets tbody tr").first().waitFor()
