@@ -8,7 +8,9 @@ import { engineStopped, fault, follow } from "./state/engine.ts"
 import { keepFocus } from "./state/focus.ts"
 import { followGrowth } from "./state/growth.ts"
 import { remember } from "./state/settings.ts"
+import { writeOut } from "./written.ts"
 
+writeOut()
 remember()
 keepFocus()
 const root = document.getElementById("root")

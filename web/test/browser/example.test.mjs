@@ -168,6 +168,31 @@ test("pasted lines are read, and pasting them twice changes nothing", async () =
   })
 })
 
+test("control and direction characters of names, comments and files are written out", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const odd = "gninraw\u202e\u0007\u2066"
+    const log = Array.from({ length: 9 }, (_, i) => `2031-05-02 06:0${i}:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>${odd}`).join("\n") + `\nno packet ${odd}\n`
+    await sheet.locator("input.picker").first().setInputFiles([{ name: `hill${odd}.log`, mimeType: "text/plain", buffer: Buffer.from(log) }])
+    await settled(sheet)
+    await unfold(sheet)
+    await sheet.getByRole("button", { name: "Make a unit of QX1ABC-7" }).click()
+    await settled(sheet)
+    await typeInto(sheet, "Name of unit 1", `Heron${odd}`)
+    await settled(sheet)
+    await unfold(sheet)
+    const bare = await sheet.evaluate(() => {
+      const odd = /[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u200e\u200f\u202a-\u202e\u2066-\u2069]/
+      const named = [...document.querySelectorAll("[title], [aria-label]")].flatMap((e) => [e.getAttribute("title") ?? "", e.getAttribute("aria-label") ?? ""])
+      return [document.getElementById("root")?.textContent ?? "", ...named].filter((text) => odd.test(text)).map((text) => text.slice(Math.max(0, text.search(odd) - 80), text.search(odd) + 20))
+    })
+    assert.deepEqual(bare, [])
+    assert.match(await sheet.locator("#stations").innerText(), /gninraw\\u202e\\u0007\\u2066/)
+    assert.equal(await sheet.getByLabel("Name of unit 1", { exact: true }).inputValue(), `Heron${odd}`)
+  })
+})
+
 test("lines that were not used are shown with their reason and can be exported", async () => {
   const opened = await open(page)
   const { sheet } = opened
