@@ -155,8 +155,8 @@ export class Engine {
   }
 
   /** Tells the engine, before files are read, which settings they have and whose packets to keep of very large ones. */
-  prepare(bench: Bench): void {
-    this.ask(op.prepare, JSON.stringify(bench))
+  prepare(bench: Bench | string): void {
+    this.ask(op.prepare, typeof bench === "string" ? bench : JSON.stringify(bench))
   }
 
   /** Takes a file's evidence away. */

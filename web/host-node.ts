@@ -57,18 +57,13 @@ function parseArguments(args: string[]): Options {
   return options
 }
 
-function readBench(path: string | undefined): Bench {
-  if (path === undefined) return { schema: "lastbeacon.bench/1" }
-  let text: string
+/** The text of a bench file, as it stands there: what is wrong with it is said with its line. */
+function readBench(path: string | undefined): string {
+  if (path === undefined) return JSON.stringify({ schema: "lastbeacon.bench/1" })
   try {
-    text = readFileSync(path, "utf8")
+    return readFileSync(path, "utf8").replace(/^\ufeff/, "")
   } catch (fault) {
     throw new UsageError(`the bench file cannot be read: ${(fault as Error).message}`)
-  }
-  try {
-    return JSON.parse(text) as Bench
-  } catch (fault) {
-    throw new UsageError(`${path} is not JSON: ${(fault as Error).message}`)
   }
 }
 
@@ -96,10 +91,13 @@ export async function main(args: string[]): Promise<number> {
     console.log(usage)
     return 0
   }
-  const bench = readBench(options.bench)
-  if (options.zone !== undefined) bench.options = { ...bench.options, default_zone: options.zone }
+  const text = readBench(options.bench)
   const engine = await Engine.start(ENGINE_PACKED, () => createHash("sha256"))
+  let bench: Bench
   try {
+    engine.prepare(text)
+    bench = JSON.parse(text) as Bench
+    if (options.zone !== undefined) bench.options = { ...bench.options, default_zone: options.zone }
     engine.prepare(bench)
   } catch (fault) {
     if (fault instanceof EngineFault) throw fault

@@ -3,7 +3,6 @@ package bench
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -27,12 +26,13 @@ func Parse(data []byte) (*Bench, error) {
 	if err := checkDepth(data); err != nil {
 		return nil, err
 	}
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	var b Bench
-	if err := json.Unmarshal(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), &b); err != nil {
-		return nil, explain(err)
+	if err := json.Unmarshal(data, &b); err != nil {
+		return nil, explain(data, err)
 	}
-	if err := b.check(); err != nil {
-		return nil, err
+	if at, err := b.check(); err != nil {
+		return nil, fmt.Errorf("%w%s", err, lineOf(data, at))
 	}
 	return &b, nil
 }
@@ -60,20 +60,13 @@ func checkDepth(data []byte) error {
 	return nil
 }
 
-func explain(err error) error {
-	var wrong *json.UnmarshalTypeError
-	if errors.As(err, &wrong) {
-		return fmt.Errorf("%s: %s does not belong there, a %s does", wrong.Field, wrong.Value, wrong.Type)
-	}
-	return fmt.Errorf("the bench file is not JSON: %w", err)
-}
-
-func (b *Bench) check() error {
+// check gives the field that is wrong, and why.
+func (b *Bench) check() (at string, err error) {
 	if b.Schema != Schema {
-		return fmt.Errorf("schema is %q; this program reads %q", b.Schema, Schema)
+		return "schema", fmt.Errorf("schema is %q; this program reads %q", b.Schema, Schema)
 	}
 	if len(b.Units) > MostUnits {
-		return fmt.Errorf("units: more than %d", MostUnits)
+		return "units", fmt.Errorf("units: more than %d", MostUnits)
 	}
 	c := checker{}
 	c.zone("display_zone", b.DisplayZone)
@@ -102,15 +95,18 @@ func (b *Bench) check() error {
 		c.within("options.duplicate_window_s", b.Options.DuplicateWindowS, 0, 3600)
 		c.zone("options.default_zone", b.Options.DefaultZone)
 	}
-	return c.err
+	return c.at, c.err
 }
 
-// A checker keeps the first thing found wrong.
-type checker struct{ err error }
+// A checker keeps the first thing found wrong, and the field where it stands.
+type checker struct {
+	at  string
+	err error
+}
 
 func (c *checker) fail(at, why string) {
 	if c.err == nil {
-		c.err = fmt.Errorf("%s: %s", at, why)
+		c.at, c.err = at, fmt.Errorf("%s: %s", at, why)
 	}
 }
 

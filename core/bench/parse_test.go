@@ -14,7 +14,7 @@ func TestParseNamesThePlace(t *testing.T) {
 		{"a unit without a name", head + `"units": [{}]}`, "units[0].name"},
 		{"two units of one name", head + `"units": [{"name": "A"}, {"name": "A"}]}`, "units[1].name"},
 		{"a negative capacity", head + `"units": [{"name": "A", "battery": {"capacity_mah": -5}}]}`, "units[0].battery.capacity_mah"},
-		{"a word where a number belongs", head + `"units": [{"name": "A", "battery": {"capacity_mah": "big"}}]}`, "units.battery.capacity_mah"},
+		{"a word where a number belongs", head + `"units": [{"name": "A", "battery": {"capacity_mah": "big"}}]}`, "units[0].battery.capacity_mah: found a text, a number is wanted"},
 		{"a number beyond a double", head + `"units": [{"name": "A", "battery": {"capacity_mah": 1e999}}]}`, "capacity_mah"},
 		{"an unknown basis", head + `"units": [{"name": "A", "battery": {"basis": "guessed"}}]}`, "basis"},
 		{"a time without a zone", head + `"units": [{"name": "A", "runs": [{"power_on": {"at": "2031-05-02 07:00"}}]}]}`, "units[0].runs[0].power_on.at"},
@@ -28,6 +28,33 @@ func TestParseNamesThePlace(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}
+	}
+}
+
+// A refusal says field, what was found, what is wanted, and the line; it names no type of a program.
+func TestParseNamesTheLine(t *testing.T) {
+	for _, c := range []struct{ name, rest, want string }{
+		{"a text for a number", `"units": [{"name": "A"}, {"name": "B",` + "\n" + `"battery": {"capacity_mah": "big"}}]}`, "units[1].battery.capacity_mah: found a text, a number is wanted (line 3)"},
+		{"a number for a text", `"title": 7}`, "title: found a number, a text is wanted (line 2)"},
+		{"a list for an object", `"compare":` + "\n" + `[1]}`, "compare: found a list, an object is wanted (line 3)"},
+		{"an object for a list", `"units": {"name": "A"}}`, "units: found an object, a list is wanted (line 2)"},
+		{"true for a text", `"display_zone": true}`, "display_zone: found true or false, a text is wanted (line 2)"},
+		{"a part for a whole", `"outlook": {"shift": {"hours": 8, "units": 1.5}}}`, "outlook.shift.units: found 1.5, a whole number is wanted (line 2)"},
+		{"a number beyond all", `"units": [{"name": "A", "battery": {"energy_wh": 1e999}}]}`, "units[0].battery.energy_wh: found 1e999, a number below 1e308 is wanted (line 2)"},
+		{"a value out of its bounds", `"units": [{"name": "A"},` + "\n" + `{"name": "B", "battery": {"basis": "printed",` + "\n" + `"capacity_mah": -5}}]}`, "units[1].battery.capacity_mah: -5 is not above 0 and at most 1e+07 (line 4)"},
+		{"a name that is missing", `"units": [{"name": "A"},` + "\n" + `{"kind": "x"}]}`, "units[1].name: a unit needs a name (line 3)"},
+		{"an unknown meaning of a column", `"files": [{"name": "a.csv", "columns": [` + "\n" + `{"header": "U", "meaning": "tension"}]}]}`, `files[0].columns[0].meaning: "tension" is not one of time, date, lat`},
+		{"a column without a header", `"files": [{"name": "a.csv", "columns": [{"header": " ", "meaning": "time"}]}]}`, "files[0].columns[0].header: a column needs its header"},
+		{"no JSON", `"title": }`, "the bench file is not JSON: invalid character '}' looking for beginning of value (line 2)"},
+		{"a file cut off", `"units": [` + "\n", "the bench file is not JSON: unexpected end of JSON input (line 4)"},
+	} {
+		_, err := Parse([]byte("{\"schema\": \"lastbeacon.bench/1\",\n" + c.rest + "\n"))
+		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
+			t.Errorf("%s: got %v, want %s", c.name, err, c.want)
+		}
+	}
+	if _, err := Parse([]byte("[]")); err == nil || err.Error() != "the bench file: found a list, an object is wanted" {
+		t.Errorf("a list: %v", err)
 	}
 }
 
