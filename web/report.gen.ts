@@ -47,6 +47,8 @@ export interface File {
   time_resolution_s: number
   suggested_offset_s: Estimate | null
   offset_basis: string
+  offset_against: string
+  offset_either: boolean
   watched: Watch[]
   asks: Ask[]
   columns: Column[]

@@ -57,8 +57,11 @@ type File struct {
 	// How far the file's clock seems to be ahead, and from what: two_logs | packet_time | track. Null when it seems right.
 	SuggestedOffset *Estimate `json:"suggested_offset_s"`
 	OffsetBasis     string    `json:"offset_basis"`
-	Watched         []Watch   `json:"watched"`
-	Asks            []Ask     `json:"asks"`
+	// The log it stands against, for two_logs; either when nothing tells which of the two clocks is off.
+	OffsetAgainst string  `json:"offset_against"`
+	OffsetEither  bool    `json:"offset_either"`
+	Watched       []Watch `json:"watched"`
+	Asks          []Ask   `json:"asks"`
 	// What the columns of a table, or the fields of objects, were taken for.
 	Columns []Column `json:"columns"`
 }

@@ -8,6 +8,7 @@ type Question struct{ Ask, Why string }
 // An Asked names what a question is about; empty fields do not belong to it.
 type Asked struct {
 	Unit, File string
+	Other      string  // a second file
 	When       string  // a moment or day as it is to be read
 	Seconds    float64 // how well something is known without the answer
 }
@@ -34,6 +35,7 @@ var questions = map[string]Question{
 	"power_on_zone":   {"Was {unit} switched on at {when}, and is that in the right zone?", "It lies {span} from the first packet, so it may have been noted in another zone or on another day."},
 	"zone":            {"Which time zone are the times of {file} in?", "The file states none."},
 	"clock_offset":    {"Was the clock of {file} {span} {when}?", "It seems so from the evidence; said, it is put right and the file stands beside the others."},
+	"clock_either":    {"The clock of {file} is {span} {when} that of {other}. Which of the two is off?", "The same packets stand in both, and nothing tells which clock was right: no times within packets, no track, no third log. Said, it is put right and the files stand beside each other."},
 	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
 	"date":            {"On which day does {file} begin?", "Its lines carry the time of day only."},
 }
@@ -41,7 +43,7 @@ var questions = map[string]Question{
 // Ask puts a question by its code; ok is false for a code that is not known.
 func Ask(code string, a Asked) (q Question, ok bool) {
 	q, ok = questions[code]
-	fill := strings.NewReplacer("{unit}", a.Unit, "{file}", a.File, "{when}", a.When, "{span}", Span(a.Seconds))
+	fill := strings.NewReplacer("{unit}", a.Unit, "{file}", a.File, "{other}", a.Other, "{when}", a.When, "{span}", Span(a.Seconds))
 	return Question{fill.Replace(q.Ask), fill.Replace(q.Why)}, ok
 }
 

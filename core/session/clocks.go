@@ -1,9 +1,7 @@
 package session
 
 import (
-	"fmt"
-	"slices"
-	"strings"
+	"math"
 
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/skew"
@@ -15,24 +13,49 @@ const (
 	mostBeacons = 200
 )
 
-// clocks suggests by how much the clocks of files are ahead; what was found for the same evidence before is remembered.
+// clocks suggests which clocks of files are off, and by how much; what was found from the same evidence before is remembered.
 func (a *analysis) clocks(memory *memory) []skew.Offset {
-	var key strings.Builder
+	return remembered(memory.offsets, digestOf(a.clockEvidence), a.findOffsets)
+}
+
+// clockEvidence feeds a digest with all that offsets are found from: the content of the files, when each line was heard, and
+// the ways of the units that a track went with.
+func (a *analysis) clockEvidence(w func(uint64)) {
+	text := func(s string) {
+		w(uint64(len(s)))
+		for i := range len(s) {
+			w(uint64(s[i]))
+		}
+	}
 	for i := range a.evidence.Files {
-		fmt.Fprintf(&key, "%s %v %v;", a.evidence.Files[i].SHA256, a.evidence.Files[i].First, a.evidence.Files[i].Zone)
+		f := &a.evidence.Files[i]
+		text(f.SHA256)
+		w(math.Float64bits(f.Resolution))
+		for _, c := range f.Columns {
+			text(c.Header)
+			text(c.Meaning)
+		}
+	}
+	for i := range a.evidence.Receptions {
+		r := &a.evidence.Receptions[i]
+		w(uint64(r.Line.File)<<32 | uint64(uint32(r.Line.No)))
+		w(uint64(r.At))
 	}
 	for i := range a.units {
-		fmt.Fprintf(&key, "%q %d;", a.bench.Units[i].Tracks, len(a.units[i].Transmissions))
+		track, _ := a.track(&a.bench.Units[i])
+		if len(track) == 0 {
+			continue
+		}
+		for _, fixes := range [][]evidence.Fix{track, beacons(&a.units[i])} {
+			w(uint64(len(fixes)))
+			for _, f := range fixes {
+				w(uint64(f.Line.File))
+				w(uint64(f.At))
+				w(math.Float64bits(f.Place.Lat))
+				w(math.Float64bits(f.Place.Lon))
+			}
+		}
 	}
-	if found, known := memory.offsets[key.String()]; known {
-		return found
-	}
-	if len(memory.offsets) >= mostRemembered {
-		clear(memory.offsets)
-	}
-	found := a.findOffsets()
-	memory.offsets[key.String()] = found
-	return found
 }
 
 func (a *analysis) findOffsets() []skew.Offset {
@@ -42,31 +65,30 @@ func (a *analysis) findOffsets() []skew.Offset {
 			logs = append(logs, evidence.FileID(i))
 		}
 	}
-	var found []skew.Offset
-	keep := func(o skew.Offset, ok bool) {
-		if ok && !slices.ContainsFunc(found, func(f skew.Offset) bool { return f.File == o.File }) {
-			found = append(found, o)
+	var sure, between []skew.Offset
+	for _, file := range logs {
+		if o, told := skew.OfPackets(a.evidence, file); told {
+			sure = append(sure, o)
 		}
 	}
-	for _, file := range logs {
-		keep(skew.OfPackets(a.evidence, file))
-	}
 	for i := range a.units {
-		a.againstTrack(i, keep)
+		sure = append(sure, a.againstTrack(i)...)
 	}
 	for i, file := range logs {
 		for _, earlier := range logs[:i] {
-			keep(skew.Between(a.evidence, earlier, file))
+			if o, told := skew.Between(a.evidence, earlier, file); told {
+				between = append(between, o)
+			}
 		}
 	}
-	return found
+	return skew.Judge(sure, between)
 }
 
 // againstTrack compares where a unit said it was, log by log, with the track that travelled with it.
-func (a *analysis) againstTrack(i int, keep func(skew.Offset, bool)) {
+func (a *analysis) againstTrack(i int) (found []skew.Offset) {
 	track, _ := a.track(&a.bench.Units[i])
 	if len(track) == 0 {
-		return
+		return nil
 	}
 	by := map[evidence.FileID][]evidence.Fix{}
 	for _, f := range beacons(&a.units[i]) {
@@ -81,6 +103,9 @@ func (a *analysis) againstTrack(i int, keep func(skew.Offset, bool)) {
 		for k := 0; k < len(fixes); k += (len(fixes)-1)/mostBeacons + 1 {
 			some = append(some, fixes[k])
 		}
-		keep(skew.OfTrack(some, track, evidence.FileID(file), track[0].Line.File))
+		if o, told := skew.OfTrack(some, track, evidence.FileID(file), track[0].Line.File); told {
+			found = append(found, o)
+		}
 	}
+	return found
 }

@@ -8,6 +8,7 @@ import (
 	"lastbeacon/core/report"
 	"lastbeacon/core/schedule"
 	"lastbeacon/core/sentence"
+	"lastbeacon/core/skew"
 )
 
 // mostStations is how many stations a report lists, the most heard first; StationsAll counts all.
@@ -23,6 +24,10 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 		for _, o := range a.offsets {
 			if int(o.File) == i && f.SuggestedOffset == nil {
 				f.SuggestedOffset, f.OffsetBasis = estimateOf(o.Seconds), string(o.Basis)
+				f.OffsetEither = o.Either
+				if o.Basis == skew.TwoLogs {
+					f.OffsetAgainst = a.evidence.Files[o.Against].Name
+				}
 			}
 		}
 		r.Evidence = append(r.Evidence, f)

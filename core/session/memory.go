@@ -21,7 +21,7 @@ type memory struct {
 	alikes    map[digest]schedule.Likeness
 	readings  map[digest][]schedule.Reading
 	pairs     map[digest]compare.Comparison
-	offsets   map[string][]skew.Offset
+	offsets   map[digest][]skew.Offset
 	gathered  *gathered
 }
 
@@ -30,7 +30,7 @@ const mostRemembered = 500
 func newMemory() memory {
 	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
 		segments: map[digest][]schedule.Segment{}, alikes: map[digest]schedule.Likeness{},
-		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, offsets: map[string][]skew.Offset{}}
+		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, offsets: map[digest][]skew.Offset{}}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.

@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/report"
@@ -22,7 +23,12 @@ func (a *analysis) questions() []report.Question {
 		if o.Seconds.Best < 0 {
 			asked.When = "behind"
 		}
-		q.ask("clock_offset", report.Question{File: a.evidence.Files[o.File].Name}, asked)
+		code := "clock_offset"
+		if o.Either {
+			code, asked.Other = "clock_either", a.evidence.Files[o.Against].Name
+			asked.When = strings.Replace(asked.When, "ahead", "ahead of", 1)
+		}
+		q.ask(code, report.Question{File: a.evidence.Files[o.File].Name}, asked)
 	}
 	for i := range a.units {
 		for k := range a.runs[i] {

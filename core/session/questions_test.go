@@ -60,21 +60,41 @@ func TestPowerOnIsRefusedOrAsked(t *testing.T) {
 	}
 }
 
-// An offset is suggested and asked until it is taken over, and then the transmissions of both files are the same.
+// An offset is suggested and asked until it is taken over, and then the transmissions of both files are the same. With a
+// third log that agrees with one of two, the other one is named, wherever it stands in the list.
 func TestClockOffsetIsAskedAndTaken(t *testing.T) {
 	from := time.Date(2031, 5, 2, 6, 0, 0, 0, time.UTC)
-	files := []input{{"hill.log", parked(from, 40, 0)}, {"ridge.log", parked(from, 40, 95*time.Second)}}
 	unit := `"units":[{"name":"Heron","match":[{"station":"QX1ABC-7"}]}]}`
-	asked := func(r *report.Report) bool {
-		return slices.ContainsFunc(r.Questions, func(q report.Question) bool { return q.Code == "clock_offset" && q.File == "ridge.log" })
-	}
-	r := reportOn(t, `{"schema":"lastbeacon.bench/1",`+unit, files...)
-	o := r.Evidence[1].SuggestedOffset
-	if !asked(r) || o == nil || *o.Low > 95 || *o.High < 95 || r.Evidence[1].OffsetBasis != "two_logs" || r.Evidence[0].SuggestedOffset != nil {
-		t.Fatalf("asked %v, suggested %v by %q", asked(r), o, r.Evidence[1].OffsetBasis)
-	}
-	r = reportOn(t, `{"schema":"lastbeacon.bench/1","files":[{"name":"ridge.log","clock_offset_s":95}],`+unit, files...)
-	if asked(r) || r.Evidence[1].SuggestedOffset != nil || r.Units[0].Transmissions != 40 {
-		t.Errorf("taken over: asked %v, %v, %d transmissions, want 40", asked(r), r.Evidence[1].SuggestedOffset, r.Units[0].Transmissions)
+	hill, ridge := input{"hill.log", parked(from, 40, 0)}, input{"ridge.log", parked(from, 40, 95*time.Second)}
+	top := input{"top.log", parked(from, 40, 96*time.Second)} // lines of its own
+	for _, c := range []struct {
+		name, files string
+		inputs      []input
+		asks        string // of which file, and against which
+		seconds     float64
+	}{
+		{"two logs alone", "", []input{hill, ridge}, "clock_either ridge.log against hill.log", 95},
+		{"taken over", `"files":[{"name":"ridge.log","clock_offset_s":95}],`, []input{hill, ridge}, "", 0},
+		{"taken over for the other", `"files":[{"name":"hill.log","clock_offset_s":-95}],`, []input{hill, ridge}, "", 0},
+		{"a third log agrees", "", []input{hill, ridge, top}, "clock_offset hill.log against ridge.log", -95},
+	} {
+		r := reportOn(t, `{"schema":"lastbeacon.bench/1",`+c.files+unit, c.inputs...)
+		asks, seconds := "", 0.0
+		for _, q := range r.Questions {
+			if strings.HasPrefix(q.Code, "clock_") {
+				f := r.Evidence[slices.IndexFunc(r.Evidence, func(f report.File) bool { return f.File == q.File })]
+				asks += q.Code + " " + q.File + " against " + f.OffsetAgainst
+				seconds = *f.SuggestedOffset.Best
+				if f.OffsetBasis != "two_logs" || f.OffsetEither != (q.Code == "clock_either") || *f.SuggestedOffset.Low > c.seconds || *f.SuggestedOffset.High < c.seconds {
+					t.Errorf("%s: %+v", c.name, f)
+				}
+			}
+		}
+		if asks != c.asks || seconds != c.seconds {
+			t.Errorf("%s: asked %q by %g s, want %q by %g s", c.name, asks, seconds, c.asks, c.seconds)
+		}
+		if c.asks == "" && r.Units[0].Transmissions != 40 {
+			t.Errorf("%s: %d transmissions, want 40", c.name, r.Units[0].Transmissions)
+		}
 	}
 }

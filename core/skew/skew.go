@@ -25,11 +25,13 @@ const (
 	Track      Basis = "track"       // beacon places against a GPS track
 )
 
-// An Offset is how many seconds the clock of File is ahead of Against (or of UTC, for PacketTime), with 95 % limits.
+// An Offset is how many seconds the clock of File is ahead of Against (or of UTC, for PacketTime), with 95 % limits. It may
+// be none: Off tells. Either says that the clock of Against may as well be the wrong one.
 type Offset struct {
 	File, Against evidence.FileID
 	Seconds       estimate.Estimate
 	Basis         Basis
+	Either        bool
 }
 
 // What is asked of the data before an offset is believed (common practice, no source).
@@ -43,7 +45,8 @@ const (
 	mostOffset = int(reach / time.Second)
 )
 
-// Between gives the offset of file b's clock against file a's, where both hold the same transmissions.
+// Between gives the offset of file b's clock against file a's, where both hold the same transmissions; ok is false where
+// they tell of none, nor that there is none.
 func Between(ev *evidence.Evidence, a, b evidence.FileID) (Offset, bool) {
 	in := map[string][]clock.Instant{}
 	var bs []*evidence.Reception
@@ -100,7 +103,7 @@ func peak(votes []int) (best int, ok bool) {
 	return best, most >= fewest && float64(most) >= lead*float64(second)
 }
 
-// around gives the median of the gaps near the peak with its limits, and whether it is worth a word.
+// around gives the median of the gaps near the peak with its limits, and whether there are enough of them.
 func around(gaps []time.Duration, centre time.Duration, ev *evidence.Evidence, files ...evidence.FileID) (estimate.Estimate, bool) {
 	var near []float64
 	for _, g := range gaps {
@@ -116,7 +119,7 @@ func around(gaps []time.Duration, centre time.Duration, ev *evidence.Evidence, f
 }
 
 // median gives the median of xs with 95 % limits: those of the median of a sample (1.25 standard deviations over the root of
-// its size, as of a normal law) and half a step of the stamps. ok is false for what may as well be no offset.
+// its size, as of a normal law) and half a step of the stamps. ok is false for too few.
 func median(xs []float64, step float64) (estimate.Estimate, bool) {
 	if len(xs) < fewest {
 		return estimate.Unknown, false
@@ -126,7 +129,7 @@ func median(xs []float64, step float64) (estimate.Estimate, bool) {
 	mid := (xs[(n-1)/2] + xs[n/2]) / 2
 	spread := (xs[n*84/100] - xs[n*16/100]) / 2
 	half := math.Hypot(1.96*1.2533*spread/math.Sqrt(float64(n)), step/2)
-	return estimate.Of(mid-half, mid, mid+half), math.Abs(mid)-half > leastSkew.Seconds()
+	return estimate.Of(mid-half, mid, mid+half), true
 }
 
 // OfPackets gives the offset of a file's clock against the UTC time, to the second, that packets heard direct carry. A sender
@@ -186,7 +189,7 @@ func OfTrack(beacons, track []evidence.Fix, file, against evidence.FileID) (Offs
 	}
 	second := func(i int) float64 { return float64(i*step - most) }
 	e := estimate.Of(second(low), second(best), second(high))
-	ok := low > 0 && high < len(cost)-1 && cost[best] < 100 && high-low < 300/step && (e.Low > leastSkew.Seconds() || e.High < -leastSkew.Seconds())
+	ok := low > 0 && high < len(cost)-1 && cost[best] < 100 && high-low < 300/step
 	for i := range cost { // no other shift may do nearly as well
 		ok = ok && (i >= low && i <= high || cost[i] > worse)
 	}

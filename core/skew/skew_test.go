@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/geo"
 	"lastbeacon/core/intake"
@@ -70,8 +71,9 @@ func TestBetween(t *testing.T) {
 		{"a parked unit fits every multiple of its interval", false, 83 * time.Second, false},
 	} {
 		ev := gathered(t, walk(random, c.moving, 0), walk(random, c.moving, c.ahead))
-		o, ok := Between(ev, 0, 1)
-		if ok != c.want {
+		o, told := Between(ev, 0, 1)
+		ok := told && o.Off()
+		if ok != c.want || told != c.moving {
 			t.Errorf("%s: suggested %v, want %v (%+v)", c.name, ok, c.want, o)
 		}
 		if ok && (o.Seconds.Low > c.ahead.Seconds() || o.Seconds.High < c.ahead.Seconds()) {
@@ -101,7 +103,11 @@ func TestOfPackets(t *testing.T) {
 		{"four senders agree that it is right", 0, 4, false},
 		{"one sender alone may be wrong itself", 130 * time.Second, 1, false},
 	} {
-		o, ok := OfPackets(gathered(t, log(c.ahead, c.senders)), 0)
+		o, told := OfPackets(gathered(t, log(c.ahead, c.senders)), 0)
+		ok := told && o.Off()
+		if told != (c.senders > 1) {
+			t.Errorf("%s: told %v", c.name, told)
+		}
 		if ok != c.want || ok && (o.Seconds.Low > c.ahead.Seconds()+2 || o.Seconds.High < c.ahead.Seconds()) {
 			t.Errorf("%s: %v, %+v", c.name, ok, o.Seconds)
 		}
@@ -130,9 +136,47 @@ func TestOfTrack(t *testing.T) {
 			p.Lat += random.NormFloat64() * 5e-5
 			beacons = append(beacons, evidence.Fix{At: begin.Add(time.Duration(s)*time.Second + ahead), Place: p})
 		}
-		o, ok := OfTrack(beacons, track, 0, 1)
-		if ok != (ahead != 0) || ok && (o.Seconds.Low > ahead.Seconds() || o.Seconds.High < ahead.Seconds()) {
+		o, told := OfTrack(beacons, track, 0, 1)
+		ok := o.Off()
+		if !told || ok != (ahead != 0) || ok && (o.Seconds.Low > ahead.Seconds() || o.Seconds.High < ahead.Seconds()) {
 			t.Errorf("ahead %v: %v, %+v", ahead, ok, o.Seconds)
+		}
+	}
+}
+
+// Which of several clocks is the wrong one: offsets are written as file against file and seconds.
+func TestJudge(t *testing.T) {
+	off := func(file, against evidence.FileID, seconds float64) Offset {
+		return Offset{File: file, Against: against, Seconds: estimate.Of(seconds-1, seconds, seconds+1)}
+	}
+	for _, c := range []struct {
+		name          string
+		sure, between []Offset
+		want          string
+	}{
+		{"nothing is off", nil, []Offset{off(1, 0, 0)}, ""},
+		{"nothing tells which", nil, []Offset{off(1, 0, 83)}, "1 against 0 by 83 s, or the other;"},
+		{"packets prove the first right", []Offset{off(0, 0, 0)}, []Offset{off(1, 0, 83)}, "1 against 0 by 83 s;"},
+		{"packets prove the second right", []Offset{off(1, 1, 0)}, []Offset{off(1, 0, 83)}, "0 against 1 by -83 s;"},
+		{"a track proves the first wrong", []Offset{off(0, 2, -83)}, []Offset{off(1, 0, 83)}, "0 against 2 by -83 s;"},
+		{"packets and track differ: the first told counts", []Offset{off(0, 0, 0), off(0, 2, 50)}, nil, ""},
+		{"two that were proved right stay, whatever lies between them", []Offset{off(0, 0, 0), off(1, 1, 0)}, []Offset{off(1, 0, 7)}, ""},
+		{"the last two of three agree", nil, []Offset{off(1, 0, 83), off(2, 0, 83), off(2, 1, 0)}, "0 against 1 by -83 s;"},
+		{"the first two of three agree", nil, []Offset{off(1, 0, 0), off(2, 0, 83), off(2, 1, 83)}, "2 against 0 by 83 s;"},
+		{"the outer two of three agree", nil, []Offset{off(1, 0, 83), off(2, 0, 0), off(2, 1, -83)}, "1 against 0 by 83 s;"},
+		{"two against two", nil, []Offset{off(1, 0, 0), off(2, 0, 83), off(3, 0, 83), off(2, 1, 83), off(3, 1, 83), off(3, 2, 0)},
+			"2 against 0 by 83 s, or the other;3 against 0 by 83 s, or the other;"},
+	} {
+		got := ""
+		for _, o := range Judge(c.sure, c.between) {
+			got += fmt.Sprintf("%d against %d by %g s", o.File, o.Against, o.Seconds.Best)
+			if o.Either {
+				got += ", or the other"
+			}
+			got += ";"
+		}
+		if got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
 		}
 	}
 }

@@ -18,13 +18,13 @@ import { Table, type Head, type Line } from "./table.tsx"
 
 export function Evidence() {
   const { report, live, bench } = useView()
-  const asks = report.evidence.some((f) => f.asks.length > 0) || report.questions.some((q) => q.code === "clock_offset")
+  const asks = report.evidence.some((f) => f.asks.length > 0) || report.questions.some((q) => isClock(q.code))
   const settled = (bench.units?.length ?? 0) > 0 && !asks && !reading.value
   return (
     <Part id="evidence" name={reading.value ? "Reading" : "Evidence"} line={<Sum />} foldable folded={settled}>
       {live ? <LiveFiles /> : <ReadFiles />}
       {report.evidence.flatMap((f) => f.asks.map((a) => <FileAsk key={f.id + a.field} file={f} ask={a} />))}
-      {live && report.questions.filter((q) => q.code === "clock_offset").map((q) => <ClockAsk key={q.id} file={q.file} question={q.ask} why={q.why} />)}
+      {live && report.questions.filter((q) => isClock(q.code)).map((q) => <ClockAsk key={q.id} file={q.file} question={q.ask} why={q.why} />)}
       {report.evidence.map((f) => <Columns key={f.id} file={f} />)}
       <Notes />
       {live && <AddButtons />}
@@ -216,12 +216,27 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
   )
 }
 
-/** Offers to put a clock right that the evidence shows to be off; the suggestion comes on top of what is set already. */
+function isClock(code: string): boolean {
+  return code === "clock_offset" || code === "clock_either"
+}
+
+/** Offers to put a clock right that the evidence shows to be off; the suggestion comes on top of what is set already. Where
+ * either of two may be off, both are offered. */
 function ClockAsk({ file, question, why }: { file: string; question: string; why: string }) {
   const { report } = useView()
-  const seconds = Math.round(report.evidence.find((f) => f.file === file)?.suggested_offset_s?.best ?? 0)
-  const take = () => changeBench(`put the clock of ${file} right`, withFileNamed(bench.value, file, (f) => ({ ...f, clock_offset_s: (f.clock_offset_s ?? 0) + seconds })))
-  return <Asked question={question} why={why}><button class="outline" type="button" onClick={take}>Put it right by {withUnit(String(Math.abs(seconds)), "s")}</button></Asked>
+  const found = report.evidence.find((f) => f.file === file)
+  const seconds = Math.round(found?.suggested_offset_s?.best ?? 0)
+  const take = (name: string, by: number) => changeBench(`put the clock of ${name} right`, withFileNamed(bench.value, name, (f) => ({ ...f, clock_offset_s: (f.clock_offset_s ?? 0) + by })))
+  const by = withUnit(String(Math.abs(seconds)), "s")
+  if (!found?.offset_either) return <Asked question={question} why={why}><button class="outline" type="button" onClick={() => take(file, seconds)}>Put it right by {by}</button></Asked>
+  return (
+    <Asked question={question} why={why}>
+      <span class="buttons">
+        <button class="outline" type="button" onClick={() => take(file, seconds)}>Put {file} right by {by}</button>
+        <button class="outline" type="button" onClick={() => take(found.offset_against, -seconds)}>Put {found.offset_against} right by {by}</button>
+      </span>
+    </Asked>
+  )
 }
 
 /** Notes grouped by kind: how many lines, why, the first of them, what to do. */
