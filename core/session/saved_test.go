@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"lastbeacon/core/bench"
+	"lastbeacon/core/draw"
+	"lastbeacon/core/evidence"
 	"lastbeacon/core/report"
 )
 
@@ -189,4 +191,40 @@ func TestHostileSavedRunsInABench(t *testing.T) {
 			t.Errorf("%s: %v", c.more, err)
 		}
 	}
+}
+
+// Whatever a saved report says, what is taken over has passed the checks of the bench.
+func FuzzSavedReport(f *testing.F) {
+	f.Add([]byte(`{"schema":"lastbeacon.report/1","version":"1","units":[{"name":"X","relayed":3,"current_fix_pct":98,"runs":[{"label":"a","noted":0,` +
+		`"start":{"best":"2031-05-02T05:40:00Z"},"end":{"best":"2031-05-02T15:40:00Z","state":"stopped"},"runtime_s":{"low":1,"best":2,"high":null},` +
+		`"charge":{"mah":{"low":1,"best":2,"high":3},"basis":"meter"},"periods":[{"state":"moving","start":"2031-05-02T05:40:00Z","end":"2031-05-02T06:40:00Z"}]}]}],` +
+		`"bench":{"schema":"lastbeacon.bench/1","units":[{"name":"X","battery":{"capacity_mah":2000},"runs":[{"charge_used_mah":900,"battery":{"pack":"B"}}]}]}}`))
+	f.Add([]byte(`{"schema":"lastbeacon.report/1","units":[{"name":"","runs":[{"saved":{}},{}]}]}`))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		units, notes := savedIn(&evidence.File{Name: "f"}, text)
+		for i := range notes {
+			if notes[i].Code == "" || notes[i].Text == "" {
+				t.Errorf("a note without words: %+v", notes[i])
+			}
+		}
+		b := bench.Bench{Schema: bench.Schema}
+		for _, u := range units {
+			join(&b, u)
+		}
+		kept, err := json.Marshal(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := bench.Parse(kept); err != nil {
+			t.Fatalf("what was joined is no bench: %v", err)
+		}
+		for i := range b.Units {
+			for k := range b.Units[i].Saved {
+				load, set := b.Units[i].Saved[k].Draw()
+				if d := draw.Of(load, set); d.MeanMA.Known && !d.MeanMA.Sound() {
+					t.Errorf("a mean current of %v", d.MeanMA)
+				}
+			}
+		}
+	})
 }

@@ -10,6 +10,7 @@ import { withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits
 import { analysing } from "../state/engine.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
+import { MeasuredCharges } from "./charge.tsx"
 import { Drawer } from "./drawer.tsx"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
@@ -30,6 +31,7 @@ export function Units() {
       <UnitFacts />
       {live && <Questions />}
       <Runs />
+      <MeasuredCharges />
       <AboutRuns />
     </Part>
   )

@@ -363,6 +363,22 @@ test("settings are remembered, data is not", async () => {
   })
 })
 
+test("a charge measured for a run, and the charger it was measured by, give the draw", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, [bench, fair])
+    await settled(sheet)
+    await unfold(sheet)
+    for (const unit of ["Heron", "Lapwing"]) {
+      await typeInto(sheet, `Charge measured, fair of ${unit}, mAh`, "2000")
+      await typeInto(sheet, `Name of the charger or meter, fair of ${unit}`, "blue one")
+    }
+    await settled(sheet)
+    await sheet.getByText(/one instrument measured all charges, so its error cancels/).first().waitFor()
+  })
+})
+
 test("a report saved earlier joins as finished runs that stay in the bench, and each can be taken away", async () => {
   const folder = mkdtempSync(join(tmpdir(), "lastbeacon-saved-"))
   const report = join(folder, "earlier.json"), asPage = join(folder, "earlier.html")
