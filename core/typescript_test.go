@@ -19,11 +19,14 @@ var update = flag.Bool("update", false, "rewrite the generated and golden files"
 // The page's types are generated from the Go structs; a stale file fails here. Maps, interfaces and unknown types have no
 // place in the answer, so the generator refuses them.
 func TestGeneratedTypes(t *testing.T) {
-	for _, c := range []struct{ from, to string }{
-		{"report/report.go", "../web/report.gen.ts"},
-		{"bench/bench.go", "../web/bench.gen.ts"},
+	for _, c := range []struct {
+		from, to string
+		write    func(*bytes.Buffer, *ast.TypeSpec, map[string]bool) error
+	}{
+		{"report/report.go", "../web/report.gen.ts", nil},
+		{"bench/bench.go", "../web/bench.gen.ts", writeShape},
 	} {
-		want, err := typescript(c.from)
+		want, err := typescript(c.from, c.write)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -42,7 +45,8 @@ func TestGeneratedTypes(t *testing.T) {
 	}
 }
 
-func typescript(path string) ([]byte, error) {
+// typescript gives the interfaces of a file's structs and, when shape is given, what a reader of such files checks them by.
+func typescript(path string, shape func(*bytes.Buffer, *ast.TypeSpec, map[string]bool) error) ([]byte, error) {
 	file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ParseComments)
 	if err != nil {
 		return nil, err
@@ -58,6 +62,17 @@ func typescript(path string) ([]byte, error) {
 			return nil, err
 		}
 	}
+	if shape == nil {
+		return out.Bytes(), nil
+	}
+	out.WriteString("\n/** What each object may hold, for checking files from outside: the kind of every property; ? may be left out. */\n" +
+		"export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> = {\n")
+	for _, spec := range structs(file) {
+		if err := shape(&out, spec, known); err != nil {
+			return nil, err
+		}
+	}
+	out.WriteString("}\n")
 	return out.Bytes(), nil
 }
 
@@ -93,6 +108,25 @@ func writeInterface(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool
 		fmt.Fprintf(out, "  %s%s: %s\n", name, optional, kind)
 	}
 	out.WriteString("}\n")
+	return nil
+}
+
+// writeShape writes one struct as names and kinds: "string", "number?", "Unit[]?"; a question mark: may be left out.
+func writeShape(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool) error {
+	var properties []string
+	for _, field := range spec.Type.(*ast.StructType).Fields.List {
+		name, options, _ := strings.Cut(reflect.StructTag(strings.Trim(field.Tag.Value, "`")).Get("json"), ",")
+		kind, err := typeName(field.Type, known)
+		if err != nil {
+			return err
+		}
+		kind = strings.TrimSuffix(kind, " | null")
+		if options == "omitempty" {
+			kind += "?"
+		}
+		properties = append(properties, fmt.Sprintf("%s: %q", name, kind))
+	}
+	fmt.Fprintf(out, "  %s: { %s },\n", spec.Name.Name, strings.Join(properties, ", "))
 	return nil
 }
 

@@ -4,7 +4,7 @@ import { useEffect, useRef } from "preact/hooks"
 import { many } from "./format.ts"
 import { Empty } from "./part/empty.tsx"
 import { Evidence } from "./part/evidence.tsx"
-import { FaultPart, Refused, Stopped } from "./part/fault.tsx"
+import { FaultPart, NotOpened, Refused, Stopped } from "./part/fault.tsx"
 import { Part } from "./part/part.tsx"
 import { Running } from "./part/running.tsx"
 import { Save } from "./part/save.tsx"
@@ -32,10 +32,11 @@ export function App() {
       <div class="page" ref={main}>
         <Header />
         <main>
-          {empty ? <><FaultPart /><Empty /></> : (
+          {empty ? <><FaultPart /><NotOpened /><Empty /></> : (
             <>
               <Title />
               <FaultPart />
+              <NotOpened />
               <Refused />
               <Stopped />
               <Running />

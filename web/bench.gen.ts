@@ -212,3 +212,27 @@ export interface Bounds {
   best: number | null
   high: number | null
 }
+
+/** What each object may hold, for checking files from outside: the kind of every property; ? may be left out. */
+export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> = {
+  Bench: { schema: "string", title: "string?", author: "string?", remarks: "string?", display_zone: "string?", files: "File[]?", units: "Unit[]?", compare: "Compare?", outlook: "Outlook?", options: "Options?" },
+  File: { name: "string", sha256: "string?", zone: "string?", day_order: "string?", date: "string?", clock_offset_s: "number?", watched: "Watch[]?", columns: "Column[]?", recorded_by: "string?" },
+  Watch: { from: "string?", until: "string?" },
+  Column: { header: "string", meaning: "string" },
+  Unit: { name: "string", kind: "string?", match: "Match[]?", battery: "Battery?", tx: "TX?", first_beacon: "string?", conditions: "Conditions?", tracks: "string[]?", meters: "string[]?", runs: "Run[]?" },
+  Match: { station: "string?", comment: "string?", destination: "string?", symbol: "string?", encoding: "string?", from: "string?", until: "string?" },
+  Battery: { pack: "string?", supply: "string?", capacity_mah: "number?", basis: "string?", tolerance_pct: "number?", nominal_v: "number?", energy_wh: "number?" },
+  TX: { power_w: "number?", power_basis: "string?", meter_pct: "number?", current_ma: "number?", modulation: "string?", lora: "LoRa?", tx_delay_s: "number?", tx_tail_s: "number?" },
+  LoRa: { sf: "number", bandwidth_hz: "number", coding: "string" },
+  Conditions: { fix: "string?", second_receiver: "string?", audio: "string?", power_saver: "string?", auto_power_off: "string?", repeating: "string?", temperature_c: "number?", antenna: "string?", firmware: "string?" },
+  Run: { label: "string?", power_on: "Moment?", events: "Event[]?", battery: "Battery?", charge_used_mah: "number?", charge_basis: "string?", exclude: "Watch[]?", typed: "Typed?" },
+  Moment: { at: "string", precision_s: "number?" },
+  Event: { at: "string", precision_s: "number?", what: "string", text: "string?" },
+  Typed: { off: "Moment", transmissions: "number?" },
+  Compare: { margin_pct: "number?", assumed_cv_pct: "number?", stated: "string?" },
+  Options: { duplicate_window_s: "number?", default_zone: "string?" },
+  Outlook: { packs: "Battery[]?", intervals_s: "number[]?", routes: "Route[]?", duties: "Duty[]?", shift: "Shift?" },
+  Route: { file: "string", unit: "string?" },
+  Duty: { tx_pct: "number", rx_pct: "number", tx_ma: "number?", rx_ma: "number?", standby_ma: "number?" },
+  Shift: { hours: "number", reserve_pct: "number?", units: "number?", spread_pct: "number?", cold: "boolean?", interval_s: "number?", voice_per_h: "number?", voice_s: "number?" },
+}

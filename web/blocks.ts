@@ -41,9 +41,17 @@ export async function packed(bytes: Uint8Array<ArrayBuffer>): Promise<string> {
   return textOf(new Uint8Array(await new Response(stream).arrayBuffer()))
 }
 
-/** Gzip in text, unpacked. */
-export async function unpacked(text: string): Promise<Uint8Array<ArrayBuffer>> {
-  const stream = new Blob([bytesOf(text)]).stream().pipeThrough(new DecompressionStream("gzip"))
+/** Gzip in text, unpacked; at most so many bytes. */
+export async function unpacked(text: string, most = Infinity): Promise<Uint8Array<ArrayBuffer>> {
+  let size = 0
+  const limit = new TransformStream<Uint8Array, Uint8Array>({
+    transform(chunk, out) {
+      size += chunk.byteLength
+      if (size > most) throw new Error("it unpacks to more than a page may hold")
+      out.enqueue(chunk)
+    },
+  })
+  const stream = new Blob([bytesOf(text)]).stream().pipeThrough(new DecompressionStream("gzip")).pipeThrough(limit)
   return new Uint8Array(await new Response(stream).arrayBuffer())
 }
 
@@ -81,8 +89,23 @@ export function fold(files: readonly { name: string; bytes: Uint8Array<ArrayBuff
 
 /** Files folded into one block: a line of JSON with names and sizes, then their bytes one after the other. */
 export function unfold(bytes: Uint8Array<ArrayBuffer>): { name: string; bytes: Uint8Array<ArrayBuffer> }[] {
-  const end = bytes.indexOf(10)
-  const list = JSON.parse(new TextDecoder().decode(bytes.subarray(0, end))) as { name: string; size: number }[]
-  let at = end + 1
-  return list.map(({ name, size }) => ({ name, bytes: bytes.slice(at, (at += size)) }))
+  let at = bytes.indexOf(10) + 1
+  return sizesIn(new TextDecoder().decode(bytes.subarray(0, at))).map(({ name, size }) => {
+    if (at + size > bytes.length) throw damaged()
+    return { name, bytes: bytes.slice(at, (at += size)) }
+  })
+}
+
+function sizesIn(line: string): { name: string; size: number }[] {
+  const list: unknown = JSON.parse(line || "null")
+  if (!Array.isArray(list)) throw damaged()
+  return list.map((entry: unknown) => {
+    const { name, size } = (entry ?? {}) as { name?: unknown; size?: unknown }
+    if (typeof name !== "string" || typeof size !== "number" || !Number.isSafeInteger(size) || size < 0) throw damaged()
+    return { name, size }
+  })
+}
+
+function damaged(): Error {
+  return new Error("what is inside it is damaged")
 }

@@ -1,7 +1,8 @@
-// When the engine stopped: what happened, where, what is safe, what next. And when a bench was refused.
-import { many } from "../format.ts"
+// When the engine stopped: what happened, where, what is safe, what next. When a bench was refused, or a file not opened.
+import { many, visible } from "../format.ts"
 import { saveAs } from "../figure/save.ts"
 import { analysing, fault, refusal, report, stopped, tryAgain, version } from "../state/engine.ts"
+import { notOpened } from "../state/intake.ts"
 import { files, undo, undoable } from "../state/sheet.ts"
 import { Part } from "./part.tsx"
 
@@ -46,6 +47,17 @@ export function Refused() {
   return (
     <Part id="refused" name="Not worked out" heavy line={`The engine refused this sheet: ${refusal.value}. What is shown below is from before.`}>
       <div class="buttons">{undoable.value && <button class="filled" type="button" onClick={undo}>Undo: {undoable.value}</button>}</div>
+    </Part>
+  )
+}
+
+export function NotOpened() {
+  const now = notOpened.value
+  if (now.length === 0) return null
+  return (
+    <Part id="not-opened" name="Not opened" heavy line={`${many(now.length, "file")} could not be opened; everything else on the sheet is as it was.`}>
+      <ul class="raw">{now.map((why) => <li key={why}>{visible(why)}</li>)}</ul>
+      <div class="buttons"><button class="bare" type="button" onClick={() => (notOpened.value = [])}>Close</button></div>
     </Part>
   )
 }

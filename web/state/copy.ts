@@ -1,12 +1,14 @@
 // A copy of the page with bench and evidence inside: rebuilt from the fixed frame and the text of the page's own parts, never
 // from what is on the screen. It opens anywhere and goes on working.
-import { blockTexts, fold, hasBlock, packed, unfold, unpacked } from "../blocks.ts"
+import type { Bench } from "../bench.gen.ts"
+import { blockTexts, fold, packed, unfold, unpacked } from "../blocks.ts"
 import { bytes as sized } from "../format.ts"
 import { skeleton } from "../skeleton.mjs"
-import { benchFrom } from "./edits.ts"
-import { addFiles, bench, files, markSaved, type Entry } from "./sheet.ts"
+import { benchFrom } from "./bench-file.ts"
+import { bench, files, type Entry } from "./sheet.ts"
 
-const id = "evidence-inside"
+/** The block that holds bench and evidence in a saved page. */
+export const insideID = "evidence-inside"
 const benchName = "bench.json"
 
 /** Larger evidence would make a page that browsers open slowly or not at all. */
@@ -27,15 +29,21 @@ export async function pageWithEvidence(): Promise<string> {
   for (const entry of files.value) inside.push({ name: entry.name, bytes: await bytesOf(entry) })
   const textOf = (part: string) => document.getElementById(part)?.textContent ?? ""
   const policy = document.querySelector('meta[http-equiv="Content-Security-Policy"]')?.getAttribute("content") ?? ""
-  const blocks = blockTexts().filter(([name]) => name !== id)
-  return skeleton({ policy, css: textOf("sheet"), script: textOf("page"), blocks: [...blocks, [id, await packed(fold(inside))]] })
+  const blocks = blockTexts().filter(([name]) => name !== insideID)
+  return skeleton({ policy, css: textOf("sheet"), script: textOf("page"), blocks: [...blocks, [insideID, await packed(fold(inside))]] })
 }
 
-/** Opens what a saved page holds inside; nothing when it is a page as built. */
-export async function openInside() {
-  if (!(await hasBlock(id))) return
-  const [first, ...rest] = unfold(await unpacked(document.getElementById(id)?.textContent ?? ""))
-  const found = rest.map(({ name, bytes }) => ({ name, size: bytes.length, source: bytes }))
-  addFiles(found, (first && benchFrom(new TextDecoder().decode(first.bytes))) ?? undefined)
-  markSaved()
+/** What the block of a saved page holds, checked, since anybody may have written it. */
+export async function insideOf(block: string): Promise<{ bench: Bench | null; files: Omit<Entry, "id">[] }> {
+  const [first, ...rest] = unfold(await unpacked(block, 2 * most))
+  const files = rest.map(({ name, bytes }) => ({ name, size: bytes.length, source: bytes }))
+  return { bench: first ? benchFrom(new TextDecoder().decode(first.bytes)) : null, files }
+}
+
+/** The block in the text of a saved page; nothing of the page is run. Null: it is no such page. */
+export function blockInside(page: string): string | null {
+  const open = `<script type="text/plain" id="${insideID}">`
+  const at = page.lastIndexOf(open)
+  const end = at < 0 ? -1 : page.indexOf("<", at + open.length)
+  return end < 0 ? null : page.slice(at + open.length, end)
 }

@@ -110,13 +110,3 @@ export function withoutSaved(bench: Bench, unit: number, from: SavedFrom): Bench
   const same = (o: Origin) => o.sha256 === from.sha256 && o.unit === from.unit && o.run === from.run
   return withUnitAt(bench, unit, (u) => ({ ...u, saved: (u.saved ?? []).filter((s) => !same(s.from)) }))
 }
-
-/** Whether a dropped JSON text is a bench file; its bench, or null. */
-export function benchFrom(text: string): Bench | null {
-  try {
-    const found = JSON.parse(text) as { schema?: unknown }
-    return found.schema === "lastbeacon.bench/1" ? (found as Bench) : null
-  } catch {
-    return null
-  }
-}

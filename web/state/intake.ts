@@ -1,30 +1,69 @@
-// What comes onto the sheet: dropped or chosen files and folders, pasted text, the example, a bench file.
+// What comes onto the sheet: dropped or chosen files and folders, pasted text, the example, a bench file, a saved page.
+import { signal } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
-import { blockBytes, unfold } from "../blocks.ts"
+import { blockBytes, hasBlock, unfold } from "../blocks.ts"
 import type { Evidence } from "../client.ts"
 import { many } from "../format.ts"
-import { benchFrom } from "./edits.ts"
+import { benchFrom } from "./bench-file.ts"
+import { blockInside, insideID, insideOf } from "./copy.ts"
 import { said } from "./selection.ts"
 import { addFiles, markSaved, type Entry } from "./sheet.ts"
 
 type Found = Omit<Entry, "id">
 
-/** Bench files are small; a larger JSON file is evidence or nothing we know. */
+/** Bench files are small; a larger JSON file is evidence or nothing we know. The same for pages with evidence inside. */
 const largestBench = 4_000_000
+const largestPage = 300_000_000
 
-/** Takes files onto the sheet; a bench file among them becomes the bench. */
+/** Bench files and saved pages that could not be opened, and why; nothing else is lost by them. */
+export const notOpened = signal<readonly string[]>([])
+
+/** Takes files onto the sheet; a bench file among them becomes the bench, a saved page gives what it holds. */
 export async function take(found: readonly Found[]) {
   let bench: Bench | undefined
-  const evidence: Found[] = []
+  const evidence: Found[] = [], failed: string[] = []
   for (const file of found) {
-    const dropped = file.name.endsWith(".json") && file.size < largestBench ? benchFrom(await textOf(file.source)) : null
-    if (dropped) bench = dropped
-    else evidence.push(file)
+    try {
+      const inside = await insideFile(file)
+      bench = inside?.bench ?? bench
+      evidence.push(...(inside ? inside.files : [file]))
+    } catch (reason) {
+      failed.push(`${file.name}: ${(reason as Error).message}`)
+    }
   }
+  notOpened.value = failed
   if (evidence.length === 0 && !bench) return
   addFiles(evidence, bench)
   const more = evidence.length > 0 ? `${many(evidence.length, "file")} added` : ""
   said.value = [more, bench ? "bench file opened" : ""].filter((t) => t !== "").join(", ")
+}
+
+interface Inside {
+  bench: Bench | null
+  files: Found[]
+}
+
+/** What a bench file or a saved page holds; null for anything else, which is evidence (a saved report too). */
+async function insideFile(file: Found): Promise<Inside | null> {
+  if (/\.json$/i.test(file.name) && file.size < largestBench) {
+    const bench = benchFrom(await textOf(file.source))
+    return bench && { bench, files: [] }
+  }
+  if (!/\.html?$/i.test(file.name) || file.size > largestPage) return null
+  const block = blockInside(await textOf(file.source))
+  return block === null ? null : insideOf(block)
+}
+
+/** Opens what this page holds inside when it is a saved one. */
+export async function openInside() {
+  if (!(await hasBlock(insideID))) return
+  try {
+    const { bench, files } = await insideOf(document.getElementById(insideID)?.textContent ?? "")
+    addFiles(files, bench ?? undefined)
+    markSaved()
+  } catch (reason) {
+    notOpened.value = [`This page: ${(reason as Error).message}`]
+  }
 }
 
 async function textOf(source: Evidence): Promise<string> {

@@ -1,7 +1,7 @@
 // Edits of the bench, steps and their undoing, and what is remembered.
 import assert from "node:assert/strict"
 import { test } from "node:test"
-import { benchFrom, momentAt, nextBench, tidied, withEvent, withFileNamed, withoutSaved, withRunAt, withSaved, withUnitAt, withUnits } from "../state/edits.ts"
+import { momentAt, nextBench, tidied, withEvent, withFileNamed, withoutSaved, withRunAt, withSaved, withUnitAt, withUnits } from "../state/edits.ts"
 import { settingsFrom, usual } from "../state/settings.ts"
 import { addFiles, bench, changeBench, emptyBench, files, markSaved, redo, removeFile, undo, undoable, unsaved } from "../state/sheet.ts"
 import { readNumber } from "../part/field.tsx"
@@ -75,11 +75,6 @@ test("saving the bench makes its steps safe", () => {
   assert.ok(unsaved.value > 0)
   markSaved()
   assert.equal(unsaved.value, 0)
-})
-
-test("only a bench file is one", () => {
-  assert.equal(benchFrom('{"schema":"lastbeacon.bench/1","units":[]}')?.schema, "lastbeacon.bench/1")
-  for (const text of ["", "[]", "{}", '{"schema":"lastbeacon.report/1"}', "{"]) assert.equal(benchFrom(text), null, text)
 })
 
 test("a damaged memory gives the usual settings", () => {

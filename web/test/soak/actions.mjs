@@ -1,0 +1,110 @@
+// What a reader may do to the page, each as one random action: it says what it did, so that a failed sequence can be read.
+import { lines, stock } from "./evidence.mjs"
+
+const words = ["", "0", "1900", "4,8", "1e9", "-5", "plenty", "05:40", "2 May 06:00", "3 May 23:59", "2031-05-02", "Europe/Oslo", "+02:00", "Mars/Base", "Heron", "A", "=1+<b>\u202e",
+  "volts", "1", "12", "99999999999", "NaN", "__proto__", "constructor", "x".repeat(300)]
+const keys = ["+", "-", "0", "ArrowLeft", "ArrowRight", "Home", "Escape", "Enter", "Tab"]
+
+// Buttons that would open a dialog of the system, or begin what an action of its own does.
+const left = /^(Choose|Add files|Add a folder|Choose a folder|Print)/
+
+/** Drops files as a person does: by drag events with a DataTransfer that holds them. */
+export async function drop(sheet, files) {
+  await sheet.evaluate((all) => {
+    const data = new DataTransfer()
+    for (const { name, text } of all) data.items.add(new File([Uint8Array.from(atob(text), (c) => c.charCodeAt(0))], name))
+    for (const type of ["dragenter", "dragover", "drop"]) window.dispatchEvent(new DragEvent(type, { dataTransfer: data, bubbles: true, cancelable: true }))
+  }, files.map(({ name, bytes }) => ({ name, text: bytes.toString("base64") })))
+}
+
+/** Presses one of the buttons that a pattern names; "" when there is none. */
+function press(sheet, pattern, pick) {
+  return sheet.evaluate(([wanted, not, at]) => {
+    const names = (b) => (b.textContent ?? "").trim()
+    const all = [...document.querySelectorAll("button, summary, a[href^='#']")].filter((b) => !b.disabled && new RegExp(wanted).test(names(b)) && !new RegExp(not).test(names(b)))
+    const one = all[Math.floor(at * all.length)]
+    one?.click()
+    return one ? names(one) : ""
+  }, [pattern, left.source, pick])
+}
+
+function type(sheet, text, pick) {
+  return sheet.evaluate(([value, at]) => {
+    const all = [...document.querySelectorAll("input[type=text]")]
+    const one = all[Math.floor(at * all.length)]
+    if (!one) return ""
+    one.focus()
+    one.value = value
+    one.dispatchEvent(new Event("input", { bubbles: true }))
+    one.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", bubbles: true }))
+    one.blur()
+    return one.getAttribute("aria-label") ?? "a field"
+  }, [text, pick])
+}
+
+function choose(sheet, a, b) {
+  return sheet.evaluate(([at, which]) => {
+    const all = [...document.querySelectorAll("select, input[type=checkbox], input[type=radio]")]
+    const one = all[Math.floor(at * all.length)]
+    if (!one) return ""
+    if (one instanceof HTMLSelectElement) {
+      one.selectedIndex = Math.floor(which * one.options.length)
+      one.dispatchEvent(new Event("change", { bubbles: true }))
+    } else one.click()
+    return `${one.getAttribute("aria-label") ?? one.parentElement?.textContent ?? ""} ${one.value}`
+  }, [a, b])
+}
+
+function zoom(sheet, key, pick) {
+  return sheet.evaluate(([pressed, at]) => {
+    const all = [...document.querySelectorAll(".plot[tabindex]")]
+    const one = all[Math.floor(at * all.length)]
+    one?.dispatchEvent(new KeyboardEvent("keydown", { key: pressed, bubbles: true, cancelable: true }))
+    return one ? `key ${pressed} on a figure` : ""
+  }, [key, pick])
+}
+
+const widths = [360, 768, 1280]
+
+/** The actions with their weights. */
+export const actions = [
+  [14, async (sheet, d) => {
+    const files = Array.from({ length: 1 + d.below(3) }, () => d.of(stock))
+    await drop(sheet, files)
+    return `drop ${files.map((f) => f.name).join(", ")}`
+  }],
+  [22, async (sheet, d) => `press ${await press(sheet, ".", d.next())}`],
+  [8, async (sheet, d) => `press ${await press(sheet, "^(Make a unit|Make these|Put it right|Day first|Month first|Note it|Remove)", d.next())}`],
+  [4, async (sheet, d) => `remove ${await press(sheet, "^Remove", d.next())}`],
+  [18, async (sheet, d) => {
+    const text = d.of(words)
+    return `type ${JSON.stringify(text.slice(0, 20))} into ${await type(sheet, text, d.next())}`
+  }],
+  [10, async (sheet, d) => `choose ${await choose(sheet, d.next(), d.next())}`],
+  [9, async (sheet) => `undo ${await press(sheet, "^Undo", 0)}`],
+  [5, async (sheet) => `redo ${await press(sheet, "^Redo", 0)}`],
+  [5, async (sheet, d) => zoom(sheet, d.of(keys), d.next())],
+  [3, async (sheet, d) => `save ${await press(sheet, "^Save", d.next())}`],
+  [2, async (sheet) => {
+    await sheet.evaluate((text) => {
+      const data = new DataTransfer()
+      data.setData("text/plain", text)
+      window.dispatchEvent(new ClipboardEvent("paste", { clipboardData: data, bubbles: true }))
+    }, lines)
+    return "paste lines"
+  }],
+  [2, async (sheet, d) => {
+    const width = d.of(widths)
+    await sheet.setViewportSize({ width, height: 900 })
+    return `window ${width} px wide`
+  }],
+]
+
+const total = actions.reduce((n, [weight]) => n + weight, 0)
+
+/** Does one random action and says what it was. */
+export function act(sheet, d) {
+  let at = d.next() * total
+  for (const [weight, run] of actions) if ((at -= weight) < 0) return run(sheet, d)
+  return actions[0][1](sheet, d)
+}
