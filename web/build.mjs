@@ -8,6 +8,7 @@ import { fileURLToPath } from "node:url"
 import { gzipSync } from "node:zlib"
 import zstd from "@foxglove/wasm-zstd"
 import * as esbuild from "esbuild"
+import { licences } from "./licences.mjs"
 import { textOf as asText } from "./packing.mjs"
 import { joined } from "./segments.mjs"
 import { skeleton } from "./skeleton.mjs"
@@ -36,7 +37,7 @@ const styles = {
 
 function bundle(entry, options) {
   return esbuild.build({
-    entryPoints: [join(web, entry)], bundle: true, write: false, minify: true, legalComments: "none", target: "es2022", charset: "utf8",
+    entryPoints: [join(web, entry)], bundle: true, write: false, minify: true, metafile: true, legalComments: "none", target: "es2022", charset: "utf8",
     jsx: "automatic", jsxImportSource: "preact", plugins: [styles], logLevel: "warning", absWorkingDir: web, ...options,
   })
 }
@@ -74,8 +75,11 @@ async function build() {
   const alias = { "go-runtime": goRuntime() }
   const css = sheetCSS()
   const SHEET_HASH = JSON.stringify(`sha256-${sha256(css, "base64")}`)
-  const worker = harmless(textOf(await bundle("worker.ts", { format: "iife", alias })), "worker")
-  const blocks = { worker, engine: await squeezed(engine), example: packed(folded(join(top, "testdata", "example"))) }
+  const scripts = { worker: await bundle("worker.ts", { format: "iife", alias }), page: await bundle("main.tsx", { format: "iife", define: { BLOCK_DIGESTS: "{}", SHEET_HASH } }) }
+  const blocks = {
+    worker: harmless(textOf(scripts.worker), "worker"), engine: await squeezed(engine), example: packed(folded(join(top, "testdata", "example"))),
+    licences: packed(Buffer.from(licences(top, Object.values(scripts).map((s) => s.metafile)))),
+  }
   const digests = Object.fromEntries(Object.entries(blocks).map(([id, text]) => [id, sha256(text, "hex")]))
   const script = harmless(textOf(await bundle("main.tsx", { format: "iife", define: { BLOCK_DIGESTS: JSON.stringify(digests), SHEET_HASH } })), "page")
   writeFileSync(join(dist, "lastbeacon.html"), page(css, script, blocks))
