@@ -1,5 +1,6 @@
 // The sheet from the result down, the same on the page and in the report without an engine.
 import { count } from "./format.ts"
+import { About } from "./part/about.tsx"
 import { ConditionsPart } from "./part/conditions.tsx"
 import { Evidence } from "./part/evidence.tsx"
 import { Findings } from "./part/findings.tsx"
@@ -34,7 +35,7 @@ export function Foot() {
         {live ? "This page makes no network request: switch the network off and it works the same. A bench file can be dropped as well. " : ""}
         Lastbeacon{report.version && ` ${report.version}, ${report.schema}`}.
       </p>
-      <div><Cautions /></div>
+      <div><Cautions />{live && <About />}</div>
     </footer>
   )
 }

@@ -1,0 +1,28 @@
+// What this page is, what it does not do and how to check that, and whose work it stands on.
+import { useState } from "preact/hooks"
+import { blockBytes } from "../blocks.ts"
+
+export function About() {
+  const [licences, show] = useState("")
+  const read = async () => {
+    try {
+      show(new TextDecoder().decode(await blockBytes("licences")))
+    } catch (reason) {
+      show((reason as Error).message)
+    }
+  }
+  return (
+    <details class="about">
+      <summary>About this page</summary>
+      <p class="note">
+        It makes no network request. To check that, switch the network off and use it as before, or open the network panel of your browser's
+        developer tools, drop a file, and see that it stays empty. Its content policy, in the first lines of the file, forbids every connection,
+        runs only the script and the style whose SHA-256 it names, and that script starts the engine only when its SHA-256 is the one it was built with.
+        A link, a saved file or a browser extension is outside that policy. The browser remembers the choices under Settings and nothing else.
+      </p>
+      <p class="note">Parts of the engine and of the page are other people's work.{" "}
+        {licences === "" && <button class="textlink" type="button" onClick={() => void read()}>Show their licences</button>}</p>
+      {licences !== "" && <pre class="licences" tabIndex={0} aria-label="Licences">{licences}</pre>}
+    </details>
+  )
+}
