@@ -11,6 +11,10 @@ import { remember } from "./state/settings.ts"
 import { writeOut } from "./written.ts"
 
 writeOut()
+
+// WebRTC is the one way out that browsers' policies do not govern; nothing here uses it, and nothing shall.
+for (const name of ["RTCPeerConnection", "webkitRTCPeerConnection"]) Reflect.deleteProperty(window, name)
+
 remember()
 keepFocus()
 const root = document.getElementById("root")

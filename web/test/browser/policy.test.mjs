@@ -1,0 +1,126 @@
+// The page and its worker cannot reach the network: local listeners hear nothing of any way that is tried inside them, while
+// the same ways tried from a page without a policy all arrive.
+import assert from "node:assert/strict"
+import { createHash } from "node:crypto"
+import { createSocket } from "node:dgram"
+import { once } from "node:events"
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
+import { createServer } from "node:http"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { after, before, test } from "node:test"
+import { example, open, page } from "./open.mjs"
+import { fromPage, fromWorker } from "./attempts.mjs"
+
+const heard = new Set()
+const server = createServer((request, response) => {
+  heard.add(request.url.slice(1))
+  response.writeHead(200, { "access-control-allow-origin": "*", "content-type": "text/plain" }).end()
+})
+server.on("upgrade", (request, socket) => {
+  heard.add(request.url.slice(1))
+  socket.destroy()
+})
+const stun = createSocket("udp4").on("message", () => heard.add("rtc"))
+const work = mkdtempSync(join(tmpdir(), "lastbeacon-policy-"))
+let where
+
+before(async () => {
+  server.listen(0, "127.0.0.1")
+  stun.bind(0, "127.0.0.1")
+  await Promise.all([once(server, "listening"), once(stun, "listening")])
+  const { port } = server.address()
+  where = { http: `http://127.0.0.1:${port}`, ws: `ws://127.0.0.1:${port}`, udp: `stun:127.0.0.1:${stun.address().port}` }
+})
+
+after(() => {
+  server.closeAllConnections()
+  server.close()
+  stun.close()
+  rmSync(work, { recursive: true })
+})
+
+/** Tries everything in an opened page and its worker, and gives the ways tried. */
+async function tryAll({ sheet }) {
+  heard.clear()
+  await sheet.waitForFunction(() => document.readyState === "complete")
+  const ways = await sheet.evaluate(fromPage, where)
+  ways.push(...(await sheet.workers()[0].evaluate(fromWorker, where)))
+  await new Promise((done) => setTimeout(done, 4000))
+  return ways
+}
+
+test("without a policy every way arrives", async () => {
+  const control = join(work, "control.html")
+  writeFileSync(control, `<!doctype html><title>control</title><body><script>new Worker(URL.createObjectURL(new Blob(["0"])))</script>`)
+  const opened = await open(control)
+  try {
+    const ways = await tryAll(opened)
+    assert.deepEqual(ways.filter((way) => !heard.has(way)), [], "these did not arrive")
+  } finally {
+    await opened.close()
+  }
+})
+
+test("from the page and its worker nothing arrives", async () => {
+  const opened = await open(page)
+  try {
+    await opened.sheet.locator("input.picker").first().setInputFiles([join(example, "ridge-0508.log")])
+    await opened.sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""))
+    const ways = await tryAll(opened)
+    assert.ok(ways.length > 25)
+    assert.deepEqual([...heard], [])
+  } finally {
+    await opened.close()
+  }
+})
+
+const html = readFileSync(page, "utf8")
+const blocks = new Map([...html.matchAll(/<script(?: type="text\/plain")? id="([\w-]+)">([^]*?)<\/script>/g)].map(([, id, text]) => [id, text]))
+const sha256 = (text, form) => createHash("sha256").update(text).digest(form)
+
+test("script and style are let through by their hashes alone, and the script carries the digest of every other block", () => {
+  const policy = /http-equiv="Content-Security-Policy" content="([^"]*)"/.exec(html)[1]
+  const style = /<style id="sheet">([^]*?)<\/style>/.exec(html)[1]
+  assert.deepEqual(policy.split("; "), [
+    "default-src 'none'", `script-src 'sha256-${sha256(blocks.get("page"), "base64")}' 'wasm-unsafe-eval'`, "worker-src blob:", `style-src 'sha256-${sha256(style, "base64")}'`,
+    "img-src data: blob:", "connect-src 'none'", "base-uri 'none'", "form-action 'none'",
+  ])
+  for (const [id, text] of blocks) if (id !== "page") assert.ok(blocks.get("page").includes(sha256(text, "hex")), `no digest of ${id}`)
+})
+
+test("no script names a way to the network", () => {
+  for (const id of ["page", "worker"]) {
+    const found = blocks.get(id).match(/\bfetch\(|XMLHttpRequest|WebSocket|EventSource|WebTransport|sendBeacon|new RTC|importScripts|\bimport\(|serviceWorker|window\.open|location\.(?:href|assign|replace)|\.submit\(/g)
+    assert.deepEqual(found ?? [], [], id)
+  }
+})
+
+for (const id of ["worker", "engine"]) {
+  test(`a page whose ${id} was changed does not start it and says so`, async () => {
+    const path = join(work, `${id}.html`)
+    const text = blocks.get(id)
+    const changed = id === "worker" ? `${text}\n;postMessage(1)` : `${text.slice(0, 5000)}${text[5000] === "A" ? "B" : "A"}${text.slice(5001)}`
+    writeFileSync(path, html.replace(text, () => changed))
+    const { sheet, close } = await open(path)
+    try {
+      await sheet.getByText(`the part "${id}" of this file is not as it was built`).waitFor({ timeout: 10_000 })
+      assert.equal(sheet.workers().length, 0)
+    } finally {
+      await close()
+    }
+  })
+}
+
+test("a page whose script was changed runs nothing at all", async () => {
+  const path = join(work, "script.html")
+  writeFileSync(path, html.replace('id="page">', 'id="page">window.changed = 1;'))
+  const { sheet, close } = await open(path)
+  try {
+    await sheet.waitForTimeout(500)
+    assert.equal(await sheet.evaluate(() => window.changed), undefined)
+    assert.equal(await sheet.locator("#root *").count(), 0)
+  } finally {
+    await close()
+  }
+})
