@@ -245,6 +245,10 @@ func TestAfterlife(t *testing.T) {
 // A unit that starts again has to find its place anew, and says so; one that lost sight of the sky beacons on.
 func TestRestartsWithoutAPlace(t *testing.T) {
 	byHand := func(i int) float64 { return []float64{150, 420, 90, 260, 600, 200}[i%6] }
+	var loop []float64
+	for i := range 100 {
+		loop = append(loop, 40+42*float64(i))
+	}
 	for _, c := range []struct {
 		name   string
 		gap    func(i int) float64
@@ -255,6 +259,7 @@ func TestRestartsWithoutAPlace(t *testing.T) {
 		{"the first may as well be a beacon", nil, []float64{298, 330, 362}, 3},
 		{"a late one", nil, []float64{4130}, 1},
 		{"restarts of a unit that beacons by hand", byHand, []float64{310, 340, 372}, 3},
+		{"a long loop", nil, loop, 100},
 		{"no sky", nil, []float64{300, 600, 900, 1200}, 0},
 		{"no sky, by hand", byHand, []float64{150, 570, 660}, 0},
 	} {

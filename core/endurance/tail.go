@@ -14,6 +14,7 @@ import (
 const (
 	leastLife      = 10      // beacons that show how the unit beacons
 	mostAfterlife  = 20      // transmissions
+	mostRestarts   = 500     // transmissions that say themselves that the unit had started again
 	restartStretch = 30 * 60 // s from the first restart to the last of the cluster
 	samePlace      = 100.0   // m
 )
@@ -45,7 +46,7 @@ func (d *draft) placeless() []int {
 	for first > 0 && lost(d.Transmissions[first-1]) {
 		first--
 	}
-	if tail := len(d.Transmissions) - first; first < leastLife || tail == 0 || tail > mostAfterlife {
+	if tail := len(d.Transmissions) - first; first < leastLife || tail == 0 || tail > mostRestarts {
 		return nil
 	}
 	if slices.ContainsFunc(d.Transmissions[first-leastLife:first], lost) {
