@@ -32,8 +32,12 @@ func (d *draft) count() {
 	d.periods()
 }
 
-// beyond gives how many beacons were sent after the last one heard, at a share of chance; 0 where the run is open.
+// beyond gives how many beacons were sent after the last one heard, at a share of chance; 0 where the run is open. Of a run
+// that was stopped on purpose, as many as were due until then.
 func (d *draft) beyond(share float64) float64 {
+	if step := d.step(); d.State == Stopped && step > 0 && share > 0.5 {
+		return math.Floor(max(0, d.End.Latest.Sub(d.alive).Seconds()) / step)
+	}
 	if !d.State.Closed() || len(d.after) == 0 {
 		return 0
 	}
@@ -97,7 +101,8 @@ func (d *draft) overRun(heard int) estimate.Estimate {
 	return e
 }
 
-// chained gives the rate of the beacons from the first heard to the last: n of them span n-1 intervals.
+// chained gives the rate of the beacons from the first heard to the last: n of them span n-1 intervals. Over the whole run,
+// whose begin nobody noted, it may be that of a beacon more or less.
 func (d *draft) chained(heard int) estimate.Estimate {
 	span := d.LastHeard.Sub(d.FirstHeard)
 	if !d.Missed.Known {
@@ -109,7 +114,8 @@ func (d *draft) chained(heard int) estimate.Estimate {
 	jitter := 2 * 1.96 * d.Schedule.Jitter / span.Seconds()
 	n := float64(heard-1) / span.Hours()
 	lost := d.Missed.Scale(1 / span.Hours())
-	return estimate.Of((n+lost.Low)*(1-jitter), n+lost.Best, (n+lost.High)*(1+jitter))
+	edge := 1 / span.Hours()
+	return estimate.Of(max(0, n+lost.Low-edge)*(1-jitter), n+lost.Best, (n+lost.High+edge)*(1+jitter))
 }
 
 // rate gives transmissions sent per hour in a stretch: a beacon more or less may fall inside. Without a rule only those

@@ -51,7 +51,7 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 			if anchor+1 == i {
 				passed = w.exact(beacons[anchor], b, passed)
 			}
-			count.gap(w, times[anchor], times[i], passed, i-anchor-1)
+			count.gap(w, times[anchor], times[i], passed, beacons[anchor+1:i])
 			beats = append(beats, passed...)
 		}
 		beats = append(beats, beat{times[i], b})
@@ -65,22 +65,29 @@ type counting struct {
 	misses            schedule.Misses
 	least, best, most float64
 	stood             float64 // squares of how many fewer were missed in a gap if the unit stood still in it
-	byHand            int     // beacons heard that stand for no due time
+	byHand            int     // beacons heard direct that stand for no due time
+	copies            int     // others, heard through repeaters only: as likely late copies that nothing gave away
 }
 
-// gap adds the due times that passed between two beacons, between which so many others came.
-func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others int) {
+// gap adds the due times that passed between two beacons, between which others came.
+func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others []int) {
 	lost := 0
 	for _, p := range passed {
-		if p.heard() {
-			others--
-		} else {
+		if !p.heard() {
 			lost++
+		}
+	}
+	for _, b := range others {
+		switch stands := slices.ContainsFunc(passed, func(p beat) bool { return p.sent == b }); {
+		case stands:
+		case w.unit.Transmissions[b].Direct():
+			c.byHand++
+		default:
+			c.copies++
 		}
 	}
 	least, most := w.bounds(from, to, lost)
 	c.least, c.best, c.most = c.least+least, c.best+float64(lost), c.most+most
-	c.byHand += others
 	if slow := w.schedule.Slow; slow > 0 && !w.timeline.Dense {
 		fewest := max(0, math.Ceil(to.Sub(from).Seconds()/slow-0.1)-1)
 		c.stood += math.Pow(max(0, float64(lost)-fewest), 2)
@@ -97,8 +104,8 @@ func (c *counting) missed(w walk, beats []beat) estimate.Estimate {
 			heard++
 		}
 	}
-	unheard := mostUnheard(c.byHand, (heard+0.5)/(heard+c.best+1))
-	e := w.cornered(estimate.Of(max(0, c.least-c.misses.Fewer), c.best, c.most+c.misses.More+unheard))
+	unheard := mostUnheard(c.byHand+c.copies, (heard+0.5)/(heard+c.best+1))
+	e := w.cornered(estimate.Of(max(0, c.least-c.misses.Fewer-float64(c.copies)), c.best, c.most+c.misses.More+unheard))
 	return estimate.Of(max(0, min(e.Low, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High)
 }
 
