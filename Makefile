@@ -58,7 +58,7 @@ fuzz:
 	  echo "$$room $$target"; go test -tags noasm -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) $$room || exit 1; done; done
 
 # Ratios of this engine and its peers in one run; never part of the tests.
-bench: page
+bench: page chromium
 	cd web && npm run bench
 
 # How often the claimed intervals hold the truth, stage by stage and over whole reports; tables for DEVELOPERS.md.

@@ -1,5 +1,6 @@
 // Builds the page (one HTML file), the headless command, and the logic tests. `node build.mjs` builds page and command,
-// `node build.mjs tests` the tests. The engine must lie in ../dist/engine.wasm.
+// `node build.mjs tests` the tests. The engine must lie in ../dist/engine.wasm; `node build.mjs with ENGINE FOLDER` takes another
+// one, for comparison.
 import { createHash } from "node:crypto"
 import { execFileSync } from "node:child_process"
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs"
@@ -70,8 +71,8 @@ function harmless(script, id) {
   return text
 }
 
-async function build() {
-  const engine = readFileSync(join(dist, "engine.wasm"))
+async function build(wasm = join(dist, "engine.wasm"), out = dist) {
+  const engine = readFileSync(wasm)
   const alias = { "go-runtime": goRuntime() }
   const css = sheetCSS()
   const SHEET_HASH = JSON.stringify(`sha256-${sha256(css, "base64")}`)
@@ -82,13 +83,13 @@ async function build() {
   }
   const digests = Object.fromEntries(Object.entries(blocks).map(([id, text]) => [id, sha256(text, "hex")]))
   const script = harmless(textOf(await bundle("main.tsx", { format: "iife", define: { BLOCK_DIGESTS: JSON.stringify(digests), SHEET_HASH } })), "page")
-  writeFileSync(join(dist, "lastbeacon.html"), page(css, script, blocks))
+  writeFileSync(join(out, "lastbeacon.html"), page(css, script, blocks))
 
   const host = await bundle("host-node.ts", {
     format: "esm", platform: "node", target: "node20", alias,
     define: { ENGINE_PACKED: JSON.stringify(blocks.engine), BLOCK_DIGESTS: "{}", SHEET_HASH },
   })
-  writeFileSync(join(dist, "lastbeacon.mjs"), textOf(host))
+  writeFileSync(join(out, "lastbeacon.mjs"), textOf(host))
 }
 
 function page(css, script, blocks) {
@@ -123,4 +124,5 @@ async function buildSample() {
 
 if (process.argv[2] === "tests") await buildTests()
 else if (process.argv[2] === "sample") await buildSample()
+else if (process.argv[2] === "with") await build(process.argv[3], process.argv[4])
 else await build()

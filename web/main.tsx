@@ -23,6 +23,7 @@ if (root) render(<App />, root)
 async function start() {
   const [worker, engine] = await Promise.all([blockText("worker"), blockText("engine")])
   const client = new Client(() => workerFrom(worker), engine, engineStopped)
+  void client.ready.then(() => performance.mark("engine ready"), () => undefined)
   follow(client)
   await openInside()
   followGrowth()

@@ -1,0 +1,161 @@
+// Speeds as ratios in one run: medians of several rounds, with how far the rounds lay apart. Never part of the tests. Prints the
+// table for DEVELOPERS.md. BENCH_LARGE=1 takes the feed at 1 GB instead of 100 MB, which needs 1.1 GB of disk and many minutes.
+import { execFileSync } from "node:child_process"
+import { createHash } from "node:crypto"
+import { createReadStream, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { performance } from "node:perf_hooks"
+import { fileURLToPath, pathToFileURL } from "node:url"
+import { APRSParser } from "aprs-parser"
+import * as esbuild from "esbuild"
+import peer from "js-aprs-fap"
+import { corpus, feed, mixed, tenUnits, twoUnits } from "./logs.mjs"
+import { dropped, opening, readIdly } from "./page.mjs"
+
+const web = fileURLToPath(new URL("../..", import.meta.url))
+const top = join(web, "..")
+const page = join(top, "dist", "lastbeacon.html")
+const work = mkdtempSync(join(tmpdir(), "lastbeacon-bench-"))
+const large = process.env.BENCH_LARGE ? 1000 : 100
+const at = (name) => join(work, name)
+
+async function rounds(n, run) {
+  const all = []
+  for (let i = 0; i < n; i++) all.push(await run(i))
+  all.sort((a, b) => a - b)
+  const median = all[n >> 1]
+  return { median, noise: `±${Math.round((50 * (all[n - 1] - all[0])) / median)} %` }
+}
+
+const seconds = async (run) => {
+  const start = performance.now()
+  await run()
+  return (performance.now() - start) / 1000
+}
+
+const row = (what, value, note) => console.log(`| ${what} | ${value} | ${note} |`)
+
+/** The engine as the page and the command start it, from the page's own block. */
+async function engineMaker() {
+  const root = execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" }).trim()
+  const built = await esbuild.build({
+    entryPoints: [join(web, "engine.ts")], bundle: true, write: false, format: "esm", platform: "node", alias: { "go-runtime": join(root, "lib/wasm/wasm_exec.js") },
+  })
+  writeFileSync(at("engine.mjs"), built.outputFiles[0].text)
+  const { Engine } = await import(pathToFileURL(at("engine.mjs")).href)
+  const packed = /id="engine">([^<]*)</.exec(readFileSync(page, "utf8"))[1]
+  return () => Engine.start(packed, () => createHash("sha256"))
+}
+
+const source = (name) => ({ name, size: statSync(at(name)).size, open: () => createReadStream(at(name), { highWaterMark: 1 << 20 }) })
+
+async function decoding(start) {
+  const packets = corpus(top, work)
+  const lines = mixed(at("mixed.log"), 30, packets)
+  const engine = await start()
+  const times = { ours: [], fap: [], aprs: [] }
+  const theirs = new peer.aprsParser(), other = new APRSParser(), few = 20_000
+  const each = (decode) => { for (let n = 0; n < few; n++) decode(packets[n % packets.length]) }
+  for (let i = 0; i < 6; i++) {
+    times.ours.push(lines / (await seconds(() => engine.read(i, source("mixed.log")))))
+    engine.forget(i)
+    times.fap.push(few / (await seconds(() => each((line) => theirs.parseaprs(line)))))
+    times.aprs.push(few / (await seconds(() => each((line) => other.parse(line)))))
+  }
+  const rate = {}
+  for (const [who, all] of Object.entries(times)) rate[who] = await rounds(5, (i) => all[i + 1]) // the first one warms up
+  const faster = Math.max(rate.fap.median, rate.aprs.median)
+  row("read, decode and survey every packet of a mixed corpus, WebAssembly in Node, against the faster of two npm decoders", `${(rate.ours.median / faster).toFixed(1)} times`,
+    Object.entries({ ours: rate.ours, "js-aprs-fap": rate.fap, "aprs-parser": rate.aprs }).map(([who, r]) => `${who} ${Math.round(r.median / 1000)} k/s ${r.noise}`).join(", "))
+  const told = execFileSync("go", ["test", "-tags", "noasm", "-run", "^$", "-bench", "^BenchmarkDecode$", "-count", "5", "./core/aprs"], { cwd: top, encoding: "utf8" })
+  const ns = [...told.matchAll(/([\d.]+) ns\/op/g)].map((m) => Number(m[1]))
+  const native = await rounds(ns.length, (i) => ns[i])
+  row("header and information natively, one core, against the faster of the two", `${(1e9 / native.median / faster).toFixed(1)} times`, `${Math.round(native.median)} ns a packet ${native.noise}, no allocation`)
+}
+
+async function editing(start) {
+  const bench = tenUnits(at("ten.log"))
+  const engine = await start()
+  engine.prepare(bench)
+  await engine.read(0, source("ten.log"))
+  const first = await seconds(() => engine.analyse(bench))
+  row("whole bench of 10 units and 30 runs, 9,000 packets, WebAssembly", `${first.toFixed(1)} s`, "once, from a fresh engine")
+  const capacity = await rounds(7, (i) => { bench.units[0].battery.capacity_mah = 2100 + i; return seconds(() => engine.analyse(bench)) })
+  row("edit of a capacity on it, to the new report", `${Math.round(1000 * capacity.median)} ms`, capacity.noise)
+  const on = await rounds(5, (i) => { bench.units[1].runs[0].power_on.precision_s = 31 + i; return seconds(() => engine.analyse(bench)) })
+  row("edit of a power-on", `${Math.round(1000 * on.median)} ms`, on.noise)
+  const rule = await rounds(5, (i) => { bench.units[3].match[0].from = `2031-05-02T07:1${i}:00Z`; return seconds(() => engine.analyse(bench)) })
+  row("edit of a rule, which changes one run of three", `${Math.round(1000 * rule.median)} ms`, rule.noise)
+}
+
+/** A page around a program that does nothing, packed by the same build. */
+function emptyPage() {
+  mkdirSync(at("empty"))
+  writeFileSync(at("empty/go.mod"), "module empty\n")
+  writeFileSync(at("empty/main.go"), `package main
+import "unsafe"
+var in, out = make([]byte, 1<<16), []byte("{\\"version\\":\\"empty\\"}")
+func main() { select {} }
+//go:wasmexport room
+func room(n int32) unsafe.Pointer { return unsafe.Pointer(&in[0]) }
+//go:wasmexport answer
+func answer() unsafe.Pointer { return unsafe.Pointer(&out[0]) }
+//go:wasmexport call
+func call(op, n int32) int32 { return int32(len(out)) }
+`)
+  execFileSync("go", ["build", "-trimpath", "-ldflags", "-s -w", "-o", at("empty/engine.wasm"), "."], { cwd: at("empty"), env: { ...process.env, GOOS: "js", GOARCH: "wasm", GOFLAGS: "-mod=mod" } })
+  execFileSync(process.execPath, [join(web, "build.mjs"), "with", at("empty/engine.wasm"), at("empty")], { cwd: web })
+  return at("empty/lastbeacon.html")
+}
+
+async function openings() {
+  const empty = emptyPage(), ours = [], theirs = []
+  for (let i = 0; i < 5; i++) {
+    ours.push(await opening(page))
+    theirs.push(await opening(empty))
+  }
+  const ready = await rounds(5, (i) => ours[i].ready), least = await rounds(5, (i) => theirs[i].ready), paint = await rounds(5, (i) => ours[i].paint)
+  row("open to engine ready, against an empty Go program packed the same way", `${(ready.median / least.median).toFixed(1)} times`,
+    `${Math.round(ready.median)} ms ${ready.noise} against ${Math.round(least.median)} ms ${least.noise}; first paint after ${Math.round(paint.median)} ms`)
+}
+
+async function dropping() {
+  feed(at("fifty.log"), 50, 200)
+  writeFileSync(at("two.json"), JSON.stringify(twoUnits))
+  const fifty = await dropped(page, [at("two.json"), at("fifty.log")], 600_000)
+  row("50 MB of one test among 200 stations, drop to result in the page", `${fifty.seconds.toFixed(1)} s`, `longest frame ${Math.round(fifty.frame)} ms, renderer ${Math.round(fifty.memory)} MB`)
+  const cost = {}
+  for (const size of [large / 10, large]) {
+    feed(at("feed.log"), size, 6000)
+    const idle = await readIdly(page, at("feed.log"))
+    const ours = await dropped(page, [at("two.json"), at("feed.log")], 3_600_000)
+    cost[size] = ours.seconds / size
+    row(`${size} MB of everybody's packets, two units, in the page, against reading it and doing nothing`, `${((100 * idle) / ours.seconds).toFixed(1)} % of the rate`,
+      `${(size / ours.seconds).toFixed(0)} MB/s against ${(size / idle).toFixed(0)}; longest frame ${Math.round(ours.frame)} ms, renderer ${Math.round(ours.memory)} MB`)
+  }
+  row(`cost per MB at ${large} MB against that at ${large / 10} MB`, (cost[large] / cost[large / 10]).toFixed(2), "opening and analysis included")
+}
+
+async function hearing(start) {
+  feed(at("many.log"), large, 100_000)
+  const engine = await start()
+  const before = engine.memory
+  const survey = await seconds(() => engine.read(0, source("many.log")))
+  const after = engine.memory
+  engine.prepare(twoUnits)
+  await engine.analyse(twoUnits)
+  row(`${large} MB with 100,000 stations and no bench, then two units made of it`, `${Math.round(after / 1e6)} MB, then ${Math.round(engine.memory / 1e6)} MB`,
+    `WebAssembly memory, ${Math.round(before / 1e6)} MB at the start; ${(large / survey).toFixed(0)} MB/s`)
+}
+
+try {
+  const start = await engineMaker()
+  console.log("| what | value | note |\n|---|---|---|")
+  row("dist/lastbeacon.html", `${(statSync(page).size / 1e6).toFixed(2)} MB`, "")
+  for (const part of [decoding, editing, openings, dropping, hearing]) {
+    if (!process.env.BENCH_ONLY || process.env.BENCH_ONLY.split(",").includes(part.name)) await part(start)
+  }
+} finally {
+  rmSync(work, { recursive: true, force: true })
+}
