@@ -1,4 +1,5 @@
-// Logs for the measurements, the same from run to run: the corpus of packets that the decoders are compared on, everybody's packets with two units among them, and a bench of ten units with thirty runs.
+// Logs for the measurements, the same from run to run: the corpus of packets that the decoders are compared on, everybody's
+// packets with two units among them, and a bench of ten units with thirty runs.
 import { execFileSync } from "node:child_process"
 import { closeSync, openSync, readFileSync, writeFileSync, writeSync } from "node:fs"
 import { join } from "node:path"
