@@ -50,7 +50,7 @@ type geoReader struct {
 
 func readGeoJSON(rd *reading, r *bufio.Reader) error {
 	g := &geoReader{reading: rd}
-	src := &lineCounter{r: r, limit: maxFeature}
+	src := &lineCounter{r: r, limit: maxFeature, ahead: rd.src.File.Lines}
 	err := g.walk(json.NewDecoder(src), src)
 	rd.addTrack(g.points)
 	g.tally.close()
@@ -100,6 +100,7 @@ func (g *geoReader) features(dec *json.Decoder, src *lineCounter) error {
 	for dec.More() {
 		src.release(dec.InputOffset())
 		line := src.lineAt(dec.InputOffset() + 1)
+		g.src.File.Lines = src.ahead + src.passed
 		var f feature
 		if err := dec.Decode(&f); err != nil && !isTypeError(err) {
 			return err

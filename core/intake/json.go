@@ -96,7 +96,7 @@ func (o *objects) learn(head []byte) {
 
 // array reads an array of objects; each counts as the line it begins on.
 func (o *objects) array(r *bufio.Reader) error {
-	src := &lineCounter{r: r, limit: maxObject}
+	src := &lineCounter{r: r, limit: maxObject, ahead: o.src.File.Lines}
 	dec := json.NewDecoder(src)
 	var failed error
 	if _, failed = dec.Token(); failed == nil {
@@ -106,6 +106,7 @@ func (o *objects) array(r *bufio.Reader) error {
 				break
 			}
 			src.release(dec.InputOffset())
+			o.src.File.Lines = src.ahead + src.passed
 			rec := record{line: src.lineAt(dec.InputOffset() - int64(len(raw))), lines: 1, text: raw}
 			if err := o.object(&rec); err != nil {
 				return err
@@ -128,7 +129,7 @@ func (rd *reading) endJSON(src *lineCounter, failed error) {
 		}
 		rd.notes.add(at)
 	}
-	rd.src.File.Lines += lines
+	rd.src.File.Lines = src.ahead + lines
 	rd.src.File.NotUsed = min(rd.src.File.NotUsed, rd.src.File.Lines) // several objects may share a line
 	if at.unused && failed != nil && failed != io.EOF {
 		rd.src.File.NotUsed = min(rd.src.File.NotUsed+1, rd.src.File.Lines)
@@ -220,6 +221,7 @@ type lineCounter struct {
 	limit    int64
 	ends     []int64 // offsets of line ends not yet passed
 	passed   int     // line ends before those
+	ahead    int     // lines of the file ahead of this text
 	last     byte
 }
 

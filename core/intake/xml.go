@@ -16,10 +16,11 @@ type xmlText struct {
 	dec   *xml.Decoder
 	depth int
 	tally tally
+	ahead int // lines of the file ahead of this text
 }
 
 func newXML(rd *reading, r *bufio.Reader) *xmlText {
-	x := &xmlText{rd: rd, r: r, dec: xml.NewDecoder(r)}
+	x := &xmlText{rd: rd, r: r, dec: xml.NewDecoder(r), ahead: rd.src.File.Lines}
 	x.dec.Strict = false // a name with a bare '&' must not cost the track; entities stay as they are
 	x.dec.CharsetReader = func(charset string, input io.Reader) (io.Reader, error) {
 		switch strings.ToLower(charset) {
@@ -41,6 +42,7 @@ func (x *xmlText) next() xml.Token {
 	switch t.(type) {
 	case xml.StartElement:
 		x.depth++
+		x.rd.src.File.Lines = x.ahead + x.line() - 1 // so that a host can tell how far the reading is
 	case xml.EndElement:
 		x.depth--
 	}
@@ -61,7 +63,7 @@ func (x *xmlText) end(err error) {
 	x.tally.close()
 	f.NotUsed += x.tally.notUsed
 	total := line - 1 + countLines(x.r, column > 1)
-	f.Lines += total
+	f.Lines = x.ahead + total
 	var syntax *xml.SyntaxError
 	switch {
 	case err == io.EOF && x.depth <= 0:
