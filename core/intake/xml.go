@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/xml"
 	"errors"
 	"io"
@@ -12,7 +13,7 @@ import (
 // expanded, so they cannot grow; nesting costs no memory.
 type xmlText struct {
 	rd    *reading
-	r     *bufio.Reader
+	bytes *byteSource
 	dec   *xml.Decoder
 	depth int
 	tally tally
@@ -20,7 +21,8 @@ type xmlText struct {
 }
 
 func newXML(rd *reading, r *bufio.Reader) *xmlText {
-	x := &xmlText{rd: rd, r: r, dec: xml.NewDecoder(r), ahead: rd.src.File.Lines}
+	x := &xmlText{rd: rd, bytes: &byteSource{r: r}, ahead: rd.src.File.Lines}
+	x.dec = xml.NewDecoder(x.bytes)
 	x.dec.Strict = false // a name with a bare '&' must not cost the track; entities stay as they are
 	x.dec.CharsetReader = func(charset string, input io.Reader) (io.Reader, error) {
 		switch strings.ToLower(charset) {
@@ -62,7 +64,7 @@ func (x *xmlText) end(err error) {
 	counted := x.tally.line == line && (x.tally.used || x.tally.bad)
 	x.tally.close()
 	f.NotUsed += x.tally.notUsed
-	total := line - 1 + countLines(x.r, column > 1)
+	total := x.bytes.lines()
 	f.Lines = x.ahead + total
 	var syntax *xml.SyntaxError
 	switch {
@@ -88,24 +90,53 @@ func plainXMLError(err error) string {
 	return err.Error()
 }
 
-// countLines reads the rest of a text and counts the lines in it; begun says that one has begun already.
-func countLines(r *bufio.Reader, begun bool) int {
-	n := 0
-	for {
-		b, err := r.ReadSlice('\n')
-		begun = begun || len(b) > 0
-		if len(b) > 0 && b[len(b)-1] == '\n' {
-			n++
-			begun = false
-		}
-		if err != nil && err != bufio.ErrBufferFull {
-			break
-		}
+// byteSource gives the decoder its bytes out of the reader's buffer, without copying, and counts line ends.
+type byteSource struct {
+	r    *bufio.Reader
+	buf  []byte // what is left of the buffer
+	ends int
+	open bool // the last byte is no line end
+	err  error
+}
+
+func (s *byteSource) ReadByte() (byte, error) {
+	if len(s.buf) == 0 && !s.fill() {
+		return 0, s.err
 	}
-	if begun {
-		n++
+	c := s.buf[0]
+	s.buf = s.buf[1:]
+	return c, nil
+}
+
+func (s *byteSource) Read(p []byte) (int, error) {
+	if len(s.buf) == 0 && !s.fill() {
+		return 0, s.err
 	}
-	return n
+	n := copy(p, s.buf)
+	s.buf = s.buf[n:]
+	return n, nil
+}
+
+func (s *byteSource) fill() bool {
+	if _, s.err = s.r.Peek(1); s.err != nil {
+		return false
+	}
+	n := s.r.Buffered()
+	s.buf, _ = s.r.Peek(n)
+	s.r.Discard(n) // the bytes stay until the reader is asked again
+	s.ends += bytes.Count(s.buf, []byte{'\n'})
+	s.open = s.buf[n-1] != '\n'
+	return true
+}
+
+// lines reads the rest and gives how many lines the text has.
+func (s *byteSource) lines() int {
+	for s.fill() {
+	}
+	if s.open {
+		return s.ends + 1
+	}
+	return s.ends
 }
 
 // attribute gives the value of an attribute by its local name.
