@@ -190,9 +190,9 @@ func interval(e estimate.Estimate) string {
 func decaying(s Schedule) string {
 	text := "Every " + interval(s.Interval) + " after a move"
 	if s.BeaconsBeforeDecay > 0 && resolved(s, "beacons_before_decay") {
-		text += ", " + Count(s.BeaconsBeforeDecay, "time", "times") + ","
+		text += ", " + Count(s.BeaconsBeforeDecay, "time", "times")
 	}
-	text += " then ever more slowly while the position holds"
+	text += ", then ever more slowly while the position holds"
 	if s.Longest > 0 && resolved(s, "longest_s") {
 		text += ", up to " + Span(s.Longest)
 	}
