@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
 
@@ -55,8 +56,8 @@ func delimiterOf(line []byte) byte {
 	return best
 }
 
-// evenDelimiter gives the delimiter that parts each of at least three lines into the same number of columns, three or more,
-// of which two hold numbers.
+// evenDelimiter gives the delimiter that parts each of at least three lines into the same number of columns, two or more, of
+// which two hold numbers, or a time and a number.
 func evenDelimiter(head []byte) byte {
 	for _, d := range delimiters {
 		columns, rows := 0, 0
@@ -65,16 +66,11 @@ func evenDelimiter(head []byte) byte {
 				continue
 			}
 			f := fieldsOf(nil, line, d)
-			numbers := 0
-			for _, v := range f {
-				if _, ok := amount(v, d != ','); ok && len(v) > 0 {
-					numbers++
-				}
-			}
+			values := valuesIn(f, d != ',')
 			if columns == 0 {
 				columns = len(f)
 			}
-			if len(f) != columns || columns < 3 || (numbers < 2 && rows > 0) {
+			if len(f) != columns || columns < 2 || (values < 2 && rows > 0) {
 				rows = 0
 				break
 			}
@@ -85,6 +81,26 @@ func evenDelimiter(head []byte) byte {
 		}
 	}
 	return 0
+}
+
+// valuesIn counts the fields that hold a number, and one that holds a time of day besides.
+func valuesIn(row [][]byte, comma bool) int {
+	n, timed := 0, 0
+	for _, v := range row {
+		if _, ok := amount(v, comma); ok && len(v) > 0 {
+			n++
+		} else if timeIn(v) {
+			timed = 1
+		}
+	}
+	return n + timed
+}
+
+// timeIn tells whether a field holds a time and nothing else.
+func timeIn(field []byte) bool {
+	field = bytes.TrimSpace(field)
+	_, n := clock.ScanStamp(field)
+	return n > 0 && n == len(field)
 }
 
 // fieldsOf parts a row. Quoted fields are unquoted; the others keep their blanks.
@@ -134,6 +150,7 @@ type table struct {
 	shown     bool     // the columns are in the file's description
 	fields    [][]byte
 	early     samples // rows before the columns were known
+	unproved  bool    // no row has shown yet whether the column of times holds times
 }
 
 func readCSV(rd *reading, r *bufio.Reader) error {
@@ -223,10 +240,12 @@ func (t *table) asHeaders(row [][]byte) ([]column, bool) {
 }
 
 func hasNumber(row [][]byte) bool {
-	return slices.ContainsFunc(row, func(v []byte) bool {
-		_, err := strconv.ParseFloat(strings.TrimSpace(string(v)), 64)
-		return err == nil
-	})
+	return slices.ContainsFunc(row, isNumber)
+}
+
+func isNumber(field []byte) bool {
+	_, err := strconv.ParseFloat(strings.TrimSpace(string(field)), 64)
+	return err == nil
 }
 
 // learn shows the stamps of the first rows to the dating.
@@ -243,7 +262,7 @@ func (t *table) learn(head []byte) {
 		}
 	}
 	t.dates.learn(first, len(first))
-	t.delimiter, t.columns, t.headers = delimiter, columns, nil // the reading itself begins anew
+	t.delimiter, t.columns, t.headers, t.unproved = delimiter, columns, nil, false // the reading itself begins anew
 }
 
 // fill puts the fields of a row into the record; false for rows before and of the headers.
@@ -252,12 +271,16 @@ func (t *table) fill(rec *record) bool {
 		if d := delimiterOf(rec.text); d != 0 {
 			row := fieldsOf(nil, rec.text, d)
 			if c, ok := t.asHeaders(row); ok {
-				t.delimiter, t.columns, t.headers = d, c, cloned(row)
+				t.delimiter, t.columns, t.headers, t.unproved = d, c, cloned(row), true
 			}
 		}
 		return false
 	}
 	t.fields = fieldsOf(t.fields[:0], rec.text, t.delimiter)
+	if t.unproved {
+		t.unproved = false
+		t.proveTimes()
+	}
 	rec.comma = t.delimiter != ','
 	for i, v := range t.fields {
 		if i < len(t.columns) && t.columns[i].meaning < meanings {
@@ -265,6 +288,27 @@ func (t *table) fill(rec *record) bool {
 		}
 	}
 	return true
+}
+
+// proveTimes looks at the first row: where the column of times holds none, the first other one that does, and whose header
+// says time too or nothing that is known, takes its place. What somebody said stays.
+func (t *table) proveTimes() {
+	was, better := -1, -1
+	for i, v := range t.fields[:min(len(t.fields), len(t.columns))] {
+		_, fixed := saidOf(t.headers[i], i+1, t.set.Columns)
+		c, known := columnOf(string(t.headers[i]))
+		switch {
+		case t.columns[i].meaning == mDate, t.columns[i].meaning == mTime && (fixed || timeIn(v)):
+			return
+		case t.columns[i].meaning == mTime:
+			was = i
+		case better < 0 && !fixed && t.columns[i].meaning == meanings && (known && c.meaning == mTime || !known && !isNumber(v)) && timeIn(v):
+			better = i
+		}
+	}
+	if was >= 0 && better >= 0 {
+		t.columns[was].meaning, t.columns[better] = meanings, column{mTime, 1}
+	}
 }
 
 func cloned(row [][]byte) [][]byte {
