@@ -285,6 +285,7 @@ func (t *table) fill(rec *record) bool {
 	for i, v := range t.fields {
 		if i < len(t.columns) && t.columns[i].meaning < meanings {
 			rec.value[t.columns[i].meaning], rec.scale[t.columns[i].meaning] = v, t.columns[i].scale
+			rec.utc = rec.utc || t.columns[i].meaning == mTime && saysUTC(at(t.headers, i))
 		}
 	}
 	return true

@@ -82,6 +82,9 @@ func summary(s *evidence.Source) string {
 			fmt.Fprintf(&b, "  %d %q\n", a.Lines[i].No, a.Samples[i])
 		}
 	}
+	for _, c := range f.Columns {
+		fmt.Fprintf(&b, "column %d %q %q is %s\n", c.No, c.Header, c.Sample, c.Meaning)
+	}
 	for _, r := range s.Receptions {
 		fmt.Fprintf(&b, "packet %d %v %v>%v heard %d receiver %v %q\n", r.Line.No, r.At, r.From, r.To, r.Heard, r.Receiver, r.Raw)
 	}

@@ -210,6 +210,7 @@ func (o *objects) field(rec *record, name string, value []byte) {
 	}
 	if c.meaning < meanings && rec.value[c.meaning] == nil {
 		rec.value[c.meaning], rec.scale[c.meaning] = value, c.scale
+		rec.utc = rec.utc || c.meaning == mTime && saysUTC([]byte(name))
 	}
 }
 

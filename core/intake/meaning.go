@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"bytes"
 	"math"
 	"strconv"
 	"strings"
@@ -181,6 +182,16 @@ func scaleOf(m meaning, name, unit string) float64 {
 		return math.NaN()
 	}
 	return 1
+}
+
+// saysUTC tells whether the name of a time says in which zone it is: "Time (UTC)", "time_utc", "GMT".
+func saysUTC(name []byte) bool {
+	for _, zone := range []string{"UTC", "utc", "Utc", "GMT", "gmt"} {
+		if bytes.Contains(name, []byte(zone)) {
+			return true
+		}
+	}
+	return false
 }
 
 // amount reads a number, with a decimal comma where the comma parts no columns. ok is false when there is none; an empty

@@ -17,6 +17,7 @@ type record struct {
 	value [meanings][]byte
 	scale [meanings]float64
 	comma bool // the comma may be a decimal mark
+	utc   bool // the name of the time says that it is UTC
 	line  int
 	lines int    // how many it takes
 	text  []byte // for notes
@@ -81,7 +82,11 @@ func (t *records) when(r *record) (clock.Instant, error) {
 	if !ok {
 		return clock.None, nil
 	}
-	return t.dates.at(s, zoneOf(found{text: text, stamp: s}), r.text, t.line(r.line), true)
+	zone := zoneOf(found{text: text, stamp: s})
+	if r.utc && s.Zone == clock.NoZone && t.set.Zone == "" {
+		s.Zone, zone = clock.ZoneOffset, utc
+	}
+	return t.dates.at(s, zone, r.text, t.line(r.line), true)
 }
 
 // takePacket stores the packet of a record that holds monitor text.

@@ -132,6 +132,22 @@ func TestRowsOverSeveralLines(t *testing.T) {
 	}
 }
 
+// The name of a column may state the zone; a zone that somebody set wins.
+func TestZoneInTheHeader(t *testing.T) {
+	for _, c := range []struct{ text, zone, at, basis string }{
+		{"Time (UTC),lat,lon\n2031-05-02 06:00:00,62,9\n", "", "2031-05-02T06:00:00Z", "stated in the file"},
+		{"utc_time,lat,lon\n2031-05-02 06:00:00,62,9\n", "Europe/Oslo", "2031-05-02T04:00:00Z", "set by you"},
+		{"date,utc time,lat,lon\n2031-05-02,06:00:00+02:00,62,9\n", "", "2031-05-02T04:00:00Z", "stated in the file"},
+		{"Time,lat,lon\n2031-05-02 06:00:00,62,9\n", "", "2031-05-02T06:00:00Z", "assumed"},
+		{`{"utc":"2031-05-02 06:00:00","lat":62,"lon":9}` + "\n", "", "2031-05-02T06:00:00Z", "stated in the file"},
+	} {
+		s := read(t, c.text, intake.Settings{Zone: c.zone})
+		if s.File.First.String() != c.at || s.File.ZoneBasis != c.basis {
+			t.Errorf("%q: %v, %s; want %s, %s", c.text, s.File.First, s.File.ZoneBasis, c.at, c.basis)
+		}
+	}
+}
+
 func TestMeters(t *testing.T) {
 	for _, c := range []struct{ name, header, row, want string }{
 		{"plain", "time,volts,amps", "2031-05-02T05:40:12Z,7.4,0.25", "7.4 0.25"},
