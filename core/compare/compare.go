@@ -34,20 +34,14 @@ type Run struct {
 	Facts    Facts
 }
 
-// Settings are what was stated before the test. CV is the spread from run to run to assume (relative; 0 means DefaultCV, and
-// then a verdict must stand at doubtful times as much). Margin is the relative difference that does not matter; it counts only if Stated lies before the runs.
+// Settings are what was stated before the test. CV is the spread from run to run to assume (relative; 0 means DefaultCV). Margin is the relative difference that does not matter; it counts only if Stated lies before the runs.
 type Settings struct {
 	CV     float64
 	Margin float64
 	Stated clock.Instant // clock.None: never
 	// The spread between specimens of one kind to assume (relative); 0 means draw.SpecimenSpread.
 	SpecimenCV float64
-	doubt      float64 // by how many times the assumed spread may be too small for a verdict to stand; 0 counts as 1
 }
-
-// doubtful is by how many times the spread that nobody stated may be too small: units are met that scatter by 6 %, not 3
-// (common practice, no source). A verdict from too few runs to show their own scatter must stand at that.
-const doubtful = 2
 
 // DefaultCV is the run-to-run spread assumed where nothing was stated and too few runs show it (common practice).
 const DefaultCV = 0.03
@@ -81,7 +75,6 @@ type Verdict struct {
 	Spread       float64  // relative standard deviation from run to run that was used
 	Assumed      bool     // Spread is assumed, not seen
 	Stands       float64  // of a verdict that rests on an assumed spread: it stands as long as the units scatter by less; else 0
-	Doubted      float64  // the ratio leaves out 1 at the assumed spread, yet no verdict is given, for it does not at this one; else 0
 	P            float64  // two-sided chance of such a ratio were there no difference; 1 when unknown
 	Smallest     float64  // relative difference that these runs could just have shown
 	Inferred     bool     // rests on a printed or unproven capacity
@@ -136,7 +129,7 @@ const (
 // Pair compares two units.
 func Pair(a, b Subject, set Settings) Comparison {
 	if set.CV == 0 {
-		set.CV, set.doubt = DefaultCV, doubtful
+		set.CV = DefaultCV
 	}
 	labels := common(a.Runs, b.Runs)
 	if len(labels) < 2 {

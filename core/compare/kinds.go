@@ -95,7 +95,7 @@ func (g kindGroup) between() Settings {
 	if g.set.SpecimenCV > 0 {
 		return Settings{CV: g.set.SpecimenCV}
 	}
-	return Settings{CV: draw.SpecimenSpread, doubt: doubtful}
+	return Settings{CV: draw.SpecimenSpread}
 }
 
 // specimen gives the law of a specimen's mean logarithm: the mean of its runs' laws, and what their scatter leaves.

@@ -6,18 +6,15 @@ import (
 	"lastbeacon/core/estimate"
 )
 
-// A ratio is the law of the logarithm of a over b from one or more tests, with what it rests on. Verdicts are read from
-// judged, which is law itself unless the spread is a guess that may be too small. Where it is assumed, law is that of rest,
-// which holds all else, and a normal part of spread times per. Bound is +1 when only the lower limit holds (a may be more),
-// -1 when only the upper one does, else 0.
+// A ratio is the law of the logarithm of a over b from one or more tests, with what it rests on. Where the spread
+// from run to run is assumed, law is that of rest, which holds all else, and a normal part of spread times per. Bound is +1
+// when only the lower limit holds (a may be more), -1 when only the upper one does, else 0.
 type ratio struct {
-	law, judged estimate.Law
-	rest        estimate.Law
-	per         float64
-	bound       int
-	spread      float64
-	doubted     float64 // the spread behind judged, where it is another
-	assumed     bool
+	law, rest estimate.Law
+	per       float64
+	bound     int
+	spread    float64
+	assumed   bool
 }
 
 // enough is the number of runs of each unit from which their own scatter is believed; below it the assumed spread stays,
@@ -49,27 +46,24 @@ func between(a, b side, set Settings, extra estimate.Law) ratio {
 	if s := pooled(sa, sb); s > set.CV {
 		return r.scattered(s)
 	}
-	return r.assume(set)
+	return r.assume(set.CV)
 }
 
 // assume completes a ratio by the spread that was stated, or is guessed.
-func (r ratio) assume(set Settings) ratio {
-	r.spread, r.assumed = set.CV, true
-	r.law = estimate.Sum(r.rest, estimate.NormalLaw(0, set.CV*r.per))
-	r.judged = r.law
-	if set.doubt > 1 {
-		r.doubted = set.doubt * set.CV
-		r.judged = estimate.Sum(r.rest, estimate.NormalLaw(0, r.doubted*r.per))
-	}
+func (r ratio) assume(spread float64) ratio {
+	r.spread, r.assumed = spread, true
+	r.law = estimate.Sum(r.rest, estimate.NormalLaw(0, spread*r.per))
 	return r
 }
 
-// scattered completes a ratio by the scatter of fewer runs than show it well. It may well be too small, so it is doubled: the
-// 97.5 % point of Student's t lies at 4.3 for two degrees of freedom, and at 3.2 for three.
+// doubtful is by how many times the scatter that fewer than enough runs show may be too small: the 97.5 % point of Student's t
+// lies at 4.3 for two degrees of freedom, and at 3.2 for three.
+const doubtful = 2
+
+// scattered completes a ratio by the scatter of fewer runs than show it well.
 func (r ratio) scattered(s float64) ratio {
 	r.spread = s
 	r.law = estimate.Sum(r.rest, estimate.NormalLaw(0, doubtful*s*r.per))
-	r.judged = r.law
 	return r
 }
 
@@ -82,12 +76,12 @@ func seen(a, b side, extra estimate.Law) ratio {
 		d.U, d.DF = max(least, 1e-9), math.Inf(1)
 	}
 	law := estimate.Sum(estimate.StudentLaw(d.Diff, d.U, d.DF), extra)
-	return ratio{law: law, judged: law, rest: law, spread: pooled(sa, sb)}
+	return ratio{law: law, rest: law, spread: pooled(sa, sb)}
 }
 
 // plus adds a further quantity to the logarithm.
 func (r ratio) plus(more estimate.Law) ratio {
-	r.law, r.judged, r.rest = estimate.Sum(r.law, more), estimate.Sum(r.judged, more), estimate.Sum(r.rest, more)
+	r.law, r.rest = estimate.Sum(r.law, more), estimate.Sum(r.rest, more)
 	return r
 }
 
@@ -134,15 +128,15 @@ func pool(rs []ratio) (ratio, bool) {
 		weights[i] = 1 / max(sd*sd, 1e-12)
 		sum += weights[i]
 		out.assumed = out.assumed || r.assumed
-		out.spread, out.doubted = max(out.spread, r.spread), max(out.doubted, r.doubted)
+		out.spread = max(out.spread, r.spread)
 	}
-	laws, judged, rest := make([]estimate.Law, len(rs)), make([]estimate.Law, len(rs)), make([]estimate.Law, len(rs))
+	laws, rest := make([]estimate.Law, len(rs)), make([]estimate.Law, len(rs))
 	for i, r := range rs {
 		w := weights[i] / sum
-		laws[i], judged[i], rest[i] = r.law.Times(w), r.judged.Times(w), r.rest.Times(w)
+		laws[i], rest[i] = r.law.Times(w), r.rest.Times(w)
 		out.per = math.Hypot(out.per, w*r.per)
 	}
-	out.law, out.judged, out.rest = estimate.Sum(laws...), estimate.Sum(judged...), estimate.Sum(rest...)
+	out.law, out.rest = estimate.Sum(laws...), estimate.Sum(rest...)
 	return out, out.estimate().Sound()
 }
 
@@ -160,7 +154,7 @@ func (r ratio) estimate() estimate.Estimate {
 
 // chance gives the two-sided chance of such a ratio were there no difference.
 func (r ratio) chance() float64 {
-	below := r.judged.Below(0)
+	below := r.law.Below(0)
 	switch r.bound {
 	case 1:
 		return min(1, 2*below)
@@ -172,13 +166,13 @@ func (r ratio) chance() float64 {
 
 // smallest gives the relative difference that the ratio's width could just have shown.
 func (r ratio) smallest() float64 {
-	return math.Expm1((r.judged.Quantile(0.975) - r.judged.Quantile(0.025)) / 2)
+	return math.Expm1((r.law.Quantile(0.975) - r.law.Quantile(0.025)) / 2)
 }
 
 // within tells whether the 90 % interval lies inside a relative margin: two one-sided tests of 5 % each.
 func (r ratio) within(margin float64) bool {
 	return r.bound == 0 && margin > 0 &&
-		r.judged.Quantile(0.05) > math.Log1p(-margin) && r.judged.Quantile(0.95) < -math.Log1p(-margin)
+		r.law.Quantile(0.05) > math.Log1p(-margin) && r.law.Quantile(0.95) < -math.Log1p(-margin)
 }
 
 // stands gives the spread from run to run below which a ratio on an assumed one leaves out 1. All else that is not known and
@@ -192,12 +186,12 @@ func (r ratio) stands() float64 {
 	return math.Sqrt(max(0, m*m-(m-near)*(m-near))) / (estimate.Z * r.per)
 }
 
-// leans tells on which side of 1 a law of the logarithm lies with 95 %: 1 above, -1 below, 0 on both.
-func (r ratio) leans(l estimate.Law) int {
+// leans tells on which side of 1 the ratio lies with 95 %: 1 above, -1 below, 0 on both.
+func (r ratio) leans() int {
 	switch {
-	case r.bound >= 0 && l.Quantile(0.025) > 0:
+	case r.bound >= 0 && r.law.Quantile(0.025) > 0:
 		return 1
-	case r.bound <= 0 && l.Quantile(0.975) < 0:
+	case r.bound <= 0 && r.law.Quantile(0.975) < 0:
 		return -1
 	}
 	return 0
@@ -207,13 +201,11 @@ func (r ratio) leans(l estimate.Law) int {
 func (r ratio) verdict(a, b Code) Verdict {
 	v := Verdict{Ratio: r.estimate(), Spread: r.spread, Assumed: r.assumed, P: r.chance(), Smallest: r.smallest()}
 	v.Code = NoDifferenceShown
-	switch leans := r.leans(r.judged); {
+	switch leans := r.leans(); {
 	case leans > 0:
 		v.Code = a
 	case leans < 0:
 		v.Code = b
-	case r.leans(r.law) != 0:
-		v.Doubted = r.doubted
 	}
 	if v.Code != NoDifferenceShown && r.assumed {
 		v.Stands = r.stands()

@@ -21,7 +21,6 @@ type Verdict struct {
 	SpecimensA          int // of a comparison of kinds: how many stand for each; else 0
 	SpecimensB          int
 	Stands              float64 // the verdict stands while the units scatter by less; 0 where the spread is not assumed
-	Doubted             float64 // a spread that nobody has ruled out, at which the difference would not stand; else 0
 	Smallest            float64 // relative difference that these runs could just show
 	Repeats             int     // runs of each that would show RepeatsFor
 	RepeatsFor          float64
@@ -102,14 +101,11 @@ func (v Verdict) tooClose() string {
 	if v.Holm {
 		return "a difference that does not stand when all pairs of units are judged together"
 	}
-	s, inferred := "and these "+v.those()+" could not show less than "+Percent(v.Smallest), v.Inferred
-	if v.Doubted > 0 {
-		s, inferred = "a difference that would not stand if "+v.scattered()+" by "+Percent(v.Doubted)+", and so few "+v.those()+" cannot rule that out", false
-	}
-	if inferred {
+	s := "and these " + v.those() + " could not show less than " + Percent(v.Smallest)
+	if v.Inferred {
 		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
 	}
-	if v.Repeats > 0 && (v.Smallest > v.RepeatsFor || v.Doubted > 0) {
+	if v.Repeats > 0 && v.Smallest > v.RepeatsFor {
 		s += "; " + Count(v.Repeats, v.those()[:len(v.those())-1], v.those()) + " of each would show " + Percent(v.RepeatsFor)
 	}
 	return s
@@ -258,13 +254,6 @@ func (v Verdict) those() string {
 
 func (v Verdict) tested() string {
 	return Count(v.SpecimensA, "specimen", "specimens") + " of " + v.A + " and " + Count(v.SpecimensB, "specimen", "specimens") + " of " + v.B
-}
-
-func (v Verdict) scattered() string {
-	if v.kinds() {
-		return "specimens of one kind differed"
-	}
-	return "the units scattered from run to run"
 }
 
 // spread says what is taken for the scatter from run to run, or between specimens.

@@ -76,7 +76,7 @@ func fairness(conditions []compare.Condition, words map[string]sentence.Conditio
 
 func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition) sentence.Verdict {
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
-		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Doubted: v.Doubted, Smallest: v.Smallest,
+		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Smallest: v.Smallest,
 		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
 		Exchanged: v.Exchanged, OneMeter: v.OneMeter, InOrder: v.InOrder,
 		SamePack: v.SamePack, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
