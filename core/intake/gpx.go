@@ -79,6 +79,9 @@ func readGPX(rd *reading, r *bufio.Reader) error {
 			}
 		case xml.EndElement:
 			g.shut(t.Name.Local)
+			if t.Name.Local == "trkpt" {
+				g.plainPoints()
+			}
 		}
 	}
 	rd.addTrack(g.track)

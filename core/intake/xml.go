@@ -18,6 +18,9 @@ type xmlText struct {
 	depth int
 	tally tally
 	ahead int // lines of the file ahead of this text
+
+	passed   int // line ends that the decoder did not see
+	passedTo int // the line on which they ended
 }
 
 func newXML(rd *reading, r *bufio.Reader) *xmlText {
@@ -54,12 +57,23 @@ func (x *xmlText) next() xml.Token {
 // line gives the line that the walk has reached.
 func (x *xmlText) line() int {
 	n, _ := x.dec.InputPos()
-	return n
+	return n + x.passed
+}
+
+// pass skips n bytes behind an element, which the decoder never sees.
+func (x *xmlText) pass(n int) {
+	x.passed += bytes.Count(x.bytes.buf[:n], []byte{'\n'})
+	x.passedTo = x.line()
+	x.bytes.buf = x.bytes.buf[n:]
 }
 
 // end counts the lines of the file and notes how it ended.
 func (x *xmlText) end(err error) {
 	line, column := x.dec.InputPos()
+	line += x.passed
+	if line == x.passedTo {
+		column = 0 // the decoder did not see all of this line
+	}
 	f := &x.rd.src.File
 	counted := x.tally.line == line && (x.tally.used || x.tally.bad)
 	x.tally.close()
