@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 	"time"
@@ -147,8 +148,8 @@ func infrastructure(symbol [2]byte) bool {
 }
 
 // several tells whether the parts are different radios: any two send their positions in different form, or each keeps a
-// schedule of its own and they differ in place, path, or in that together they keep none. A radio that takes turns between
-// two texts shows none of these.
+// schedule of its own and they differ in place, path, in that together they keep none, in that one goes on without the other,
+// or in that they stand unevenly between each other. A radio that takes turns between two texts shows none of these.
 func several(parts []train) bool {
 	for i, p := range parts {
 		for _, q := range parts[:i] {
@@ -168,15 +169,79 @@ func (t *train) unlike(o train) bool {
 
 func (t *train) differs(o train) bool {
 	a, b := t.sent[0].print, o.sent[0].print
+	if a.encoding == "" || b.encoding == "" { // a status beside the positions of the same radio
+		return false
+	}
 	if a.encoding != b.encoding || a.symbol != b.symbol || a.to != b.to || a.path != "" && b.path != "" && a.path != b.path {
 		return true
 	}
 	if a.placed && b.placed && geo.Distance(a.place, b.place) > 500 && t.overlaps(o) {
 		return true
 	}
+	both := t.with(o)
+	return !both.steady() || !t.overlaps(o) || t.outlives(&o) || o.outlives(t) || both.offBeat()
+}
+
+// with gives the transmissions of both in order of time.
+func (t *train) with(o train) train {
 	both := train{sent: slices.Concat(t.sent, o.sent)}
 	slices.SortStableFunc(both.sent, func(x, y sent) int { return cmp.Compare(x.at, y.at) })
-	return !both.steady() || !t.overlaps(o)
+	return both
+}
+
+// outlives tells whether t went on alone, before or after o: a radio that takes turns between texts would not fall silent with
+// one of them for so many of its intervals.
+func (t *train) outlives(o *train) bool {
+	alone := func(sent int, silence time.Duration) bool {
+		return sent >= leastAlone && silence.Seconds() >= leastAlone*middle(o.gaps())
+	}
+	first, last := o.sent[0].at, o.sent[len(o.sent)-1].at
+	before := sort.Search(len(t.sent), func(i int) bool { return t.sent[i].at >= first })
+	after := sort.Search(len(t.sent), func(i int) bool { return t.sent[i].at > last })
+	return alone(before, first.Sub(t.sent[0].at)) || alone(len(t.sent)-after, t.sent[len(t.sent)-1].at.Sub(last))
+}
+
+// leastAlone is how many transmissions, and intervals of the other, make a radio of its own.
+const leastAlone = 8
+
+// offBeat tells whether the way from one comment to the next is longer than the way back by more than chance gives: a radio
+// that takes turns between two texts keeps one interval.
+func (t *train) offBeat() bool {
+	var there, back []float64
+	for i := 1; i < len(t.sent); i++ {
+		gap := t.sent[i].at.Sub(t.sent[i-1].at).Seconds()
+		switch {
+		case t.sent[i].comment == t.sent[i-1].comment:
+		case t.sent[i].comment == t.sent[0].comment:
+			back = append(back, gap)
+		default:
+			there = append(there, gap)
+		}
+	}
+	if len(there) < leastAlone || len(back) < leastAlone {
+		return false
+	}
+	away, spread := middle(there)-middle(back), 0.0
+	for _, ways := range [][]float64{there, back} {
+		off := slices.Clone(ways)
+		for i := range off {
+			off[i] = math.Abs(ways[i] - middle(ways))
+		}
+		spread += middle(off) * middle(off) / float64(len(off))
+	}
+	return math.Abs(away) >= leastOff && math.Abs(away) > 8*math.Sqrt(spread)
+}
+
+// leastOff in seconds is more than stamps of whole seconds and texts of other lengths make between the two ways.
+const leastOff = 1.5
+
+func middle(of []float64) float64 {
+	sorted := slices.Clone(of)
+	slices.Sort(sorted)
+	if len(sorted) == 0 {
+		return 0
+	}
+	return sorted[len(sorted)/2]
 }
 
 func (t *train) overlaps(o train) bool {

@@ -1,6 +1,7 @@
 // Who was heard, and which of them become units.
 import { count, gap, listed, many, stretch } from "../format.ts"
-import type { Proposal, Station } from "../report.gen.ts"
+import type { Bench, Match } from "../bench.gen.ts"
+import type { Station } from "../report.gen.ts"
 import { UnitName } from "../figure/mark.tsx"
 import { withUnits } from "../state/edits.ts"
 import { fold, said, stationsShown } from "../state/selection.ts"
@@ -29,7 +30,9 @@ export function Stations() {
   )
 }
 
-function make(found: readonly Proposal[]) {
+type Wanted = { name: string; match: readonly Match[] }
+
+function make(found: readonly Wanted[]) {
   changeBench(found.length === 1 ? `make ${found[0]?.name} a unit` : `make ${many(found.length, "unit")}`, withUnits(bench.value, found))
   said.value = `${listed(found.map((f) => f.name))} made ${found.length === 1 ? "a unit" : "units"}`
 }
@@ -97,11 +100,27 @@ function Comments({ of }: { of: readonly string[] }) {
 
 function UnitsOf({ station }: { station: Station }) {
   const { report, live } = useView()
+  const rest = live ? byComment(station, bench.value) : []
   if (station.units.length > 0) {
-    return <>{station.units.map((name) => <UnitName key={name} name={name} index={report.units.findIndex((u) => u.name === name)} />)}</>
+    return <>{station.units.map((name) => <UnitName key={name} name={name} index={report.units.findIndex((u) => u.name === name)} />)}
+      {rest.map((p) => <MakeUnits key={p.name} found={[p]}>{`Make “${p.name}” a unit`}</MakeUnits>)}</>
   }
   if (!live) return <></>
   const found = report.proposals.filter((p) => p.match.some((m) => m.station === station.station))
-  const proposals = found.length > 0 ? found : [{ name: station.station, match: [{ station: station.station }], transmissions: station.transmissions, text: "", strong: false }]
-  return <button class="outline" type="button" onClick={() => (fold("stations", false), make(proposals))}>{proposals.length > 1 ? `Make ${proposals.length} units` : "Make a unit"}<span class="sr"> of {station.station}</span></button>
+  const proposals = found.length > 0 ? found : [{ name: station.station, match: [{ station: station.station }] }]
+  return <>
+    <MakeUnits found={proposals} of={station.station}>{proposals.length > 1 ? `Make ${proposals.length} units` : "Make a unit"}</MakeUnits>
+    {rest.length > 1 && proposals.length === 1 && <MakeUnits found={rest} of={station.station}>{`Make ${rest.length}, by comment`}</MakeUnits>}
+  </>
+}
+
+function MakeUnits({ found, of, children }: { found: readonly Wanted[]; of?: string; children: string }) {
+  return <button class="outline" type="button" onClick={() => (fold("stations", false), make(found))}>{children}{of && <span class="sr"> of {of}</span>}</button>
+}
+
+/** A unit for each comment of a station that no unit's rule takes; none where a comment differs from packet to packet. */
+function byComment({ station, comments }: Station, { units }: Bench): Wanted[] {
+  if (comments.length < 2 || comments.length > 4) return []
+  const rules = (units ?? []).flatMap((u) => u.match ?? []).filter((m) => m.station === station)
+  return comments.filter((c) => !rules.some((m) => c.includes(m.comment ?? ""))).map((comment) => ({ name: comment.slice(0, 24), match: [{ station, comment }] }))
 }
