@@ -90,6 +90,7 @@ type Verdict struct {
 	Reason       string   //
 	Mismatches   []string // checks that forbid a ranking
 	Unknowns     []string // of the four that count most, those not noted
+	Splits       []string // draw: the units whose draw must still be split so that a difference in transmissions can be corrected
 	Margin       float64  // of an equivalence; of run times too, whose Code stays NoDifferenceShown
 }
 
@@ -118,6 +119,7 @@ type Comparison struct {
 	Groups      []Comparison
 	Exchanged   *Exchange
 	Repeats     estimate.Plan // runs of each unit that would show 5 % at 80 % power
+	splits      [2]draw.Split
 }
 
 // Repeats are planned for this difference at this power.
@@ -220,10 +222,24 @@ func count(list []Condition, s State) int {
 	return n
 }
 
+// SplitsWanted names the units that lack nothing but a transmit current for their draw to be split, where the two were unlike
+// in what they sent: the draw is then ranked at one rate.
+func (c *Comparison) SplitsWanted() (names []string) {
+	if stateOf(c.Conditions, TransmitRate) != Mismatch && stateOf(c.Conditions, Airtime) != Mismatch {
+		return nil
+	}
+	for i, s := range c.splits {
+		if s.WantsCurrent() {
+			names = append(names, [2]string{c.A, c.B}[i])
+		}
+	}
+	return names
+}
+
 // whole makes the comparison of one test, or of several pooled ones.
 func whole(groups []group) Comparison {
 	g := groups[0]
-	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions}
+	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions, splits: [2]draw.Split{g.splitA, g.splitB}}
 	if len(groups) == 1 {
 		c.Label = g.label
 	}

@@ -333,7 +333,7 @@ func TestTestsAreGroupedByLabel(t *testing.T) {
 	if c.Groups[0].Draw.Code != CannotRank || c.Groups[1].Draw.Code != BDrawsMore {
 		t.Errorf("as lent: %s; fair: %s", c.Groups[0].Draw.Code, c.Groups[1].Draw.Code)
 	}
-	if c.Draw.Code != BDrawsMore || !slices.Equal(c.Groups[0].Draw.Mismatches, []string{TransmitRate, Schedule}) {
+	if c.Draw.Code != BDrawsMore || !slices.Equal(c.Groups[0].Draw.Mismatches, []string{TransmitRate}) {
 		t.Errorf("whole: %s; as lent: %v", c.Draw.Code, c.Groups[0].Draw.Mismatches)
 	}
 }

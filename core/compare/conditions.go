@@ -75,12 +75,19 @@ func (g *group) judge() {
 	}
 	for _, c := range g.conditions {
 		switch {
+		case c.State == Mismatch && follows(c.Check, g.conditions):
 		case c.State == Mismatch:
 			g.mismatches = append(g.mismatches, c.Check)
 		case c.State == NotNoted && slices.Contains(decisive, c.Check):
 			g.unknowns = append(g.unknowns, c.Check)
 		}
 	}
+}
+
+// follows tells whether a mismatch is only that of another check, and goes with it: schedules differ by the rate they make,
+// paths by their time on the air.
+func follows(check string, all []Condition) bool {
+	return check == Schedule || check == Path && stateOf(all, Airtime) == Mismatch
 }
 
 // worst keeps, check by check, the condition that stands worse; of two overlaps the better, for a run need not overlap every

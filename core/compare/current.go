@@ -32,7 +32,7 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	switch {
 	case len(all.mismatches) > 0 || len(all.unknowns) >= 2:
 		v.Code, v.Reason = CannotRank, "conditions"
-		v.Mismatches, v.Unknowns = all.mismatches, all.unknowns
+		v.Mismatches, v.Unknowns, v.Splits = all.mismatches, all.unknowns, c.SplitsWanted()
 	case v.Code == NoDifferenceShown && statedBefore(all.set, all.a, all.b) && r.within(all.set.Margin):
 		v.Code, v.Margin = SameWithinMargin, all.set.Margin
 	}

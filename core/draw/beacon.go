@@ -28,7 +28,7 @@ func withTransmission(points []Point, tx Transmit, repeat float64) Split {
 		s.Reason = "no_airtime"
 		return s
 	case !(current > 0):
-		s.Reason = "no_tx_current"
+		s.Reason, s.noCurrent = "no_tx_current", true
 		return s
 	}
 	hours := air.Best / 3600

@@ -30,7 +30,11 @@ type Split struct {
 	Resolved     bool
 	Reason       string
 	Low, High    float64 // the rates per hour that were tested
+	noCurrent    bool    // the transmit current is neither stated nor to be worked out, and would count
 }
+
+// WantsCurrent tells whether a transmit current, or RF power and voltage that give one, is what a split lacks.
+func (s Split) WantsCurrent() bool { return !s.Resolved && s.noCurrent }
 
 // leastSpread is the ratio of rates below which two runs do not tell idle current and beacons apart.
 const leastSpread = 1.5
@@ -53,6 +57,7 @@ func SplitOf(points []Point, tx Transmit, repeat float64) Split {
 	if helped.Resolved || alone.Reason == "one_rate" {
 		return helped
 	}
+	alone.noCurrent = helped.noCurrent
 	return alone
 }
 

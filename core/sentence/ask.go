@@ -30,7 +30,7 @@ var questions = map[string]Question{
 	"audio":           {"Was the audio of {unit} turned down?", "Each packet heard aloud costs charge."},
 	"power_saver":     {"Was the power saver of {unit} on?", "It changes the idle current by a factor of two or more."},
 	"temperature":     {"How warm was it around {unit}?", "Cells give less in the cold; beyond 5\u00a0K apart (2\u00a0K in the cold) the draw is not compared."},
-	"nominal_v":       {"What is the nominal voltage of the pack of {unit}?", "Energy and power need it, and so does a transmit current worked out from RF power."},
+	"nominal_v":       {"What is the nominal voltage of the pack of {unit}?", "With it RF power gives the current while transmitting, which parts idle current from beacons: the draw can then be ranked at one rate, and projected to another."},
 	"modulation":      {"How does {unit} modulate?", "The time on the air depends on it by a factor of four or more."},
 	"power_on_zone":   {"Was {unit} switched on at {when}, and is that in the right zone?", "It lies {span} from the first packet, so it may have been noted in another zone or on another day."},
 	"zone":            {"Which time zone are the times of {file} in?", "The file states none."},

@@ -170,7 +170,7 @@ func shift(p Projection) string {
 
 var refusals = map[string]string{
 	"no_run":      "no run of it ended",
-	"no_split":    "its idle current and charge per beacon are not resolved",
+	"no_split":    "its idle current and charge per beacon are not resolved; runs at two rates, the current while transmitting, or RF power and nominal pack voltage would tell",
 	"no_charge":   "the charge of its pack is not known",
 	"no_track":    "the route holds no track",
 	"no_schedule": "no schedule of it is known by which beacons would fall due",

@@ -39,6 +39,7 @@ type Verdict struct {
 	Margin              float64
 	Mismatches          []Condition
 	Unknowns            []string // checks
+	Splits              []string // draw: units that want a transmit current for rates to be made equal
 }
 
 // Runtime says which unit lasted longer.
@@ -123,7 +124,7 @@ func (v Verdict) Draw() string {
 	case "no_difference_shown":
 		return "Not decided which draws more: " + v.bothDraws() + ", " + v.tooClose() + "."
 	}
-	return "Draw cannot be ranked: " + v.whyNot() + "."
+	return "Draw cannot be ranked: " + v.whyNot() + "." + v.wouldHelp()
 }
 
 // levelled says at which rate, and whether at one time on the air, the draws are compared; empty when as they were set up.
@@ -172,18 +173,43 @@ func (v Verdict) whyNot() string {
 	for _, c := range v.Mismatches {
 		why = append(why, c.Apart())
 	}
-	if n := len(v.Unknowns); n >= 2 {
-		names := make([]string, n)
-		for i, check := range v.Unknowns {
-			names[i] = cmp.Or(measuredNames[check], checkNames[check])
-		}
-		why = append(why, List(names)+" are not noted")
+	if len(v.Unknowns) >= 2 {
+		why = append(why, notNoted(v.Unknowns))
 	}
 	return join(why, 3)
 }
 
+// wouldHelp says what would let the draw be ranked where the units sent unlike.
+func (v Verdict) wouldHelp() string {
+	if len(v.Splits) == 0 {
+		return ""
+	}
+	return " At one rate it could be: state RF power and nominal pack voltage of " + List(v.Splits) + ", or the current while transmitting."
+}
+
+// notNoted names what must be noted of the checks that are not; one of them may stay open, and it is the capacity of the pack,
+// which is the hardest to come by, where that is among them.
+func notNoted(checks []string) string {
+	names := []string{}
+	for _, check := range checks {
+		if check != "pack" {
+			names = append(names, cmp.Or(measuredNames[check], checkNames[check]))
+		}
+	}
+	switch {
+	case len(names) == 1:
+		return names[0] + " is not noted"
+	case len(names) < len(checks):
+		return List(names) + " are not noted"
+	}
+	if len(names) == 2 {
+		return "neither " + names[0] + " nor " + names[1] + " is noted"
+	}
+	return "more than one of " + List(names) + " is not noted"
+}
+
 // measuredNames are what is missing where a word or a label was noted, but nothing measured.
-var measuredNames = map[string]string{"rf_power": "measured RF power", "pack": "measured capacity"}
+var measuredNames = map[string]string{"rf_power": "measured RF power"}
 
 // join keeps the first few reasons and counts the rest.
 func join(why []string, most int) string {

@@ -106,7 +106,7 @@ func TestDrawVerdicts(t *testing.T) {
 		}, "Draw cannot be ranked: 15.3 beacons an hour against 28.6."},
 		{"two unknown", func(v *Verdict) {
 			v.Code, v.Reason, v.Unknowns = "cannot_rank", "conditions", []string{"rf_power", "second_receiver"}
-		}, "Draw cannot be ranked: measured RF power and second receiver are not noted."},
+		}, "Draw cannot be ranked: neither measured RF power nor second receiver is noted."},
 		{"no charge", func(v *Verdict) { v.Code, v.Reason = "cannot_rank", "no_charge" },
 			"Draw cannot be ranked: the charge that the packs hold is not known for both, and they were not one pack."},
 	} {
@@ -150,5 +150,20 @@ func TestInverse(t *testing.T) {
 	}
 	if e := inverse(estimate.Of(math.Inf(-1), 0.5, 0.5)); e.Low != 2 || !math.IsInf(e.High, 1) {
 		t.Errorf("at most 0.5 turned round is %v", e)
+	}
+}
+
+// Of what is not noted one may stay open: the pack's capacity is named only where nothing else would do.
+func TestOnlyWhatIsNeededIsCalledNotNoted(t *testing.T) {
+	for _, c := range []struct {
+		checks []string
+		want   string
+	}{
+		{[]string{"rf_power", "second_receiver", "pack"}, "measured RF power and second receiver are not noted"},
+		{[]string{"second_receiver", "pack"}, "second receiver is not noted"},
+		{[]string{"rf_power", "second_receiver"}, "neither measured RF power nor second receiver is noted"},
+		{[]string{"transmit_rate", "rf_power", "second_receiver"}, "more than one of transmit rate, measured RF power and second receiver is not noted"},
+	} {
+		same(t, c.want, notNoted(c.checks), c.want)
 	}
 }

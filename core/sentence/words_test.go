@@ -110,7 +110,7 @@ func TestOutlook(t *testing.T) {
 		{"shift that another interval would save", Projection{Unit: "Heron", Kind: "shift", ReachS: 38400, HoursS: 36000, NeedS: 39600, ShortestS: 287.4, SparePacks: 6},
 			"Of further units like Heron, 95 % reach 10 h 40 min; a shift of 10 h needs 11 h, so they fall short by 20 min. The shortest interval that lasts it is 288 s. 6 spare packs would carry them through."},
 		{"refused", Projection{Unit: "Heron", Kind: "schedule", Refused: "no_split"},
-			"No projection for Heron: its idle current and charge per beacon are not resolved."},
+			"No projection for Heron: its idle current and charge per beacon are not resolved; runs at two rates, the current while transmitting, or RF power and nominal pack voltage would tell."},
 	} {
 		same(t, c.name, Outlook(c.p), c.want)
 	}

@@ -79,7 +79,7 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Smallest: v.Smallest,
 		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
 		Exchanged: v.Exchanged, OneMeter: v.OneMeter, InOrder: v.InOrder,
-		SamePack: v.SamePack, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns}
+		SamePack: v.SamePack, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns, Splits: v.Splits}
 	if v.Energy {
 		w.Unit = "mW"
 	}

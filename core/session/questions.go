@@ -3,8 +3,11 @@ package session
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
+	"lastbeacon/core/compare"
+	"lastbeacon/core/draw"
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/report"
 	"lastbeacon/core/sentence"
@@ -34,6 +37,9 @@ func (a *analysis) questions() []report.Question {
 		for k := range a.runs[i] {
 			a.askAboutRun(&q, i, k)
 		}
+	}
+	for i := range a.units {
+		a.askAboutCurrent(&q, i)
 	}
 	for i := range a.units {
 		a.askAboutUnit(&q, i)
@@ -109,6 +115,31 @@ func (a *analysis) askPowerOnAgain(q *asking, i, k int) {
 	at := noted[run.Noted].PowerOn.At
 	q.ask("power_on_zone", report.Question{Unit: a.units[i].Name, Run: k},
 		sentence.Asked{When: a.zone().Show(at), Seconds: math.Abs(run.FirstHeard.Sub(at).Seconds())})
+}
+
+// askAboutCurrent asks for what gives the transmit current of a unit, where idle current and charge per beacon hang on it and
+// are needed: two units sent unlike, or a projection wants them.
+func (a *analysis) askAboutCurrent(q *asking, i int) {
+	if !a.splits[i].WantsCurrent() || !a.needsSplit(i) {
+		return
+	}
+	about := report.Question{Unit: a.units[i].Name}
+	if a.bench.Units[i].Transmit().PowerW == 0 {
+		q.ask("rf_power", about, sentence.Asked{})
+	}
+	if !slices.ContainsFunc(a.draws[i], func(d draw.Draw) bool { return d.Volts > 0 }) {
+		q.ask("nominal_v", about, sentence.Asked{})
+	}
+}
+
+// needsSplit tells whether something that is to be answered hangs on the split of a unit.
+func (a *analysis) needsSplit(i int) bool {
+	if o := a.bench.Outlook; o != nil && (len(o.IntervalsS) > 0 || len(o.Routes) > 0 || o.Shift != nil) {
+		return true
+	}
+	return slices.ContainsFunc(a.comparisons, func(c compare.Comparison) bool {
+		return slices.Contains(c.SplitsWanted(), a.units[i].Name)
+	})
 }
 
 // askAboutUnit asks for the conditions that decide whether draw may be ranked.

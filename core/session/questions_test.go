@@ -98,3 +98,39 @@ func TestClockOffsetIsAskedAndTaken(t *testing.T) {
 		}
 	}
 }
+
+// Two units that beacon at unlike rates are ranked at one rate once a transmit current can be had: what is missing for it is
+// asked before the switches, and the verdict says what would help.
+func TestWhatWouldSplitTheDrawIsAsked(t *testing.T) {
+	beat := func(call string, every time.Duration, beacons int) []byte {
+		var b strings.Builder
+		for k := range beacons {
+			at := time.Date(2031, 6, 1, 8, 0, 0, 0, time.UTC).Add(time.Duration(k)*every + time.Duration(k%2)*time.Second)
+			fmt.Fprintf(&b, "%s %s>APZ123,WIDE1-1:!6203.90N/00938.10E[hill %d\n", at.Format(time.RFC3339), call, k)
+		}
+		return []byte(b.String())
+	}
+	logs := []input{{"a.log", beat("QX4AA-7", 2*time.Minute, 270)}, {"b.log", beat("QX4BB-9", time.Minute, 420)}}
+	unit := func(name, call, more string) string {
+		return `{"name":"` + name + `","match":[{"station":"` + call + `"}],"first_beacon":"at_once","battery":{"capacity_mah":2000,"basis":"printed"` + more +
+			`},"tx":{"power_w":5,"power_basis":"measured"},"conditions":{"second_receiver":"off"},"runs":[{"power_on":{"at":"2031-06-01T07:59:30Z","precision_s":30}}]}`
+	}
+	bench := func(more string) string {
+		watched := `"watched":[{"until":"2031-06-01T20:00:00Z"}]`
+		return `{"schema":"lastbeacon.bench/1","files":[{"name":"a.log",` + watched + `},{"name":"b.log",` + watched + `}],"units":[` +
+			unit("Heron", "QX4AA-7", more) + `,` + unit("Lapwing", "QX4BB-9", more) + `]}`
+	}
+	r := reportOn(t, bench(""), logs...)
+	draw := r.Comparisons[0].Draw
+	if draw.Verdict != "cannot_rank" || !strings.Contains(draw.Text, "nominal pack voltage of Heron and Lapwing") || strings.Contains(draw.Text, "schedules differ") {
+		t.Errorf("without a voltage: %s %q", draw.Verdict, draw.Text)
+	}
+	if r.Questions[0].Code != "nominal_v" || r.Questions[1].Code != "nominal_v" {
+		t.Errorf("asked first: %v", r.Questions)
+	}
+	r = reportOn(t, bench(`,"nominal_v":7.4`), logs...)
+	draw = r.Comparisons[0].Draw
+	if !strings.Contains(draw.Text, "at one rate") || slices.ContainsFunc(r.Questions, func(q report.Question) bool { return q.Code == "nominal_v" }) {
+		t.Errorf("with a voltage: %s %q", draw.Verdict, draw.Text)
+	}
+}

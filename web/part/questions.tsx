@@ -6,7 +6,7 @@ import { report } from "../state/engine.ts"
 import { useView } from "../view.ts"
 import { WatchedAsk } from "./evidence.tsx"
 import { Asked } from "./field.tsx"
-import { Charge, FirstBeacon, Power, PowerOn, Switch, switches, Temperature } from "./units.tsx"
+import { Charge, FirstBeacon, Power, PowerOn, Switch, switches, Temperature, Volts } from "./units.tsx"
 
 /** Whether a question is open that this field answers: by its code, unit and run. */
 export function asked(code: string, unit: string, run?: number): boolean {
@@ -45,6 +45,8 @@ function Answer({ of }: { of: Question }): ComponentChildren {
       return <Charge unit={unit} at={at} />
     case "rf_power":
       return <Power unit={unit} at={at} />
+    case "nominal_v":
+      return <Volts unit={unit} at={at} />
     case "first_beacon":
       return <FirstBeacon unit={unit} at={at} />
     case "temperature":

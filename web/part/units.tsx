@@ -78,13 +78,17 @@ export function Charge({ unit, at }: CellProps) {
   )
 }
 
+export function Volts({ unit, at }: CellProps) {
+  return <NumberField label={`Nominal voltage of the pack, ${unit.name}`} value={unit.battery?.nominal_v} unit="V" size={4} most={100} asked={asked("nominal_v", unit.name)}
+    onChange={(v) => editor(at, unit.name).battery("change the voltage", { nominal_v: v })} />
+}
+
 function Pack({ unit, at }: CellProps) {
   const edit = editor(at, unit.name)
   return (
     <>
       <Field label={`Name of the pack, ${unit.name}`} value={unit.battery?.pack ?? ""} size={6} onCommit={(pack) => (edit.battery("name the pack", { pack }), null)} />{", "}
-      <NumberField label={`Nominal voltage of the pack, ${unit.name}`} value={unit.battery?.nominal_v} unit="V" size={4} most={100}
-        onChange={(v) => edit.battery("change the voltage", { nominal_v: v })} />{", "}
+      <Volts unit={unit} at={at} />{", "}
       <Choice label={`Supply of ${unit.name}`} value={unit.battery?.supply === "pack" ? "" : unit.battery?.supply ?? ""} options={supplies} onChange={(supply) => edit.battery("change the supply", { supply })} />
     </>
   )
