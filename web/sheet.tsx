@@ -30,12 +30,15 @@ export function Foot() {
   const lines = report.evidence.reduce((n, f) => n + f.lines, 0), unused = report.evidence.reduce((n, f) => n + f.not_used, 0)
   return (
     <footer class="foot">
-      <p class="note">
-        {lines > 0 && `Read ${count(lines - unused)} of ${count(lines)} lines; ${count(unused)} not used. `}
-        {live ? "This page makes no network request: switch the network off and it works the same. A bench file can be dropped as well. " : ""}
-        Lastbeacon{report.version && ` ${report.version}, ${report.schema}`}.
-      </p>
-      <div><Cautions />{live && <About />}</div>
+      <div>
+        <p class="note">
+          {lines > 0 && `Read ${count(lines - unused)} of ${count(lines)} lines; ${count(unused)} not used. `}
+          {live ? "This page makes no network request: switch the network off and it works the same. A bench file can be dropped as well. " : ""}
+          Lastbeacon{report.version && ` ${report.version}, ${report.schema}`}.
+        </p>
+        {live && <About />}
+      </div>
+      <div><Cautions /></div>
     </footer>
   )
 }
