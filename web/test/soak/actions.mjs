@@ -30,7 +30,7 @@ function press(sheet, pattern, pick) {
 
 function type(sheet, text, pick) {
   return sheet.evaluate(([value, at]) => {
-    const all = [...document.querySelectorAll("input[type=text]")]
+    const all = [...document.querySelectorAll("input[type=text], textarea")]
     const one = all[Math.floor(at * all.length)]
     if (!one) return ""
     one.focus()
@@ -74,7 +74,7 @@ export const actions = [
     return `drop ${files.map((f) => f.name).join(", ")}`
   }],
   [22, async (sheet, d) => `press ${await press(sheet, ".", d.next())}`],
-  [8, async (sheet, d) => `press ${await press(sheet, "^(Make a unit|Make these|Put it right|Day first|Month first|Note it|Remove)", d.next())}`],
+  [8, async (sheet, d) => `decide ${await press(sheet, "^(Make |Put it right|Day first|Month first|Note it|It was so|Read |Try |Undo the last|Remove)", d.next())}`],
   [4, async (sheet, d) => `remove ${await press(sheet, "^Remove", d.next())}`],
   [18, async (sheet, d) => {
     const text = d.of(words)
