@@ -9,7 +9,7 @@ GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') go.mod go
 # Native tests take the zones of the Go release, which are those embedded in the engine, not the machine's.
 export ZONEINFO := $(shell go env GOROOT)/lib/time/zoneinfo.zip
 
-.PHONY: all demo test test-go test-web test-browser page types golden fuzz bench coverage measure size pictures clean chromium
+.PHONY: all demo test test-go test-web test-browser page types golden fuzz soak bench coverage measure size pictures clean chromium
 
 all: page
 
@@ -55,7 +55,13 @@ golden:
 FUZZTIME ?= 20s
 fuzz:
 	@for room in $$(go list ./core/...); do for target in $$(go test -tags noasm -list '^Fuzz' $$room | grep '^Fuzz'); do \
-	  echo "$$room $$target"; go test -tags noasm -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) $$room || exit 1; done; done
+	  echo "$$room $$target"; go test -tags noasm -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 2s $$room || exit 1; done; done
+
+# Random sequences of page actions, held against fresh analyses; a short run of them is in test-browser.
+SEQUENCES ?= 1000
+SEED ?= 1
+soak: page chromium
+	cd web && nice node test/soak/soak.mjs $(SEQUENCES) $(SEED)
 
 # Ratios of this engine and its peers in one run; never part of the tests.
 bench: page chromium

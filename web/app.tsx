@@ -5,6 +5,7 @@ import { many } from "./format.ts"
 import { Empty } from "./part/empty.tsx"
 import { Evidence } from "./part/evidence.tsx"
 import { FaultPart, NotOpened, Refused, Stopped } from "./part/fault.tsx"
+import { Kept } from "./part/kept.tsx"
 import { Part } from "./part/part.tsx"
 import { Running } from "./part/running.tsx"
 import { Save } from "./part/save.tsx"
@@ -32,11 +33,12 @@ export function App() {
       <div class="page" ref={main}>
         <Header />
         <main>
-          {empty ? <><FaultPart /><NotOpened /><Empty /></> : (
+          {empty ? <><FaultPart /><NotOpened /><Kept /><Empty /></> : (
             <>
               <Title />
               <FaultPart />
               <NotOpened />
+              <Kept />
               <Refused />
               <Stopped />
               <Running />

@@ -54,7 +54,7 @@ export class Client {
 
   /** makeWorker gives a new worker from the page's own text, which unpacks the engine. */
   constructor(private readonly makeWorker: () => Worker, private readonly engine: string,
-    private readonly onFault: (fault: Fault) => void) {
+    private readonly onFault: (fault: Fault) => void, private readonly onLost: (id: number, reason: Error) => void) {
     this.ready = this.begin()
   }
 
@@ -65,11 +65,17 @@ export class Client {
     worker.onerror = (event) => this.fail(Object.assign(new Error(event.message || "the worker stopped"), { name: "EngineFault" }))
     const version = (await this.ask({ kind: "start", engine: this.engine }, { own: true })) as { version: string }
     for (const [id, { name, source }] of this.evidence) {
-      await this.ask({ kind: "read", id, name, source }, { own: true }).catch(() => undefined)
+      await this.ask({ kind: "read", id, name, source }, { own: true }).catch((reason: Error) => worker === this.worker && this.lose(id, reason))
       if (worker !== this.worker) throw new Error("this engine was replaced")
     }
     for (const waiting of this.parked.splice(0)) this.send(waiting)
     return version
+  }
+
+  /** Takes note of a file that a fresh engine could not read: it was deleted or changed since. */
+  private lose(id: number, reason: Error) {
+    this.evidence.delete(id)
+    this.onLost(id, reason)
   }
 
   private take(reply: Reply) {

@@ -177,7 +177,7 @@ export class Engine {
       if (round === 3) throw new EngineRefusal("the files were read three times and still do not agree with the bench")
       for (const id of answer.read_again) {
         const source = this.sources.get(id)
-        if (source) await this.readOnce(id, source, "reading again", progress, signal)
+        if (source) await this.readOnce(id, source, "reading again", progress, signal).catch((reason: Error) => unread(source, reason))
       }
     }
   }
@@ -224,6 +224,12 @@ export class Engine {
     if (message.startsWith("the engine stopped")) throw new EngineFault(message)
     throw new EngineRefusal(message)
   }
+}
+
+/** A file that was read before and is gone or changed now is a reason to refuse, and no fault. */
+function unread(source: FileSource, reason: Error): never {
+  if (reason.name === "EngineFault" || reason.name === "Cancelled") throw reason
+  throw new EngineRefusal(`${source.name} could not be read again (${reason.message}), which this change needs`)
 }
 
 interface Tally {

@@ -3,10 +3,11 @@ import { render } from "preact"
 import { App } from "./app.tsx"
 import { blockText, workerFrom } from "./blocks.ts"
 import { Client } from "./client.ts"
-import { engineStopped, fault, follow } from "./state/engine.ts"
+import { engineStopped, fault, fileLost, follow } from "./state/engine.ts"
 import { keepFocus } from "./state/focus.ts"
 import { followGrowth } from "./state/growth.ts"
 import { openInside } from "./state/intake.ts"
+import { keepBench } from "./state/kept.ts"
 import { remember } from "./state/settings.ts"
 import { writeOut } from "./written.ts"
 
@@ -16,13 +17,14 @@ writeOut()
 for (const name of ["RTCPeerConnection", "webkitRTCPeerConnection"]) Reflect.deleteProperty(window, name)
 
 remember()
+keepBench()
 keepFocus()
 const root = document.getElementById("root")
 if (root) render(<App />, root)
 
 async function start() {
   const [worker, engine] = await Promise.all([blockText("worker"), blockText("engine")])
-  const client = new Client(() => workerFrom(worker), engine, engineStopped)
+  const client = new Client(() => workerFrom(worker), engine, engineStopped, fileLost)
   void client.ready.then(() => performance.mark("engine ready"), () => undefined)
   follow(client)
   await openInside()

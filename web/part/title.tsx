@@ -4,6 +4,7 @@ import { zoneName } from "../format.ts"
 import { busy, reading, stop } from "../state/engine.ts"
 import { bench, changeBench, files, redo, redoable, undo, undoable, unsaved } from "../state/sheet.ts"
 import { forgetSettings, set, settings } from "../state/settings.ts"
+import { notKept } from "../state/kept.ts"
 import { takeFiles } from "../state/intake.ts"
 import { tidied } from "../state/edits.ts"
 import { zoneKnown } from "../zone.ts"
@@ -54,10 +55,18 @@ function SettingsLine() {
         options={[{ value: "metric", text: "metres, km/h" }, { value: "imperial", text: "feet, miles" }]} /></label>
       <label>Decimals in CSV <Choice label="Decimals in CSV" value={now.decimal} onChange={(v) => set({ decimal: v as typeof now.decimal })}
         options={[{ value: "dot", text: "dot" }, { value: "comma", text: "comma" }]} /></label>
+      <label><input type="checkbox" checked={now.keep} onChange={() => set({ keep: !now.keep })} /> Keep the bench in this browser until it is saved</label>
       <button class="bare" type="button" onClick={forgetSettings}>Forget these settings</button>
-      <p class="note">Only these choices are remembered in this browser, never a file, a call sign or a place.</p>
+      <p class="note">{kept(now.keep)}</p>
     </div>
   )
+}
+
+/** What this browser remembers. */
+function kept(keep: boolean): string {
+  if (!keep) return "Only these choices are remembered in this browser, never a file, a call sign or a place."
+  if (notKept.value) return `The bench cannot be kept (${notKept.value}); save the bench file.`
+  return "The bench holds what you answered, names and call signs too. Until it is saved it stands in this browser's memory, which others who use this browser, and in some browsers other pages opened from files, can read. Files are never kept."
 }
 
 /** A button that opens the browser's own choice of files. */

@@ -64,6 +64,11 @@ export function engineStopped(what: Fault) {
   }, failStart)
 }
 
+/** Takes note of a file that a fresh engine could not read once more. */
+export function fileLost(id: number, reason: Error) {
+  if (known.has(id)) setReading(id, { stage: "refused", message: `it could not be read again: ${reason.message}` })
+}
+
 function setReading(id: number, change: Partial<Reading>) {
   const before = readings.value.get(id) ?? { stage: "waiting", progress: null, message: "" }
   readings.value = new Map(readings.value).set(id, { ...before, ...change })

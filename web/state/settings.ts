@@ -1,4 +1,5 @@
-// How this reader likes the page: remembered in the browser, never any data. Everything works without a memory too.
+// How this reader likes the page, remembered in the browser; no data, unless the reader asks for the bench to be kept. Everything
+// works without a memory too.
 import { effect, signal } from "@preact/signals"
 import type { Measure } from "../format.ts"
 
@@ -6,10 +7,11 @@ export interface Settings {
   look: "auto" | "light" | "dark"
   measure: Measure
   decimal: "dot" | "comma" // in CSV exports
+  keep: boolean // whether this browser keeps the bench until it is saved
 }
 
 const key = "lastbeacon.settings"
-export const usual: Settings = { look: "auto", measure: "metric", decimal: "dot" }
+export const usual: Settings = { look: "auto", measure: "metric", decimal: "dot", keep: false }
 export const settings = signal<Settings>(usual)
 
 /** Takes what was remembered, as far as it makes sense. */
@@ -20,6 +22,7 @@ export function settingsFrom(text: string | null): Settings {
       look: found.look === "light" || found.look === "dark" ? found.look : usual.look,
       measure: found.measure === "imperial" ? "imperial" : usual.measure,
       decimal: found.decimal === "comma" ? "comma" : usual.decimal,
+      keep: found.keep === true,
     }
   } catch {
     return usual
@@ -48,7 +51,8 @@ export function forgetSettings() {
   settings.value = usual
 }
 
-function memory(): Storage | null {
+/** The browser's memory; null where there is none. */
+export function memory(): Storage | null {
   try {
     return window.localStorage
   } catch {

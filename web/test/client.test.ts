@@ -33,13 +33,13 @@ class Standin {
 const done: Answer = (_, call, worker) => worker.reply({ call, ok: true, value: "done" })
 
 /** A client whose first worker answers as told and every later one at once. */
-function clientOf(first: Answer) {
-  const workers: Standin[] = [], faults: Fault[] = []
+function clientOf(first: Answer, later = done) {
+  const workers: Standin[] = [], faults: Fault[] = [], lost: number[] = []
   const make = () => {
-    workers.push(new Standin(workers.length === 0 ? first : done))
+    workers.push(new Standin(workers.length === 0 ? first : later))
     return workers.at(-1) as unknown as Worker
   }
-  return { client: new Client(make, "", (f) => faults.push(f)), workers, faults }
+  return { client: new Client(make, "", (f) => faults.push(f), (id) => lost.push(id)), workers, faults, lost }
 }
 
 const bench = { schema: "lastbeacon.bench/1" }
@@ -102,6 +102,17 @@ test("an engine that stops at a file loses that file only, and says so", async (
   assert.deepEqual(faults, [{ message: "out of memory", lost: 2 }])
 })
 
+test("a file that a fresh engine cannot read is named, and given to no later one", async () => {
+  const gone: Answer = (request, call, worker) => (request.kind === "read" && request.id === 1 ? worker.reply({ call, ok: false, name: "NotFoundError", message: "it was deleted" }) : done(request, call, worker))
+  const { client, workers, faults, lost } = clientOf((request, call, worker) => (request.kind === "analyse" ? worker.reply({ call, ok: false, name: "EngineFault", message: "broke" }) : done(request, call, worker)), gone)
+  await read(client, 1)
+  await read(client, 2)
+  await assert.rejects(client.analyse(bench, still()), named("EngineFault"))
+  assert.equal(await client.analyse(bench, still()), "done")
+  assert.deepEqual(workers[1]?.asked, ["start", "read 1.log", "read 2.log", "analyse"])
+  assert.deepEqual([faults.length, lost], [1, [1]])
+})
+
 test("an engine that cannot start is not tried again", async () => {
   const makes: Standin[] = []
   const client = new Client(() => {
@@ -109,7 +120,7 @@ test("an engine that cannot start is not tried again", async () => {
     worker.postMessage = ({ call }) => worker.reply({ call, ok: false, name: "EngineFault", message: "no memory" })
     makes.push(worker)
     return worker as unknown as Worker
-  }, "", () => undefined)
+  }, "", () => undefined, () => undefined)
   await assert.rejects(client.ready, named("EngineFault"))
   assert.equal(makes.length, 1)
 })

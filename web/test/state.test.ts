@@ -80,6 +80,7 @@ test("saving the bench makes its steps safe", () => {
 test("a damaged memory gives the usual settings", () => {
   for (const text of [null, "", "x", "{}", '{"look":"pink","measure":3}']) assert.deepEqual(settingsFrom(text), usual, String(text))
   assert.equal(settingsFrom('{"look":"dark"}').look, "dark")
+  assert.deepEqual(['{"keep":true}', '{"keep":1}'].map((text) => settingsFrom(text).keep), [true, false])
 })
 
 const numbers: [string, number | null][] = [["2000", 2000], ["2,000", 2000], ["2 000", 2000], ["4,8", 4.8], ["4.8", 4.8], ["1,234,567.5", 1234567.5], ["\u22125", -5], ["", null], ["two", null], ["1.2.3", null], ["1e3", null]]

@@ -4,7 +4,7 @@ import { appendFileSync, mkdtempSync, rmSync, writeFileSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { test } from "node:test"
-import { axe, open, overflow, page, settled } from "./open.mjs"
+import { axe, dropPath, open, overflow, page, settled } from "./open.mjs"
 
 const begin = Date.parse("2031-05-02T06:00:00Z")
 
@@ -19,13 +19,6 @@ function lines(from, until, both = true) {
   return text
 }
 
-/** Drops a file by the browser's own protocol, as a file manager does. */
-async function drop(sheet, path) {
-  const session = await sheet.context().newCDPSession(sheet)
-  const data = { items: [], files: [path], dragOperationsMask: 1 }
-  for (const type of ["dragEnter", "dragOver", "drop"]) await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
-}
-
 for (const width of [1280, 360]) {
   test(`a log that grows is followed, and a silence comes first, at ${width} px`, async () => {
     const folder = mkdtempSync(join(tmpdir(), "lastbeacon-grow-"))
@@ -33,7 +26,7 @@ for (const width of [1280, 360]) {
     writeFileSync(log, lines(0, 120))
     const { sheet, faults, foreign, close } = await open(page, { width })
     try {
-      await drop(sheet, log)
+      await dropPath(sheet, log)
       await settled(sheet)
       await sheet.getByRole("button", { name: "Make units of these two" }).click()
       await settled(sheet)

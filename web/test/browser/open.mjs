@@ -16,10 +16,11 @@ const quiet = [
 ]
 
 /** Opens a page; close() ends the browser and takes its profile away. */
-export async function open(path, { width = 1280, height = 900, dark = false, forced = false, hash = "", touch = false } = {}) {
+export async function open(path, { width = 1280, height = 900, dark = false, forced = false, hash = "", touch = false, args = [], env = {}, locale } = {}) {
   const profile = mkdtempSync(join(tmpdir(), "lastbeacon-browser-"))
   const browser = await chromium.launchPersistentContext(profile, {
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: quiet, viewport: { width, height }, hasTouch: touch,
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: [...quiet, ...args], env: { ...process.env, ...env },
+    viewport: { width, height }, hasTouch: touch, ...(locale ? { locale } : {}),
     colorScheme: dark ? "dark" : "light", forcedColors: forced ? "active" : "none", acceptDownloads: true, reducedMotion: "reduce",
   })
   const sheet = browser.pages()[0] ?? (await browser.newPage())
@@ -43,6 +44,13 @@ export async function open(path, { width = 1280, height = 900, dark = false, for
 export async function settled(sheet, timeout = 120_000) {
   await sheet.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))))
   await sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout })
+}
+
+/** Drops a file by the browser's own protocol, as a file manager does. */
+export async function dropPath(sheet, path) {
+  const session = await sheet.context().newCDPSession(sheet)
+  const data = { items: [], files: [path], dragOperationsMask: 1 }
+  for (const type of ["dragEnter", "dragOver", "drop"]) await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
 }
 
 /** Opens every fold. */

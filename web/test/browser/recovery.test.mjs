@@ -1,0 +1,154 @@
+// What goes wrong while somebody works: an engine out of memory, a file deleted after it was dropped, a file that is no good, a
+// reload before anything was saved. What was typed stays, and the page says what happened.
+import assert from "node:assert/strict"
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { after, test } from "node:test"
+import { drop } from "../soak/actions.mjs"
+import { stock } from "../soak/evidence.mjs"
+import { axe, dropPath, open, overflow, page, settled } from "./open.mjs"
+
+const work = mkdtempSync(join(tmpdir(), "lastbeacon-recovery-"))
+after(() => rmSync(work, { recursive: true }))
+const named = (...names) => names.map((name) => stock.find((f) => f.name === name))
+
+async function ending({ faults, foreign, close }, run) {
+  try {
+    await run()
+    assert.deepEqual([foreign(), faults], [[], []])
+  } finally {
+    await close()
+  }
+}
+
+/** A log of so many packets of one station, a second apart. */
+function long(name, call, count) {
+  const lines = Array.from({ length: count }, (_, k) => `${new Date(Date.UTC(2031, 4, 2, 6, 0, k)).toISOString().slice(0, 19)}Z ${call}>APZ001,WIDE1-1:!6203.90N/00938.10E[${"long remark ".repeat(6)}${k}`)
+  const path = join(work, name)
+  writeFileSync(path, lines.join("\n"))
+  return path
+}
+
+test("an engine out of memory is replaced; the file that was too much is named, the others and the answers stay", async () => {
+  const opened = await open(page, { args: ["--js-flags=--wasm-max-mem-pages=900"] })
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    const before = await sheet.locator("#result").innerText()
+    for (const k of [1, 2, 3]) await dropPath(sheet, long(`big${k}.log`, `QN${k}ZZ`, 100_000))
+    await sheet.getByRole("heading", { name: "Engine replaced" }).waitFor({ timeout: 120_000 })
+    assert.match(await sheet.locator("#fault").innerText(), /The engine stopped while reading big\d\.log\. A fresh one has taken its place/)
+    opened.faults.length = 0 // what the runtime writes to the console when it ends
+    await sheet.waitForFunction(() => !/Reading/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout: 120_000 })
+    for (;;) {
+      const remove = sheet.getByRole("button", { name: /^Remove big/ })
+      if ((await remove.count()) === 0) break
+      await remove.first().click()
+    }
+    await sheet.getByRole("button", { name: "Try it once more" }).click()
+    await settled(sheet)
+    assert.equal(await sheet.locator("#result").innerText(), before)
+    opened.faults.length = 0
+  })
+})
+
+test("a file deleted after it was dropped is named when it is wanted again, and nothing else is lost", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const path = join(work, "gone.log")
+    writeFileSync(path, named("clock.log")[0].bytes)
+    await dropPath(sheet, path)
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    rmSync(path)
+    await sheet.evaluate(() => window.lastbeaconBreak().catch(() => undefined))
+    await sheet.getByRole("button", { name: "Try it once more" }).click()
+    await settled(sheet)
+    assert.match(await sheet.locator("#evidence").innerText(), /gone\.log[^]*could not be read again/)
+    assert.match(await sheet.locator("#units").innerText(), /Heron[^]*QX1ABC-7/)
+  })
+})
+
+test("a file that is no good takes nothing of what was typed", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    const field = sheet.getByLabel("Written by", { exact: true })
+    await field.fill("half a na")
+    await drop(sheet, named("wrong-bench.json", "notes.docx", "empty.log"))
+    await settled(sheet)
+    assert.match(await sheet.locator("#not-opened").innerText(), /1 file could not be opened; everything else on the sheet is as it was\.[^]*wrong-bench\.json: title/)
+    assert.equal(await field.inputValue(), "half a na")
+    assert.equal(await sheet.locator("h1").innerText(), "A trial")
+  })
+})
+
+test("a bench of a later or earlier schema is refused by its name", async () => {
+  const opened = await open(page)
+  await ending(opened, async () => {
+    for (const schema of ["lastbeacon.bench/0", "lastbeacon.bench/2"]) {
+      await drop(opened.sheet, [{ name: "bench.json", bytes: Buffer.from(JSON.stringify({ schema })) }])
+      await opened.sheet.locator("#not-opened", { hasText: `it is of the schema ${schema}; this program reads lastbeacon.bench/1` }).waitFor()
+    }
+  })
+})
+
+const stored = (sheet) => sheet.evaluate(() => localStorage.getItem("lastbeacon.bench"))
+
+for (const look of [{ width: 1280 }, { width: 360, dark: true }]) {
+  test(`a bench is kept when the reader asks, and offered after a reload, at ${look.width} px`, async () => {
+    const opened = await open(page, look)
+    const { sheet } = opened
+    sheet.on("dialog", (d) => void d.accept())
+    await ending(opened, async () => {
+      await drop(sheet, named("ridge-a.log", "bench.json"))
+      await settled(sheet)
+      assert.equal(await stored(sheet), null)
+      await sheet.getByRole("button", { name: "Settings" }).click()
+      await sheet.getByLabel("Keep the bench in this browser").check()
+      assert.deepEqual(await axe(sheet), [])
+      assert.ok((await overflow(sheet)) <= 0)
+      assert.match(await stored(sheet), /Heron/)
+      assert.ok(!(await sheet.evaluate(() => JSON.stringify({ ...localStorage }))).includes("hill pack"))
+      await sheet.reload()
+      const offer = sheet.locator("#kept", { hasText: "A trial with 2 units (Heron, Lapwing)" })
+      await offer.waitFor()
+      assert.deepEqual(await axe(sheet), [])
+      assert.ok((await overflow(sheet)) <= 0)
+      await sheet.getByRole("button", { name: "Take it back" }).click()
+      await sheet.getByRole("heading", { name: "A trial" }).waitFor()
+      assert.equal(await offer.count(), 0)
+      await sheet.reload()
+      await sheet.getByRole("button", { name: "Forget it" }).click()
+      assert.equal(await stored(sheet), null)
+      await sheet.reload()
+      await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
+      assert.equal(await offer.count(), 0)
+    })
+  })
+}
+
+test("what is kept goes when the bench is saved, and when the reader forgets the settings", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.getByRole("button", { name: "Settings" }).click()
+    await sheet.getByLabel("Keep the bench in this browser").check()
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    assert.match(await stored(sheet), /Heron/)
+    await sheet.getByLabel(/^The bench alone/).check()
+    await Promise.all([sheet.waitForEvent("download"), sheet.getByRole("button", { name: "Save the bench" }).click()])
+    assert.equal(await stored(sheet), null)
+    await sheet.getByLabel("Written by", { exact: true }).fill("N. N.")
+    await sheet.getByLabel("Written by", { exact: true }).press("Enter")
+    assert.match(await stored(sheet), /N\. N\./)
+    await sheet.getByRole("button", { name: "Forget these settings" }).click()
+    assert.equal(await stored(sheet), null)
+  })
+})
