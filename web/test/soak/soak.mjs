@@ -96,10 +96,10 @@ function idle(sheet) {
   return sheet.evaluate(async () => {
     const frame = () => new Promise((next) => requestAnimationFrame(() => setTimeout(next, 0)))
     const busy = () => /Reading\.|Working it out/.test(document.querySelector("[role=status]")?.textContent ?? "")
-    const until = performance.now() + 60_000
+    const until = performance.now() + 180_000
     for (let still = 0; still < 3; still = busy() ? 0 : still + 1) {
       await frame()
-      if (performance.now() > until) throw new Error("the page is busy for a minute")
+      if (performance.now() > until) throw new Error("the page is busy for three minutes")
     }
   })
 }
