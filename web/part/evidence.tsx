@@ -19,7 +19,8 @@ import { Table, type Head, type Line } from "./table.tsx"
 export function Evidence() {
   const { report, live, bench } = useView()
   const asks = report.evidence.some((f) => f.asks.length > 0) || report.questions.some((q) => isClock(q.code))
-  const settled = (bench.units?.length ?? 0) > 0 && !asks && !reading.value
+  const missing = [...readings.value.values()].some((r) => r.stage === "refused")
+  const settled = (bench.units?.length ?? 0) > 0 && !asks && !reading.value && !missing
   return (
     <Part id="evidence" name={reading.value ? "Reading" : "Evidence"} line={<Sum />} foldable folded={settled}>
       {live ? <LiveFiles /> : <ReadFiles />}

@@ -121,6 +121,7 @@ async function pour(engine: Client, entry: Entry, told: (p: Progress) => void) {
 
 function outcomeOf(reason: Error): Partial<Reading> {
   if (reason.name === "Cancelled") return { stage: "cancelled", message: "reading was cancelled" }
+  if (reason.name === "EngineFault") return { stage: "refused", message: "the engine stopped at this file" }
   return { stage: "refused", message: reason.message.split("\n")[0] ?? "" }
 }
 

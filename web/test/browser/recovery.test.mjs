@@ -7,7 +7,7 @@ import { join } from "node:path"
 import { after, test } from "node:test"
 import { drop } from "../soak/actions.mjs"
 import { stock } from "../soak/evidence.mjs"
-import { axe, dropPath, open, overflow, page, settled } from "./open.mjs"
+import { axe, dropPath, open, overflow, page, settled, unfold } from "./open.mjs"
 
 const work = mkdtempSync(join(tmpdir(), "lastbeacon-recovery-"))
 after(() => rmSync(work, { recursive: true }))
@@ -41,6 +41,8 @@ test("an engine out of memory is replaced; the file that was too much is named, 
     await sheet.getByRole("heading", { name: "Engine replaced" }).waitFor({ timeout: 120_000 })
     assert.match(await sheet.locator("#fault").innerText(), /The engine stopped while reading big\d\.log\. A fresh one has taken its place/)
     opened.faults.length = 0 // what the runtime writes to the console when it ends
+    await unfold(sheet)
+    assert.match(await sheet.locator("#evidence").innerText(), /the engine stopped at this file/)
     await sheet.waitForFunction(() => !/Reading/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout: 120_000 })
     for (;;) {
       const remove = sheet.getByRole("button", { name: /^Remove big/ })
@@ -67,6 +69,7 @@ test("a file deleted after it was dropped is named when it is wanted again, and 
     await sheet.evaluate(() => window.lastbeaconBreak().catch(() => undefined))
     await sheet.getByRole("button", { name: "Try it once more" }).click()
     await settled(sheet)
+    await unfold(sheet)
     assert.match(await sheet.locator("#evidence").innerText(), /gone\.log[^]*could not be read again/)
     assert.match(await sheet.locator("#units").innerText(), /Heron[^]*QX1ABC-7/)
   })

@@ -117,11 +117,16 @@ async function check(opened, result) {
   const shown = readFileSync(await file.path(), "utf8")
   opened.checking = false
   const report = JSON.parse(shown)
-  const names = report.evidence.map((f) => f.file).sort()
+  const names = report.evidence.map((f) => writtenOut(f.file)).sort()
   if (JSON.stringify(names) !== JSON.stringify(onSheet)) throw new Error(`the report is of ${names.join(", ")}; on the sheet are ${onSheet.join(", ")}`)
   const fresh = freshReport(report)
   if (fresh !== shown) throw new Error(`the page differs from a fresh analysis at byte ${differ(fresh, shown)}: ${excerpt(shown, fresh)}`)
   result.checks++
+}
+
+/** A name with its control and direction characters as their codes, as the page writes them. */
+function writtenOut(name) {
+  return name.replace(/[\p{Cc}\u202a-\u202e]/gu, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`)
 }
 
 async function namesOnSheet(sheet) {
