@@ -34,7 +34,6 @@ const cancels = new Map<number, AbortController>()
 const known = new Map<number, Entry>()
 let evidenceStep = 0 // counts what the engine was given, so that an analysis of older evidence is seen as stale
 let analysed = { step: -1, sheet: null as unknown }
-let doing = "starting"
 let working: AbortController | null = null // of the analysis that runs
 
 /** Starts following the sheet with an engine. */
@@ -57,8 +56,9 @@ function failStart(reason: Error) {
 
 /** Takes note that the engine was replaced; the sheet is untouched. */
 export function engineStopped(what: Fault) {
-  fault.value = { ...what, during: doing }
-  if (what.lost !== undefined && known.has(what.lost)) setReading(what.lost, { stage: "refused", message: "the engine stopped at this file" })
+  const lost = what.lost === undefined ? undefined : known.get(what.lost)
+  fault.value = { ...what, during: lost ? `reading ${lost.name}` : "working the sheet out" }
+  if (lost) setReading(lost.id, { stage: "refused", message: "the engine stopped at this file" })
   client?.ready.then(() => {
     evidenceStep++
   }, failStart)
@@ -108,7 +108,6 @@ async function pour(engine: Client, entry: Entry, told: (p: Progress) => void) {
   known.set(entry.id, entry)
   const control = new AbortController()
   cancels.set(entry.id, control)
-  doing = `reading ${entry.name}`
   try {
     await engine.read(entry.id, entry.source, entry.name, told, control.signal)
     if (known.has(entry.id)) setReading(entry.id, { stage: "done" })
@@ -173,7 +172,6 @@ async function analyseOnce(engine: Client) {
     return
   }
   if (reading.value && [...readings.value.values()].every((r) => r.stage !== "done")) return
-  doing = "working the sheet out"
   stopped.value = false
   working = new AbortController()
   try {

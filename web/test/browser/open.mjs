@@ -46,10 +46,10 @@ export async function settled(sheet, timeout = 120_000) {
   await sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout })
 }
 
-/** Drops a file by the browser's own protocol, as a file manager does. */
-export async function dropPath(sheet, path) {
+/** Drops files by the browser's own protocol, as a file manager does. */
+export async function dropPath(sheet, ...files) {
   const session = await sheet.context().newCDPSession(sheet)
-  const data = { items: [], files: [path], dragOperationsMask: 1 }
+  const data = { items: [], files, dragOperationsMask: 1 }
   for (const type of ["dragEnter", "dragOver", "drop"]) await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
 }
 

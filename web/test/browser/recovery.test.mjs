@@ -37,7 +37,7 @@ test("an engine out of memory is replaced; the file that was too much is named, 
     await drop(sheet, named("ridge-a.log", "bench.json"))
     await settled(sheet)
     const before = await sheet.locator("#result").innerText()
-    for (const k of [1, 2, 3]) await dropPath(sheet, long(`big${k}.log`, `QN${k}ZZ`, 100_000))
+    await dropPath(sheet, ...[1, 2, 3].map((k) => long(`big${k}.log`, `QN${k}ZZ`, 100_000)))
     await sheet.getByRole("heading", { name: "Engine replaced" }).waitFor({ timeout: 120_000 })
     assert.match(await sheet.locator("#fault").innerText(), /The engine stopped while reading big\d\.log\. A fresh one has taken its place/)
     opened.faults.length = 0 // what the runtime writes to the console when it ends
@@ -71,7 +71,7 @@ test("a file deleted after it was dropped is named when it is wanted again, and 
     await settled(sheet)
     await unfold(sheet)
     assert.match(await sheet.locator("#evidence").innerText(), /gone\.log[^]*could not be read again/)
-    assert.match(await sheet.locator("#units").innerText(), /Heron[^]*QX1ABC-7/)
+    assert.match(await sheet.locator("#units").innerText(), /2 units, 2 runs/)
   })
 })
 
