@@ -199,6 +199,7 @@ func points(check string, a, b estimate.Estimate) Condition {
 // overlap compares when the runs took place: side by side they share channel, weather and hour. Apart is not a mismatch,
 // for one pack cannot be in two units at once; but then nobody knows that the channel was the same.
 func overlap(a, b Facts) Condition {
+	a, b = a.seen(), b.seen()
 	c := Condition{Check: Overlap, State: NotNoted}
 	if !known(a.Start) || !known(a.End) || !known(b.Start) || !known(b.End) {
 		return c
@@ -222,6 +223,17 @@ func overlap(a, b Facts) Condition {
 		c.Reason = "apart"
 	}
 	return c
+}
+
+// seen takes the first and the last packet for the bounds of a run that are not known.
+func (f Facts) seen() Facts {
+	if !known(f.Start) {
+		f.Start = f.From
+	}
+	if !known(f.End) {
+		f.End = f.To
+	}
+	return f
 }
 
 func runHours(f Facts) Value { return Value{Number: f.End.Sub(f.Start).Hours(), Unit: "h"} }

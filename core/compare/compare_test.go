@@ -215,6 +215,7 @@ func TestConditionStates(t *testing.T) {
 		{"moving, fixed schedules", Motion, func(r *Run) { r.Facts.MovingPct = estimate.Exact(40) }, Corrected},
 		{"moving, adaptive", Motion, func(r *Run) { r.Facts.MovingPct, r.Facts.Schedule = estimate.Exact(40), "adaptive" }, Mismatch},
 		{"next day, same hour", Overlap, func(r *Run) { r.Facts.Start += 86_400_000; r.Facts.End += 86_400_000 }, Match},
+		{"bounds not known, packets at once", Overlap, func(r *Run) { r.Facts.From, r.Facts.To, r.Facts.Start, r.Facts.End = r.Facts.Start, r.Facts.End, 0, 0 }, Match},
 		{"next night", Overlap, func(r *Run) { r.Facts.Start += 120_000_000; r.Facts.End += 120_000_000 }, NotNoted},
 		{"audio up", Audio, func(r *Run) { r.Facts.Audio = "on" }, Mismatch},
 		{"saver not noted", PowerSaver, func(r *Run) { r.Facts.PowerSaver = "unknown" }, NotNoted},

@@ -8,6 +8,7 @@ import (
 // Facts are the circumstances of one run, as noted by a person or shown by the evidence. Zero fields are not known.
 type Facts struct {
 	Start, End clock.Instant // when it ran; clock.None or 0 when not known
+	From, To   clock.Instant // its first and last packet, likewise
 
 	// Noted by a person: "on", "off", or any word; "" and "unknown" are not noted.
 	Fix, SecondReceiver, Audio, PowerSaver, AutoPowerOff, Repeating, Antenna string

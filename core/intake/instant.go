@@ -91,7 +91,7 @@ func (d *dating) complete(s clock.Stamp, text []byte, line evidence.Line) clock.
 			t, _ := time.Parse(time.DateOnly, NoDay)
 			d.today, d.placed = clock.At(t).Add(s.Of), NoDay
 		}
-		d.notes.add(note{line: line.No, code: code, excerpt: text})
+		d.notes.add(note{code: code, excerpt: text})
 	}
 	if s.Date == clock.NoYear {
 		d.today = d.yearNear(s)
@@ -140,7 +140,7 @@ func (d *dating) zoned(s clock.Stamp, wall clock.Instant, zone, text []byte, lin
 		d.notes.add(note{line: line.No, code: "time.unsure-zone", excerpt: text, column: 1 + max(0, bytes.Index(text, zone))})
 		d.jump.add(line, text)
 	} else if d.zoneBasis == "assumed" {
-		d.notes.add(note{line: line.No, code: "time.no-zone", excerpt: text})
+		d.notes.add(note{code: "time.no-zone", excerpt: text}) // of the whole file, as what its stamps lack mostly is
 	}
 	return d.resolve(d.zone, wall, text, line), false
 }

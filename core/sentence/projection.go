@@ -186,7 +186,8 @@ type Test struct {
 	Runs                      int
 	Assumed                   bool
 	IntervalS                 float64
-	DurationS                 float64 // how long to listen, at least
+	DurationS                 float64  // how long to listen, at least
+	Unlike                    []string // checks of what was set differently so far
 }
 
 // NextTest says what the next test should look like to show a stated difference.
@@ -194,7 +195,15 @@ func NextTest(t Test) string {
 	if t.Runs == 0 {
 		return "A difference of " + Percent(t.Difference) + " is too small to be shown by any sensible number of runs."
 	}
-	s := "To show a difference of " + Percent(t.Difference) + " with " + Percent(t.Power) + " certainty, with "
+	s := ""
+	if len(t.Unlike) > 0 {
+		names := make([]string, len(t.Unlike))
+		for i, check := range t.Unlike {
+			names[i] = checkNames[check]
+		}
+		s = "Set all units alike first, in " + List(names) + ". "
+	}
+	s += "To show a difference of " + Percent(t.Difference) + " with " + Percent(t.Power) + " certainty, with "
 	if t.Assumed {
 		s += "an assumed "
 	} else {

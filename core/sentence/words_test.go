@@ -114,6 +114,8 @@ func TestOutlook(t *testing.T) {
 	} {
 		same(t, c.name, Outlook(c.p), c.want)
 	}
+	same(t, "next test of units set unlike", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.03, Runs: 7, Unlike: []string{"transmit_rate", "rf_power"}}),
+		"Set all units alike first, in transmit rate and RF power. To show a difference of 5 % with 80 % certainty, with a spread of 3 % from run to run: 7 runs of each unit.")
 	same(t, "next test", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.03, Runs: 7, Assumed: true, IntervalS: 120, DurationS: 50400}),
 		"To show a difference of 5 % with 80 % certainty, with an assumed spread of 3 % from run to run: 7 runs of each unit, one beacon every 2 min or faster, listening for 14 h or until well after the end.")
 }

@@ -161,6 +161,7 @@ func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
 	u := &a.bench.Units[i]
 	f := stated(u)
 	f.Start, f.End, f.AirtimeS = run.Start.Best, run.End.Best, a.habits[i].airtime
+	f.From, f.To = run.FirstHeard, run.LastHeard
 	f.Path, f.PathKnown, f.Schedule = a.habits[i].path, a.habits[i].pathKnown, run.Schedule.Kind.String()
 	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.busy(run)
 	f.Relayed, f.RelaysKnown = a.units[i].Relayed, a.units[i].Heard > 0

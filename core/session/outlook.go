@@ -245,6 +245,9 @@ func (a *analysis) watchOver(w *sentence.Projection, members []int, s *bench.Shi
 // nextTest plans a test that would show the difference that comparisons are planned for; nil while no run has ended.
 func (a *analysis) nextTest() *report.NextTest {
 	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: a.repeatability(), ShortestS: math.Inf(1), Heard: 1}
+	if margin := a.bench.Settings().Margin; margin > 0 {
+		q.Difference = margin
+	}
 	for i := range a.runs {
 		for k := range a.runs[i] {
 			run := &a.runs[i][k]
@@ -263,5 +266,20 @@ func (a *analysis) nextTest() *report.NextTest {
 	t := outlook.Next(q)
 	return &report.NextTest{DifferencePct: 100 * q.Difference, PowerPct: 100 * q.Power, SpreadPct: 100 * q.CV, Runs: t.Runs,
 		Interval: t.IntervalS, Listen: t.ListenS, Text: sentence.NextTest(sentence.Test{Difference: q.Difference, Power: q.Power,
-			Spread: q.CV, Assumed: true, Runs: t.Runs, IntervalS: t.IntervalS, DurationS: t.ListenS})}
+			Spread: q.CV, Assumed: true, Runs: t.Runs, IntervalS: t.IntervalS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
+}
+
+// setUnlike gives the checks of what can be set and was not alike for all units.
+func (a *analysis) setUnlike() (checks []string) {
+	for _, check := range []string{compare.TransmitRate, compare.RFPower, compare.Path, compare.Fix, compare.SecondReceiver, compare.Audio,
+		compare.PowerSaver, compare.AutoPowerOff, compare.Repeating} {
+		if slices.ContainsFunc(a.comparisons, func(c compare.Comparison) bool {
+			return slices.ContainsFunc(c.Conditions, func(k compare.Condition) bool {
+				return k.Check == check && (k.State == compare.Mismatch || k.State == compare.Corrected && k.Reason == "")
+			})
+		}) {
+			checks = append(checks, check)
+		}
+	}
+	return checks
 }

@@ -281,7 +281,7 @@ function NoteTable({ caption, notes }: { caption: string; notes: readonly Note[]
     return {
       key: String(i), place: `note ${n.file} ${n.line} ${n.code}`,
       cells: [
-        n.line > 0 ? many(n.count, "line") : many(n.count, "time"), n.text,
+        n.line > 0 || n.count > 1 ? many(n.count, "line") : "the file", n.text,
         <span class="quoted">
           <span class="aside">{n.file}{n.line > 0 && <>, line{" "}{id === undefined ? count(n.line) : (
             <Num place={`note ${n.file} ${n.line} ${n.code}`} number="line" title={`${n.file}, line ${count(n.line)} and around`} query={{ file: id, line: n.line }}>{count(n.line)}</Num>

@@ -234,7 +234,7 @@ function Budgets() {
   }])))
   return (
     <>
-      <p class="note">Mean current is charge over run time. The standard uncertainties below are relative; type A rests on statistics of this evidence, type B on anything else. They are combined by the root of the sum of their squares and shown as bounds that hold 95 %.</p>
+      <p class="note">Mean current is charge over run time. The standard uncertainties below are relative; type A rests on statistics of this evidence, type B on anything else. They are combined by the root of the sum of their squares and shown as bounds that hold 95 %. The whole charge per transmission holds the idle current between beacons too; what one beacon costs by itself is the charge per beacon.</p>
       {groups.length > 0 && <Table caption="Uncertainty budget" heads={[{ name: "Part", kind: "grow" }, { name: "Type" }, { name: "Basis" }, { name: "Standard uncertainty", kind: "num" }]} groups={groups} />}
       <DrawTexts />
       <DrawTable />
@@ -265,6 +265,6 @@ function DrawTable() {
     ],
   }])))
   if (lines.length === 0) return null
-  const heads = ["Run", "Charge", "Charge a minute", "Mean power", "Energy", "C-rate", "Charge over transmissions", "Time on the air"].map((name) => ({ name }))
+  const heads = ["Run", "Charge", "Charge a minute", "Mean power", "Energy", "C-rate", "Whole charge, idle included, per transmission", "Time on the air"].map((name) => ({ name }))
   return <Table caption="Charge, power and energy" heads={heads} groups={[{ key: "draw", name: null, lines }]} fixed="wide" />
 }

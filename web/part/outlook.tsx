@@ -1,6 +1,6 @@
 // The outlook: what another pack, interval, route or shift would come to, each with its bounds; and the next test.
 import type { ComponentChildren } from "preact"
-import type { Outlook as Asked, Shift } from "../bench.gen.ts"
+import type { Compare, Outlook as Asked, Shift } from "../bench.gen.ts"
 import { Mark, unitClass } from "../figure/mark.tsx"
 import type { Outlook as Answer } from "../report.gen.ts"
 import { fileName, saveAs } from "../figure/save.ts"
@@ -110,12 +110,26 @@ function saveNext() {
   saveAs(fileName(`${bench.value.title ?? ""} next`.trim(), "bench.json"), "application/json", JSON.stringify(nextBench(bench.value, new Date()), null, 1) + "\n")
 }
 
+/** What the number of runs rests on, to be changed in place. */
+function Assumptions() {
+  const given = bench.value.compare
+  const change = (says: string, more: Compare) => changeBench(says, tidied({ ...bench.value, compare: { ...given, ...more } }))
+  return (
+    <p class="lead noprint">
+      Difference that matters <NumberField label="Difference that matters" value={given?.margin_pct} unit="%" size={3} most={100} onChange={(v) => change("change the difference that matters", { margin_pct: v })} />
+      {", spread from run to run "}<NumberField label="Spread assumed from run to run" value={given?.assumed_cv_pct} unit="%" size={3} most={100} onChange={(v) => change("change the assumed spread", { assumed_cv_pct: v })} />
+      {"; left empty, 5\u00a0% and 3\u00a0% are taken. The certainty of 80\u00a0% is fixed."}
+    </p>
+  )
+}
+
 /** What to prepare before units are left alone again, as a sheet to print. */
 export function NextTest() {
   const { report, live } = useView()
   if (report.units.length === 0) return null
   return (
     <Part id="next" name="The next test" line={report.next_test?.text ?? "A fair run: the same interval, fresh charges, nobody disturbs it. One sheet to print."} foldable folded={live}>
+      {live && <Assumptions />}
       <h3>Before you leave it alone</h3>
       <ul class="checks">{steps.map((s, i) => <li key={s}>{live ? <label><input type="checkbox" id={`step-${i}`} /> {s}</label> : <><span class="box" aria-hidden="true" /> {s}</>}</li>)}</ul>
       {live && (
