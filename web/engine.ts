@@ -75,6 +75,9 @@ interface Exports {
 // The operations of call in wasm/main.go, in the same order.
 const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11 } as const
 
+/** How often the lines of a file may overturn what was assumed of its stamps: the order of the date, and thrice the half of the day. */
+const mostReadings = 5
+
 /** The engine has stopped for good: its instance must be replaced. */
 export class EngineFault extends Error {
   override name = "EngineFault"
@@ -125,8 +128,10 @@ export class Engine {
   }
 
   private async readOnce(id: number, source: FileSource, stage: Progress["stage"], progress?: (p: Progress) => void, signal?: AbortSignal) {
-    const { again } = (await this.pour(id, source, "evidence", stage, progress, undefined, signal)) as { again: boolean }
-    if (again) await this.pour(id, source, "evidence", "reading again", progress, undefined, signal)
+    for (let left = mostReadings, now = stage; left > 0; left--, now = "reading again") {
+      const { again } = (await this.pour(id, source, "evidence", now, progress, undefined, signal)) as { again: boolean }
+      if (!again) return
+    }
   }
 
   /** Pours a file through the engine. drain takes what the engine gives back while it reads. */

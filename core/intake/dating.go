@@ -42,6 +42,7 @@ type dating struct {
 	recent    [4096]uint64 // hashes of lines read lately, to tell a second paste from a clock put back
 	recentAt  int
 
+	dial         dial
 	steps        steps
 	fromComments bool
 	lastComment  clock.Instant

@@ -21,7 +21,10 @@ func (d *dating) at(s clock.Stamp, zone, text []byte, line evidence.Line, packet
 		d.state(utc)
 		return d.follow(s.At, text, line, true), nil
 	}
-	wall := d.complete(s, text, line)
+	wall, err := d.onDial(s, d.complete(s, text, line), text, line)
+	if err != nil {
+		return clock.None, err
+	}
 	d.started = true
 	t, stated := d.zoned(s, wall, zone, text, line)
 	return d.follow(t, text, line, stated), nil

@@ -24,6 +24,7 @@ import (
 type Settings struct {
 	Zone     string   // of stamps that state none: an IANA name, an offset, UTC
 	DayOrder string   // "dmy" or "mdy", for dates such as 02/05/2031
+	HalfDay  HalfDay  // of a 12-hour clock without AM and PM; what an earlier reading found
 	Date     string   // 2031-05-02: the day of the first line, for files that state times of day only
 	Columns  []Column // what columns of a table, or fields of objects, hold; the first that fits a column counts
 }
@@ -60,7 +61,7 @@ type ReadAgain struct {
 var ErrReadAgain = errors.New("the file must be read again with other settings")
 
 func (e *ReadAgain) Error() string {
-	return fmt.Sprintf("line %d overturned the assumed order of day and month: %v", e.Line.No, ErrReadAgain)
+	return fmt.Sprintf("line %d overturned what was assumed of the stamps: %v", e.Line.No, ErrReadAgain)
 }
 
 func (e *ReadAgain) Unwrap() error { return ErrReadAgain }

@@ -41,6 +41,8 @@ var texts = map[string]words{
 	"time.skipped":       {"the stamp falls into the hour that clocks put forward skip; it is read as if the clock had not been changed yet", "check the zone of this file"},
 	"time.out-of-order":  {"the stamp lies more than ten minutes off the line before, against the order of the file", "check whether two logs were joined, or the recorder's clock was set"},
 	"time.hour-back":     {"the stamps jump back by about an hour and state no zone; the clock is taken to have been put back here, and later lines follow on", "set the zone of this file"},
+	"time.half-day":      {"the stamps run to 12:59 and begin again at 01:00 while the lines go on; they are taken for a 12-hour clock without AM and PM", "record with a 24-hour clock; if two logs were joined here, give each as a file of its own"},
+	"time.half-day-open": {"no line shows whether this 12-hour clock began before or after noon; its first step from twelve to one o'clock is taken to be past noon", "give the file a clock offset of 12 hours if it was past midnight"},
 	"time.clock-set":     {"all stations jump forward together here: the recorder's clock was set", "give the file a clock offset for the part that was off, or leave that part out"},
 	"time.day-order":     {"the day and the month cannot stand in the order that was set for this file; on this line they are read the other way round", "check the day order of this file"},
 	"time.no-date":       {"the stamps state no date", "set the date of the first line"},

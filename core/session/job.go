@@ -73,7 +73,10 @@ func (j *Job) Run(r io.Reader) error {
 	source, err := intake.Read(r, j.file.name, evidence.FileID(j.file.id), j.set, keep)
 	var again *intake.ReadAgain
 	if errors.As(err, &again) {
-		j.file.turned = again.Settings.DayOrder
+		if again.Settings.DayOrder != j.set.DayOrder {
+			j.file.turned.DayOrder = again.Settings.DayOrder
+		}
+		j.file.turned.HalfDay = again.Settings.HalfDay
 		j.again = true
 		return nil
 	}

@@ -32,8 +32,8 @@ type file struct {
 	name    string
 	source  *evidence.Source
 	set     intake.Settings
-	offset  time.Duration // how far its clock is ahead
-	turned  string        // day order that its own lines decided against what was assumed
+	offset  time.Duration   // how far its clock is ahead
+	turned  intake.Settings // what its own lines decided against what was assumed: day order, 12-hour clock
 	kept    map[ax25.Call]bool
 	failure string
 	saved   []savedUnit // of a saved report
@@ -129,7 +129,7 @@ func (s *Session) wanted() map[ax25.Call]bool {
 
 // settings gives what the bench decides about a file, else what its own lines decided.
 func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) {
-	set = intake.Settings{DayOrder: f.turned}
+	set = intake.Settings{DayOrder: f.turned.DayOrder, HalfDay: f.turned.HalfDay}
 	if s.bench.Options != nil {
 		set.Zone = s.bench.Options.DefaultZone
 	}
@@ -151,7 +151,7 @@ func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) 
 }
 
 func same(a, b intake.Settings) bool {
-	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.Date == b.Date && slices.Equal(a.Columns, b.Columns)
+	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.HalfDay == b.HalfDay && a.Date == b.Date && slices.Equal(a.Columns, b.Columns)
 }
 
 // ordered gives the files that were read, by name and content, so that the order of dropping changes nothing; their lines

@@ -1,0 +1,83 @@
+package intake_test
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"lastbeacon/core/evidence"
+	"lastbeacon/core/intake"
+)
+
+// A 12-hour clock without AM and PM is followed through noon and midnight where the order of the lines shows it, in lists of
+// either direction; a file of a 24-hour clock stays as it is.
+func TestTwelveHourClockWithoutHalves(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		from         int // hour of the first line
+		hours        float64
+		layout       string
+		newest       bool
+		right, shown bool
+	}{
+		{"through noon", 8, 9, "2006-01-02 03:04:05", false, true, true},
+		{"through noon, newest first", 8, 9, "2006-01-02 03:04:05", true, true, true},
+		{"through midnight", 20, 7, "2006-01-02 03:04:05", false, true, true},
+		{"through midnight, newest first", 20, 7, "2006-01-02 03:04:05", true, true, true},
+		{"two days", 8, 50, "2006-01-02 03:04:05", false, true, true},
+		{"two days, newest first", 9, 50, "2006-01-02 03:04:05", true, true, true},
+		{"from noon", 12, 9, "2006-01-02 03:04:05", false, true, false},
+		{"24 hours", 8, 9, "2006-01-02 15:04:05", false, true, true},
+		{"24 hours, two days, newest first", 9, 50, "2006-01-02 15:04:05", true, true, true},
+	} {
+		first := time.Date(2031, 6, 1, c.from, 0, 33, 0, time.UTC)
+		var lines []string
+		for at := first; at.Sub(first).Hours() < c.hours; at = at.Add(2 * time.Minute) {
+			lines = append(lines, fmt.Sprintf("%s QX4AA-7>APZ123,WIDE1-1:!4903.50N/07201.75W>Heron %d\n", at.Format(c.layout), len(lines)))
+		}
+		last := first.Add(time.Duration(len(lines)-1) * 2 * time.Minute)
+		if c.newest {
+			slices.Reverse(lines)
+		}
+		src := readSettled(t, []byte(strings.Join(lines, "")))
+		f := src.File
+		if right := f.First.Time().Equal(first) && f.Last.Time().Equal(last); right != c.right {
+			t.Errorf("%s: %v to %v, want %v to %v", c.name, f.First, f.Last, first, last)
+		}
+		noted := func(code string) bool {
+			return slices.ContainsFunc(src.Notes, func(n evidence.Note) bool { return n.Code == code })
+		}
+		if said := noted("time.half-day"); said != strings.Contains(c.layout, "03") {
+			t.Errorf("%s: a 12-hour clock is noted: %v", c.name, said)
+		}
+		if open := noted("time.half-day-open"); open == c.shown {
+			t.Errorf("%s: left open: %v", c.name, open)
+		}
+		if noted("time.out-of-order") {
+			t.Errorf("%s: lines are called out of order", c.name)
+		}
+	}
+}
+
+// readSettled reads as often as the file asks for it.
+func readSettled(t *testing.T, content []byte) *evidence.Source {
+	t.Helper()
+	set := intake.Settings{}
+	for range 4 {
+		s, err := intake.Read(bytes.NewReader(content), "a.log", 0, set, everything)
+		var again *intake.ReadAgain
+		if !errors.As(err, &again) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			return s
+		}
+		set = again.Settings
+	}
+	t.Fatal("the file asks to be read again for ever")
+	return nil
+}
