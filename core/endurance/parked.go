@@ -77,16 +77,17 @@ func (d *draft) silentRests() []rest {
 func (d *draft) dozed() {
 	longest := leastDoze
 	var naps []rest
-	for i := 1; i < len(d.beats); i++ {
-		if d.leftFrom(d.beats[i-1], d.beats[i]) {
+	heard := slices.DeleteFunc(slices.Clone(d.beats), func(b beat) bool { return !b.heard() })
+	for i := 1; i < len(heard); i++ {
+		if d.leftFrom(heard[i-1], heard[i]) {
 			naps = append(naps, rest{i - 1, i})
 			continue
 		}
-		longest = max(longest, 2*d.beats[i].due.Sub(d.beats[i-1].due))
+		longest = max(longest, 2*heard[i].due.Sub(heard[i-1].due))
 	}
 	for _, n := range naps {
-		if d.beats[n.to].due.Sub(d.beats[n.from].due) >= longest {
-			d.woken = append(d.woken, d.beats[n.to].due)
+		if heard[n.to].due.Sub(heard[n.from].due) >= longest {
+			d.woken = append(d.woken, heard[n.to].due)
 		}
 	}
 }
