@@ -44,7 +44,7 @@ func (d *dating) onDial(s clock.Stamp, wall clock.Instant, text []byte, line evi
 	case other:
 		return wall, d.again(AllHours, line)
 	case restarts:
-		d.notes.add(note{line: line.No, code: "time.half-day", excerpt: text})
+		d.notes.add(note{code: "time.half-day", excerpt: text})
 	}
 	h.put = d.half(before, wall.Add(-s.Of+s.Of%halfDay), s.Of >= halfDay)
 	if before.started {
