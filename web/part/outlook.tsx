@@ -115,7 +115,7 @@ function Assumptions() {
   const given = bench.value.compare
   const change = (says: string, more: Compare) => changeBench(says, tidied({ ...bench.value, compare: { ...given, ...more } }))
   return (
-    <p class="lead noprint">
+    <p class="note noprint">
       Difference that matters <NumberField label="Difference that matters" value={given?.margin_pct} unit="%" size={3} most={100} onChange={(v) => change("change the difference that matters", { margin_pct: v })} />
       {", spread from run to run "}<NumberField label="Spread assumed from run to run" value={given?.assumed_cv_pct} unit="%" size={3} most={100} onChange={(v) => change("change the assumed spread", { assumed_cv_pct: v })} />
       {"; left empty, 5\u00a0% and 3\u00a0% are taken. The certainty of 80\u00a0% is fixed."}
