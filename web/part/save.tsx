@@ -18,7 +18,8 @@ interface Kind {
   note?: string
   ending: string
   type: string
-  discreet?: boolean // whether anything can be left out
+  holds: string // what nothing can be left out of, or what there is nothing of
+  discreet?: (keyof Discretion)[] // what can be left out
   keeps?: boolean // whether it keeps the reader's answers
   content: (discretion: Discretion) => Promise<BlobPart>
 }
@@ -34,22 +35,24 @@ async function written(kind: ExportKind, { calls }: Discretion): Promise<string>
   return calls && report.value ? new Names(report.value, bench.value).renamed(text) : text
 }
 
+const noLines = "No line as received and no drawn way stands in this kind."
+
 const kinds: Kind[] = [
-  { value: "html", text: "The report: one light page with figures and tables, without the engine", ending: "html", type: "text/html", discreet: true, content: async (d) => {
+  { value: "html", text: "The report: one light page with figures and tables, without the engine", ending: "html", type: "text/html", holds: "", discreet: ["calls", "lines", "ways"], content: async (d) => {
     const now = sheetNow(d)
     return reportPage(now.report, now.lanes, now.bench, settings.value.measure)
   } },
-  { value: "page", text: "This page with the evidence inside, to open and go on anywhere", note: "holds every line as received", ending: "page.html", type: "text/html", keeps: true, content: pageWithEvidence },
-  { value: "bench", text: "The bench alone, to drop in again beside the logs", ending: "bench.json", type: "application/json", keeps: true, content: async () => JSON.stringify(bench.value, null, 1) + "\n" },
-  { value: "json", text: "Numbers, JSON: everything in the report", ending: "json", type: "application/json", discreet: true,
+  { value: "page", text: "This page with the evidence inside, to open and go on anywhere", note: "holds every line as received", ending: "page.html", type: "text/html", holds: "The copy holds every line as received, with its call signs and places.", keeps: true, content: pageWithEvidence },
+  { value: "bench", text: "The bench alone, to drop in again beside the logs", ending: "bench.json", type: "application/json", holds: "The bench holds what you noted: call signs in rules and names too, but no packet and no place of one.", keeps: true, content: async () => JSON.stringify(bench.value, null, 1) + "\n" },
+  { value: "json", text: "Numbers, JSON: everything in the report", ending: "json", type: "application/json", holds: "No drawn way stands in this kind.", discreet: ["calls", "lines"],
     content: async (d) => (d.calls || d.lines ? JSON.stringify(sheetNow(d).report, null, 1) + "\n" : written("json", d)) },
-  { value: "csv", text: "Numbers, CSV: a row a run", ending: "csv", type: "text/csv", discreet: true, content: async (d) => {
+  { value: "csv", text: "Numbers, CSV: a row a run", ending: "csv", type: "text/csv", holds: noLines, discreet: ["calls"], content: async (d) => {
     const text = await written("csv", d)
     return settings.value.decimal === "comma" ? withDecimalComma(text) : text
   } },
-  { value: "md", text: "Markdown: sentences and tables", ending: "md", type: "text/markdown", discreet: true, content: (d) => written("md", d) },
-  { value: "transmissions", text: "Every transmission of every unit, with the lines it stands in (JSON lines)", note: "with places", ending: "transmissions.jsonl", type: "application/jsonl", content: () => written("transmissions", { calls: false, lines: false, ways: false }) },
-  { value: "packets", text: "Every line of the evidence, decoded (JSON lines)", note: "with places; reads the files again", ending: "packets.jsonl", type: "application/jsonl", content: async () => (await engine()?.exportPackets()) ?? "" },
+  { value: "md", text: "Markdown: sentences and tables", ending: "md", type: "text/markdown", holds: noLines, discreet: ["calls"], content: (d) => written("md", d) },
+  { value: "transmissions", text: "Every transmission of every unit, with the lines it stands in (JSON lines)", note: "with places", ending: "transmissions.jsonl", type: "application/jsonl", holds: "Each transmission keeps its place and its unit\u2019s name, which may be a call sign.", content: () => written("transmissions", { calls: false, lines: false, ways: false }) },
+  { value: "packets", text: "Every line of the evidence, decoded (JSON lines)", note: "with places; reads the files again", ending: "packets.jsonl", type: "application/jsonl", holds: "Each packet keeps its call signs, its place and its words.", content: async () => (await engine()?.exportPackets()) ?? "" },
 ]
 
 const verbs: Record<string, string> = { html: "Save the report", page: "Save the page", bench: "Save the bench" }
@@ -98,14 +101,17 @@ const choices: [keyof Discretion, string][] = [
 
 function ForOtherEyes({ kind }: { kind: Kind | undefined }) {
   return (
-    <fieldset class="radios" disabled={!kind?.discreet}>
+    <fieldset class="radios">
       <legend>For other eyes</legend>
-      {choices.map(([what, text]) => (
-        <label key={what}>
-          <input type="checkbox" checked={discretion.value[what]} onChange={() => (discretion.value = { ...discretion.value, [what]: !discretion.value[what] })} /><span>{text}</span>
-        </label>
-      ))}
-      {!kind?.discreet && <p class="note">This kind holds everything as it is, call signs and places too.</p>}
+      {choices.map(([what, text]) => {
+        const can = kind?.discreet?.includes(what) ?? false
+        return (
+          <label key={what} class={can ? "" : "aside"}>
+            <input type="checkbox" disabled={!can} checked={can && discretion.value[what]} aria-describedby="kind-holds" onChange={() => (discretion.value = { ...discretion.value, [what]: !discretion.value[what] })} /><span>{text}</span>
+          </label>
+        )
+      })}
+      <p class="note" id="kind-holds">{kind?.holds}</p>
     </fieldset>
   )
 }
