@@ -82,8 +82,9 @@ export function quantity(e: Estimate | null, unit = ""): Worded {
 
 /** An estimate of a run time or another span, in seconds: hours and minutes. */
 export function spanOf(e: Estimate | null): Worded {
-  const step = e ? stepFor(halfWidth(e) ?? 60) : 1
-  return worded(e, (v) => span(v, step), (text) => text)
+  const step = e ? Math.max(stepFor(halfWidth(e) ?? 0), Math.abs(e.best ?? e.low ?? 0) >= 600 ? 60 : 1) : 1
+  const least = e?.high === null // never more than was seen
+  return worded(e, (v) => span(least ? Math.floor(v / step) * step : v, step), (text) => text)
 }
 
 /** An estimate that is a share from 0 to 1, in percent. */

@@ -11,7 +11,7 @@ export interface Wall {
   second: number
 }
 
-export const months = ["Jan", "Feb", "Mar", "Apr", "May", "June", "July", "Aug", "Sept", "Oct", "Nov", "Dec"] as const
+export const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"] as const
 
 const clocks = new Map<string, Intl.DateTimeFormat>()
 

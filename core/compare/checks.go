@@ -30,7 +30,7 @@ func (g *group) conditionsOf(a, b Run) []Condition {
 	list := []Condition{
 		rate, power(a.Facts, b.Facts), g.airtime(a, b), path(a.Facts, b.Facts, g.airtime(a, b).State),
 		schedules(a.Facts, b.Facts, rate.State), fix(a.Facts, b.Facts), movement(a.Facts, b.Facts),
-		overlap(a.Facts, b.Facts), channel(a.Facts, b.Facts), g.repeating(a.Facts, b.Facts),
+		overlap(a, b), channel(a.Facts, b.Facts), g.repeating(a.Facts, b.Facts),
 		words(SecondReceiver, a.Facts.SecondReceiver, b.Facts.SecondReceiver),
 		words(Audio, a.Facts.Audio, b.Facts.Audio), words(PowerSaver, a.Facts.PowerSaver, b.Facts.PowerSaver),
 		pack(a, b), temperature(a.Facts, b.Facts), voltage(a, b),
@@ -198,13 +198,13 @@ func points(check string, a, b estimate.Estimate) Condition {
 
 // overlap compares when the runs took place: side by side they share channel, weather and hour. Apart is not a mismatch,
 // for one pack cannot be in two units at once; but then nobody knows that the channel was the same.
-func overlap(a, b Facts) Condition {
-	a, b = a.seen(), b.seen()
+func overlap(ra, rb Run) Condition {
+	a, b := ra.Facts.seen(), rb.Facts.seen()
 	c := Condition{Check: Overlap, State: NotNoted}
 	if !known(a.Start) || !known(a.End) || !known(b.Start) || !known(b.End) {
 		return c
 	}
-	c.A, c.B = runHours(a), runHours(b)
+	c.A, c.B = runHours(ra), runHours(rb)
 	both := min(a.End, b.End).Sub(max(a.Start, b.Start))
 	shorter := min(a.End.Sub(a.Start), b.End.Sub(b.Start))
 	if shorter <= 0 {
@@ -236,7 +236,14 @@ func (f Facts) seen() Facts {
 	return f
 }
 
-func runHours(f Facts) Value { return Value{Number: f.End.Sub(f.Start).Hours(), Unit: "h"} }
+// runHours gives the run time as the verdict gives it, else from the best start to the best end.
+func runHours(r Run) Value {
+	if t := r.Time; t.Sound() && !t.Open() {
+		return Value{Number: t.Best / 3600, Unit: "h"}
+	}
+	f := r.Facts.seen()
+	return Value{Number: f.End.Sub(f.Start).Hours(), Unit: "h"}
+}
 
 func known(t clock.Instant) bool { return t != 0 && t.Known() }
 

@@ -47,15 +47,12 @@ func brief(seconds float64) string {
 	}
 }
 
-// step gives the minutes to which a span of this half-width is rounded.
+// step gives the minutes to which a span of this half-width is rounded, as the page's tables do.
 func step(half float64) int {
-	switch {
-	case !(half > 0) || math.IsInf(half, 0) || half < 15*60:
-		return 1
-	case half < 45*60:
-		return 5
+	if half >= 50*60 && !math.IsInf(half, 0) {
+		return 10
 	}
-	return 10
+	return 1
 }
 
 // Lasting gives a run time: "12 h 43 min", "at least 6 h 10 min".

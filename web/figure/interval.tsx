@@ -80,13 +80,21 @@ export function Intervals({ test, window, width, zone, id }: Props) {
             <SpeedBand run={r.run} x={x} y={y} domain={domain} />
             <path class="expected" d={expected(r, x, y)} />
             <Gaps run={r} x={x} y={y} window={window} />
-            {lines.map((s) => <text key={s} class="halo axis" x={width - 2} y={round(y(s) - 4)} text-anchor="end">{gap(s)}</text>)}
+            {lines.map((s) => {
+              const right = crowd(s, r.lane, x, y, width - 44, width) <= crowd(s, r.lane, x, y, 0, 44)
+              return <text key={s} class="halo axis" x={right ? width - 2 : 2} y={round(y(s) - 4)} text-anchor={right ? "end" : "start"}>{gap(s)}</text>
+            })}
           </g>
         </g>
       ))}
       <TimeAxis window={window} width={width} y={runs.length * (head + panel + room) + 2} zone={zone} />
     </>
   )
+}
+
+/** How many marks a label above a line would cover between two places. */
+function crowd(line: number, lane: Lane, x: TimeScale, y: (s: number) => number, from: number, to: number): number {
+  return gapsOf(lane).filter((g) => x(g.at) >= from && x(g.at) <= to && Math.abs(y(g.seconds) - y(line) + 8) < 12).length
 }
 
 /** Where an adaptive unit moves, its interval may lie anywhere between the slow and the fast one. */

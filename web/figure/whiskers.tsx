@@ -119,8 +119,11 @@ function Row({ row, y, height, x, left, right, width, stacked }: {
 function Whisker({ row, y, x, left, right }: { row: WhiskerRow; y: number; x: Scale; left: number; right: number }) {
   const { low, best, high } = row.value
   if (low === null && high === null && best === null) return null
-  const from = Math.max(left, low === null ? left : x(low)), to = Math.min(right, high === null ? right : x(high))
-  const openLow = low === null || x(low) < left, openHigh = high === null || x(high) > right
+  // An open bar starts inside and points to its open side only, be its limit beyond the axis.
+  const inside = (v: number, most: number, least: number) => Math.min(most, Math.max(least, x(v)))
+  const from = low === null ? left : inside(low, high === null ? right - 24 : right, left)
+  const to = high === null ? right : inside(high, right, low === null ? left + 24 : left)
+  const openLow = low === null || high !== null && x(low) < left, openHigh = high === null || low !== null && x(high) > right
   const caps = (openLow ? arrow(from, y, 1) : `M${round(from)},${y - 5}v10`) + (openHigh ? arrow(to, y, -1) : `M${round(to)},${y - 5}v10`)
   return (
     <>

@@ -27,6 +27,7 @@ export function ConditionsPart() {
 /** What a condition's sentence adds to its name, state and values. */
 export function noteOf(c: Condition): string {
   const said = [`${c.name} matches: ${c.a} and ${c.b}`, `${c.name} matches: ${c.a} both`].find((t) => c.text.startsWith(t))
+  if (c.text === `${c.name} is not noted.`) return ""
   return said === undefined ? c.text : c.text.slice(said.length).replace(/^[.,;\s]+/, "")
 }
 

@@ -71,7 +71,7 @@ export function readNumber(text: string): number | null {
 export function NumberField({ label, value, onChange, unit, least = 0, most = 1e6, size = 6, asked, describedBy }: NumberFieldProps) {
   const commit = (text: string) => {
     if (text === "") return onChange(null), null
-    const v = readNumber(text)
+    const v = readNumber(unit !== "" && text.toLowerCase().endsWith(unit.toLowerCase()) ? text.slice(0, -unit.length) : text)
     if (v === null) return `${label}: a number is wanted, such as 2000 or 4.8`
     if (v < least || v > most) return `${label}: from ${decimals(least, 0)} to ${decimals(most, 0)} ${unit}`
     onChange(v)

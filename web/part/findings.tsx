@@ -202,8 +202,10 @@ function ratioRows(c: Comparison): WhiskerRow[] {
   for (const [i, g] of (c.groups.length > 0 ? c.groups : [c]).entries()) {
     const name = g.label || (c.groups.length > 1 ? `test ${i + 1}` : "")
     add("Run time", name, g.runtime.ratio, g.runtime.verdict !== "cannot_rank", i > 0)
-    add("Draw", name, g.draw.ratio, g.draw.verdict !== "cannot_rank" && g.draw.verdict !== "no_difference_shown", false)
-    if (g.draw.verdict === "no_difference_shown" && g.at_equal_rate) add("Draw at one rate", name, g.at_equal_rate.ratio, true, false)
+    const ranked = g.draw.verdict !== "cannot_rank"
+    const levelled = ranked && g.at_equal_rate !== null && g.conditions.some((k) => k.check === "transmit_rate" && k.state === "corrected")
+    add("Draw", name, g.draw.ratio, ranked && !levelled, false)
+    if (levelled) add("Draw at one rate", name, g.at_equal_rate?.ratio ?? null, true, false)
   }
   return rows
 }

@@ -3,6 +3,7 @@ import type { ComponentChildren } from "preact"
 import type { Compare, Outlook as Asked, Shift } from "../bench.gen.ts"
 import { Mark, unitClass } from "../figure/mark.tsx"
 import type { Outlook as Answer } from "../report.gen.ts"
+import { listed, many } from "../format.ts"
 import { fileName, saveAs } from "../figure/save.ts"
 import { nextBench, tidied } from "../state/edits.ts"
 import { bench, changeBench } from "../state/sheet.ts"
@@ -23,7 +24,8 @@ function askShift(change: Partial<Shift>) {
 export function Outlook() {
   const { report, live } = useView()
   if (report.units.length === 0 || (!live && report.outlook.length === 0)) return null
-  const line = report.outlook[0]?.text ?? "What another pack, interval, route or shift would come to. Give any of them below."
+  const asked = live && new Set(report.outlook.map((o) => o.kind)).size
+  const line = asked ? `${many(asked, "question")} answered for ${listed([...new Set(report.outlook.map((o) => o.unit))].filter((u) => u))}, each with its bounds.` : "What another pack, interval, route or shift would come to. Give any of them below."
   return (
     <Part id="outlook" name="Outlook" line={line} foldable folded={live && report.outlook.length === 0}>
       {live ? <Questions /> : <Answers of={report.outlook} />}

@@ -20,7 +20,7 @@ export function Result() {
     <Part id="result" name="Result" heavy>
       {report.comparisons.length > 1 && <p class="note">Compared: <PairChoice /></p>}
       <div class="verdicts">
-        <Claim name={`Run time, as set up${test}`} verdict={comparison.runtime} bars={bars(report, comparison, comparison.runtime)} />
+        <Claim name={`Run time, as set up${test}`} verdict={comparison.runtime} unlike={unlike(comparison)} bars={bars(report, comparison, comparison.runtime)} />
         <Claim name={`Draw, pack capacity taken out${test}`} verdict={comparison.draw} bars={bars(report, comparison, comparison.draw)} />
       </div>
       <Behind of={comparison} />
@@ -54,7 +54,7 @@ function Alone() {
 }
 
 /** The claim before the colon is set in bold. */
-function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: VerdictBar[] }) {
+function Claim({ name, verdict, unlike = "", bars }: { name: string; verdict: Verdict; unlike?: string; bars: VerdictBar[] }) {
   const cut = verdict.text.indexOf(":")
   const claim = cut > 0 ? verdict.text.slice(0, cut + 1) : ""
   const width = barsWidth(useView().width)
@@ -62,6 +62,7 @@ function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: 
     <div class="claim">
       <p class="note">{name}</p>
       <p class="verdict"><b>{unbroken(claim)}</b>{unbroken(verdict.text.slice(claim.length))}</p>
+      {unlike && <p class="basis">{unbroken(unlike)}</p>}
       {bars.length > 0 && (
         <svg class="figure bars" role="img" aria-label={`${name}: ${verdict.text}`} width={width} height={barsHeight(bars)} viewBox={`0 0 ${width} ${barsHeight(bars)}`}>
           <VerdictBars bars={bars} width={width} />
@@ -70,6 +71,15 @@ function Claim({ name, verdict, bars }: { name: string; verdict: Verdict; bars: 
       <p class="basis">{verdict.basis}</p>
     </div>
   )
+}
+
+/** What stands between a run time and a fair one: what differs as the units were set up. */
+function unlike(c: Comparison): string {
+  const apart = c.conditions.filter((k) => k.state === "mismatch" || k.check === "transmit_rate" && k.state === "corrected")
+  const [first] = apart
+  if (!first || c.runtime.verdict === "cannot_rank") return ""
+  const more = apart.length > 1 ? `; ${many(apart.length - 1, "more condition")} beneath` : ""
+  return `As set up, not like for like: ${first.name.toLowerCase()} ${c.a} ${first.a}, ${c.b} ${first.b}${more}.`
 }
 
 /** The packets that the verdicts rest on. */

@@ -58,20 +58,23 @@ interface CellProps {
 }
 
 const bases: Option[] = [
-  { value: "", text: "basis not known" }, { value: "measured", text: "measured on an analyser" }, { value: "recharged", text: "put back by the charger" },
-  { value: "printed", text: "as printed, new pack" }, { value: "printed_used", text: "as printed, used pack" },
+  { value: "", text: "basis not known" }, { value: "measured", text: "from an analyser" }, { value: "recharged", text: "from the charger" },
+  { value: "printed", text: "printed, new pack" }, { value: "printed_used", text: "printed, used pack" },
 ]
 
 const supplies: Option[] = [
   { value: "", text: "own pack" }, { value: "usb_bank", text: "USB power bank" }, { value: "primary", text: "primary cells" }, { value: "external", text: "outside supply" },
 ]
 
+/** Parts two fields of a cell, unless a fault stands between them. */
+const Comma = () => <span class="comma">{", "}</span>
+
 export function Charge({ unit, at }: CellProps) {
   const edit = editor(at, unit.name)
   return (
     <>
       <NumberField label={`Capacity of the pack, ${unit.name}`} value={unit.battery?.capacity_mah} unit="mAh" asked={asked("capacity", unit.name)}
-        onChange={(v) => edit.battery("change the capacity", { capacity_mah: v })} />{", "}
+        onChange={(v) => edit.battery("change the capacity", { capacity_mah: v })} /><Comma />
       <Choice label={`What the capacity of ${unit.name} rests on`} value={unit.battery?.basis === "unknown" ? "" : unit.battery?.basis ?? ""} options={bases}
         onChange={(basis) => edit.battery("change the basis of the capacity", { basis })} />
     </>
@@ -87,8 +90,8 @@ function Pack({ unit, at }: CellProps) {
   const edit = editor(at, unit.name)
   return (
     <>
-      <Field label={`Name of the pack, ${unit.name}`} value={unit.battery?.pack ?? ""} size={6} onCommit={(pack) => (edit.battery("name the pack", { pack }), null)} />{", "}
-      <Volts unit={unit} at={at} />{", "}
+      <Field label={`Name of the pack, ${unit.name}`} value={unit.battery?.pack ?? ""} size={6} onCommit={(pack) => (edit.battery("name the pack", { pack }), null)} /><Comma />
+      <Volts unit={unit} at={at} /><Comma />
       <Choice label={`Supply of ${unit.name}`} value={unit.battery?.supply === "pack" ? "" : unit.battery?.supply ?? ""} options={supplies} onChange={(supply) => edit.battery("change the supply", { supply })} />
     </>
   )
@@ -101,10 +104,10 @@ export function Power({ unit, at }: CellProps) {
   return (
     <>
       <NumberField label={`RF power of ${unit.name}`} value={unit.tx?.power_w} unit="W" size={5} most={2000} asked={asked("rf_power", unit.name)}
-        onChange={(v) => edit.tx("change the RF power", { power_w: v })} />{", "}
+        onChange={(v) => edit.tx("change the RF power", { power_w: v })} /><Comma />
       <Choice label={`What the RF power of ${unit.name} rests on`} value={unit.tx?.power_basis ?? ""} options={powerBases} onChange={(power_basis) => edit.tx("change the basis of the RF power", { power_basis })} />
-      {unit.tx?.power_basis === "measured" && <>{" \u00b1\u00a0"}<NumberField label={`Accuracy of the power meter, ${unit.name}`} value={unit.tx?.meter_pct} unit="%" size={3} most={100}
-        onChange={(v) => edit.tx("change the meter's accuracy", { meter_pct: v })} /></>}
+      {unit.tx?.power_basis === "measured" && <>{" "}<span class="whole">{"\u00b1\u00a0"}<NumberField label={`Accuracy of the power meter, ${unit.name}`} value={unit.tx?.meter_pct} unit="%" size={3} most={100}
+        onChange={(v) => edit.tx("change the meter's accuracy", { meter_pct: v })} /></span></>}
     </>
   )
 }
@@ -212,12 +215,12 @@ function Name({ unit, at }: CellProps) {
     editor(at, unit.name).unit("change the name", (u) => ({ ...u, name }))
     return null
   }
-  return <span class="unithead"><UnitName name="" index={at} /><Field label={`Name of unit ${at + 1}`} value={unit.name} size={12} onCommit={rename} /></span>
+  return <span class="unithead"><UnitName name="" index={at} /><Field label={`Name of unit ${at + 1}`} value={unit.name} size={12} onCommit={rename} />
+    <button class="bare small" type="button" onClick={() => changeBench(`take ${unit.name} off the sheet`, withoutUnit(bench.value, at))}>Remove<span class="sr"> {unit.name}</span></button></span>
 }
 
 function UnitFacts() {
-  const { bench, live } = useView()
-  const units = bench.units ?? []
+  const units = useView().bench.units ?? []
   const cells = (of: (p: CellProps) => ComponentChildren) => units.map((unit, at) => of({ unit, at }))
   const first = [
     { name: "Packets", cells: cells((p) => <Rules {...p} />) },
@@ -233,7 +236,6 @@ function UnitFacts() {
     { name: "Temperature", cells: cells((p) => <Temperature {...p} />) },
     { name: "Antenna", cells: cells((p) => <Words {...p} what="antenna" name="Antenna" />) },
     { name: "Firmware", cells: cells((p) => <Words {...p} what="firmware" name="Firmware" />) },
-    ...(live ? [{ name: "Unit", cells: cells((p) => <button class="bare" type="button" onClick={() => changeBench(`take ${p.unit.name} off the sheet`, withoutUnit(bench, p.at))}>Take {p.unit.name} off</button>) }] : []),
   ]
   const names = units.map((unit, at) => <Name key={at} unit={unit} at={at} />)
   return (
