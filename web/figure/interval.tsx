@@ -81,8 +81,9 @@ export function Intervals({ test, window, width, zone, id }: Props) {
             <path class="expected" d={expected(r, x, y)} />
             <Gaps run={r} x={x} y={y} window={window} />
             {lines.map((s) => {
-              const right = crowd(s, r.lane, x, y, width - 44, width) <= crowd(s, r.lane, x, y, 0, 44)
-              return <text key={s} class="halo axis" x={right ? width - 2 : 2} y={round(y(s) - 4)} text-anchor={right ? "end" : "start"}>{gap(s)}</text>
+              const spots = [width - 44, 0].flatMap((from) => (lines.some((l) => y(l) > y(s) && y(l) - y(s) < 32) ? [-4] : [-4, 14]).map((under) => ({ from, at: y(s) + under })))
+              const { from, at } = spots.sort((a, b) => crowd(r.lane, x, y, a.from, a.at) - crowd(r.lane, x, y, b.from, b.at))[0] ?? { from: 0, at: y(s) }
+              return <text key={s} class="halo axis" x={from ? width - 2 : 2} y={round(at)} text-anchor={from ? "end" : "start"}>{gap(s)}</text>
             })}
           </g>
         </g>
@@ -92,9 +93,9 @@ export function Intervals({ test, window, width, zone, id }: Props) {
   )
 }
 
-/** How many marks a label above a line would cover between two places. */
-function crowd(line: number, lane: Lane, x: TimeScale, y: (s: number) => number, from: number, to: number): number {
-  return gapsOf(lane).filter((g) => x(g.at) >= from && x(g.at) <= to && Math.abs(y(g.seconds) - y(line) + 8) < 12).length
+/** How many marks a label that stands there would cover. */
+function crowd(lane: Lane, x: TimeScale, y: (s: number) => number, from: number, base: number): number {
+  return gapsOf(lane).filter((g) => x(g.at) >= from && x(g.at) <= from + 44 && Math.abs(y(g.seconds) - base + 4) < 9).length
 }
 
 /** Where an adaptive unit moves, its interval may lie anywhere between the slow and the fast one. */

@@ -124,7 +124,8 @@ function Whisker({ row, y, x, left, right }: { row: WhiskerRow; y: number; x: Sc
   const from = low === null ? left : inside(low, high === null ? right - 24 : right, left)
   const to = high === null ? right : inside(high, right, low === null ? left + 24 : left)
   const openLow = low === null || high !== null && x(low) < left, openHigh = high === null || low !== null && x(high) > right
-  const caps = (openLow ? arrow(from, y, 1) : `M${round(from)},${y - 5}v10`) + (openHigh ? arrow(to, y, -1) : `M${round(to)},${y - 5}v10`)
+  const cap = (limit: number | null, at: number) => (limit !== null && x(limit) >= left - 1 && x(limit) <= right + 1 ? `M${round(at)},${y - 5}v10` : "")
+  const caps = (openLow ? arrow(from, y, 1) : cap(low, from)) + (openHigh ? arrow(to, y, -1) : cap(high, to))
   return (
     <>
       <path class={row.ranked ? "whisker" : "whisker unranked"} d={`M${round(from)},${y}H${round(to)}`} />

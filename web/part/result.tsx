@@ -79,7 +79,8 @@ function unlike(c: Comparison): string {
   const [first] = apart
   if (!first || c.runtime.verdict === "cannot_rank") return ""
   const more = apart.length > 1 ? `; ${many(apart.length - 1, "more condition")} beneath` : ""
-  return `As set up, not like for like: ${first.name.toLowerCase()} ${c.a} ${first.a}, ${c.b} ${first.b}${more}.`
+  const name = first.name.replace(/^[A-Z](?=[a-z])/, (letter) => letter.toLowerCase())
+  return `${first.state === "mismatch" ? "Not like for like" : "As set up"}: ${name} ${first.a} for ${c.a}, ${first.b} for ${c.b}${more}.`
 }
 
 /** The packets that the verdicts rest on. */
