@@ -8,9 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/dustin/go-humanize"
-	"github.com/dustin/go-humanize/english"
-
 	"lastbeacon/core/estimate"
 )
 
@@ -22,16 +19,41 @@ func Count(n int, one, many string) string {
 	if n == 1 {
 		return "1" + nbsp + one
 	}
-	return humanize.Comma(int64(n)) + nbsp + many
+	return commas(int64(n)) + nbsp + many
 }
 
-// Size gives a number of bytes: "84 MB".
+// Size gives a number of bytes in decimal units: "84 MB", "1.2 kB".
 func Size(bytes int64) string {
-	return strings.Replace(humanize.Bytes(uint64(max(0, bytes))), " ", nbsp, 1)
+	value, unit := float64(max(0, bytes)), "B"
+	for _, next := range []string{"kB", "MB", "GB", "TB"} {
+		if value < 999.5 {
+			break
+		}
+		value, unit = value/1000, next
+	}
+	if value < 9.95 && unit != "B" {
+		return strconv.FormatFloat(value, 'f', 1, 64) + nbsp + unit
+	}
+	return strconv.FormatFloat(value, 'f', 0, 64) + nbsp + unit
 }
 
 // List joins words: "a, b and c".
-func List(words []string) string { return english.WordSeries(words, "and") }
+func List(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// commas sets thousands apart: "1,204".
+func commas(n int64) string {
+	s := strconv.FormatInt(n, 10)
+	for at := len(s) - 3; at > 0 && s[at-1] != '-'; at -= 3 {
+		s = s[:at] + "," + s[at:]
+	}
+	return s
+}
 
 // decimals gives how many decimals a value deserves whose uncertainty (half-width) is half: two digits of it where they
 // begin with 1 or 2, else one; four digits of the value where there is no uncertainty.
@@ -71,7 +93,7 @@ func round(v float64, d int) string {
 	whole, fraction, _ := strings.Cut(s, ".")
 	if n, err := strconv.ParseInt(strings.TrimPrefix(whole, "-"), 10, 64); err == nil && n >= 1000 {
 		sign := whole[:len(whole)-len(strings.TrimPrefix(whole, "-"))]
-		whole = sign + humanize.Comma(n)
+		whole = sign + commas(n)
 	}
 	if fraction != "" {
 		whole += "." + fraction

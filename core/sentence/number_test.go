@@ -83,7 +83,15 @@ func TestRunTimes(t *testing.T) {
 func TestCountsAndSizes(t *testing.T) {
 	same(t, "one", Count(1, "packet", "packets"), "1 packet")
 	same(t, "thousands", Count(9812, "packet", "packets"), "9,812 packets")
-	same(t, "size", Size(84_000_000), "84 MB")
+	for bytes, want := range map[int64]string{0: "0 B", 999: "999 B", 1_000: "1.0 kB", 9_940: "9.9 kB", 9_960: "10 kB", 999_600: "1.0 MB", 84_000_000: "84 MB", 3e12: "3.0 TB"} {
+		same(t, "size", Size(bytes), want)
+	}
+	for n, want := range map[int]string{0: "0 runs", 999: "999 runs", 1000: "1,000 runs", 1234567: "1,234,567 runs", -1204: "-1,204 runs"} {
+		same(t, "count", Count(n, "run", "runs"), want)
+	}
+	for want, words := range map[string][]string{"": nil, "a": {"a"}, "a and b": {"a", "b"}, "a, b and c": {"a", "b", "c"}} {
+		same(t, "list", List(words), want)
+	}
 	same(t, "list", List([]string{"a", "b", "c"}), "a, b and c")
 	same(t, "small percentage", Percent(0.0287), "2.9 %")
 	same(t, "whole percentage", Percent(0.03), "3 %")
