@@ -38,7 +38,7 @@ dist/engine.wasm: $(GO_SRC) Makefile
 	$(WASM) -o $@ ./wasm
 
 web/node_modules/.package-lock.json: web/package-lock.json
-	cd web && npm ci --no-fund --no-audit
+	cd web && npm ci --ignore-scripts --no-fund --no-audit
 	@touch $@
 
 dist/lastbeacon.html: dist/engine.wasm web/node_modules/.package-lock.json $(shell find web -not -path '*/node_modules*' -type f) $(wildcard testdata/example/*)

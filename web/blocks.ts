@@ -47,12 +47,17 @@ export async function unpacked(text: string, most = Infinity): Promise<Uint8Arra
   const limit = new TransformStream<Uint8Array, Uint8Array>({
     transform(chunk, out) {
       size += chunk.byteLength
-      if (size > most) throw new Error("it unpacks to more than a page may hold")
-      out.enqueue(chunk)
+      if (size > most) out.error()
+      else out.enqueue(chunk)
     },
   })
   const stream = new Blob([bytesOf(text)]).stream().pipeThrough(new DecompressionStream("gzip")).pipeThrough(limit)
-  return new Uint8Array(await new Response(stream).arrayBuffer())
+  try {
+    return new Uint8Array(await new Response(stream).arrayBuffer())
+  } catch {
+    // The browser says of any broken stream that it failed to fetch, which nothing here does.
+    throw size > most ? new Error("it unpacks to more than a page may hold") : damaged()
+  }
 }
 
 /** Starts a worker from its block. */

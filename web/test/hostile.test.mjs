@@ -2,7 +2,7 @@
 // shipped command: as comment, name of a file, unit and label. Exports of raw text keep it, as JSON; all else writes it out.
 import assert from "node:assert/strict"
 import { spawnSync } from "node:child_process"
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
+import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { after, test } from "node:test"
@@ -41,4 +41,15 @@ test("a file that cannot be read and a bench that is none are said without movin
   const wrong = run("--bench", log, log)
   assert.equal(wrong.status, 1)
   for (const text of [missing.stderr, wrong.stderr]) assert.ok(text !== "" && !/[\u001b\u009b\u202e]/.test(text))
+})
+
+test("a full disk is said, whatever was to be written", { skip: !existsSync("/dev/full") }, () => {
+  for (const [option, ending] of [["--report", "json"], ["--report", "html"], ["--packets", "jsonl"], ["--transmissions", "jsonl"]]) {
+    const full = join(work, `full.${ending}`)
+    symlinkSync("/dev/full", full)
+    const ran = run("--bench", bench, option, full, log)
+    rmSync(full)
+    assert.equal(ran.status, 3)
+    assert.match(ran.stderr, /no space left on device/)
+  }
 })
