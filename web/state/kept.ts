@@ -4,7 +4,7 @@ import { effect, signal } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
 import { benchFrom } from "./bench-file.ts"
 import { notOpened } from "./intake.ts"
-import { memory, settings } from "./settings.ts"
+import { memory, put, settings } from "./settings.ts"
 import { bench, change, sheet, unsaved } from "./sheet.ts"
 
 const key = "lastbeacon.bench"
@@ -29,21 +29,9 @@ export function keepBench() {
       store?.removeItem(key)
     } else if (offered.value === null && (own || unsaved.value > 0)) {
       own = true
-      notKept.value = put(store, unsaved.value > 0 ? JSON.stringify(bench.value) : null)
+      notKept.value = put(store, key, unsaved.value > 0 ? JSON.stringify(bench.value) : null)
     }
   })
-}
-
-/** Writes or, for null, removes; says why it could not. */
-function put(store: Storage | null, text: string | null): string {
-  try {
-    if (text === null) store?.removeItem(key)
-    else if (store) store.setItem(key, text)
-    else return "this browser gives the page no memory"
-    return ""
-  } catch (reason) {
-    return (reason as Error).message
-  }
 }
 
 /** Puts the kept bench onto the sheet, beside the files that are there. */

@@ -37,8 +37,7 @@ export function remember() {
     const now = settings.value
     document.documentElement.toggleAttribute("data-look", now.look !== "auto")
     if (now.look !== "auto") document.documentElement.setAttribute("data-look", now.look)
-    if (JSON.stringify(now) === JSON.stringify(usual)) store?.removeItem(key)
-    else store?.setItem(key, JSON.stringify(now))
+    put(store, key, JSON.stringify(now) === JSON.stringify(usual) ? null : JSON.stringify(now))
   })
 }
 
@@ -57,5 +56,17 @@ export function memory(): Storage | null {
     return window.localStorage
   } catch {
     return null
+  }
+}
+
+/** Writes into the browser's memory or, for null, removes; says why it could not, "" when it could. */
+export function put(store: Storage | null, key: string, text: string | null): string {
+  try {
+    if (text === null) store?.removeItem(key)
+    else if (store) store.setItem(key, text)
+    else return "this browser gives the page no memory"
+    return ""
+  } catch (reason) {
+    return (reason as Error).message
   }
 }

@@ -155,3 +155,42 @@ test("what is kept goes when the bench is saved, and when the reader forgets the
     assert.equal(await stored(sheet), null)
   })
 })
+
+test("a save that fails is said, and what was not saved still counts as that", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    const unsaved = () => sheet.locator("#save .partline").innerText()
+    const before = await unsaved()
+    await sheet.evaluate(() => (URL.createObjectURL = () => { throw new Error("no room is left") }))
+    for (const [choice, button] of [[/^The bench alone/, "Save the bench"], [/^This page with the evidence/, "Save the page"], [/^Numbers, CSV/, "Save the file"]]) {
+      await sheet.getByLabel(choice).check()
+      await sheet.getByRole("button", { name: button }).click()
+      await sheet.getByText("It was not saved: no room is left").waitFor()
+      assert.equal(await unsaved(), before)
+    }
+  })
+})
+
+test("a browser whose memory for pages is full loses choices on a reload and nothing else", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.evaluate(() => {
+      for (let size = 1 << 22; size >= 1; size >>= 1) {
+        try {
+          for (let k = 0; ; k++) localStorage.setItem(`filled ${size} ${k}`, "x".repeat(size))
+        } catch {
+          // The next smaller one may still find room.
+        }
+      }
+    })
+    await sheet.getByRole("button", { name: "Settings" }).click()
+    await sheet.getByLabel("Look").last().selectOption("dark")
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    assert.equal(await sheet.evaluate(() => document.documentElement.getAttribute("data-look")), "dark")
+  })
+})
