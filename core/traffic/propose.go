@@ -221,15 +221,18 @@ func (t *train) offBeat() bool {
 	if len(there) < leastAlone || len(back) < leastAlone {
 		return false
 	}
-	away, spread := middle(there)-middle(back), 0.0
-	for _, ways := range [][]float64{there, back} {
-		off := slices.Clone(ways)
-		for i := range off {
-			off[i] = math.Abs(ways[i] - middle(ways))
-		}
-		spread += middle(off) * middle(off) / float64(len(off))
+	away := math.Abs(middle(there) - middle(back))
+	return away >= leastOff && away > 8*math.Hypot(unsure(there), unsure(back))
+}
+
+// unsure gives how far chance moves the middle of the values: their median distance from it over the root of their number.
+func unsure(of []float64) float64 {
+	mid := middle(of)
+	off := make([]float64, len(of))
+	for i, v := range of {
+		off[i] = math.Abs(v - mid)
 	}
-	return math.Abs(away) >= leastOff && math.Abs(away) > 8*math.Sqrt(spread)
+	return middle(off) / math.Sqrt(float64(len(of)))
 }
 
 // leastOff in seconds is more than stamps of whole seconds and texts of other lengths make between the two ways.
