@@ -21,9 +21,8 @@ func second(s float64) clock.Instant { return epoch.Add(clock.Seconds(s)) }
 type trial struct {
 	on, off  float64
 	sent     []float64
-	moving   []evidence.Span // stretches of movement
-	listened float64         // seconds after epoch at which the recorder stops, others being heard up to then
-	step     float64         // s of the stamps
+	listened float64 // seconds after epoch at which the recorder stops, others being heard up to then
+	step     float64 // s of the stamps
 }
 
 // parked spaces beacons from on to off by the intervals, the last repeating, with jitter of so many seconds.

@@ -39,18 +39,6 @@ func (l law) until(w float64) law {
 	return cut
 }
 
-// since cuts the law before a: the unit is known to have been on then.
-func (l law) since(a float64) law {
-	var cut law
-	for _, g := range l {
-		if g.to > a {
-			g.from = max(g.from, a)
-			cut = append(cut, g)
-		}
-	}
-	return cut
-}
-
 // find gives the gap in which the share of the whole is reached, and how far into it, 0 to 1.
 func (l law) find(share float64) (index int, into float64) {
 	rest := share * l.total()

@@ -77,7 +77,7 @@ func (rd *reading) recognise(r *bufio.Reader, formats []Format, n int) int {
 // skipLong skips a line that is too long to tell anything.
 func (rd *reading) skipLong(r *bufio.Reader) bool {
 	head, err := r.Peek(maxLine)
-	if err != nil || bytes.IndexAny(head, "\r\n") >= 0 {
+	if err != nil || bytes.ContainsAny(head, "\r\n") {
 		return false
 	}
 	start, _, _ := newLines(r, head).next()

@@ -112,16 +112,14 @@ func (c *counted) Read(p []byte) (int, error) {
 
 // reading is one file while it is read.
 type reading struct {
-	name   string
-	set    Settings
-	src    *evidence.Source
-	notes  notes
-	store  store
-	dates  dating
-	jumps  jumps
-	in     *lines // the text, after compression and encoding are undone
-	base   int    // lines of earlier members of the same archive
-	format *Format
+	name  string
+	set   Settings
+	src   *evidence.Source
+	notes notes
+	store store
+	dates dating
+	jumps jumps
+	base  int // lines of earlier members of the same archive
 }
 
 func newReading(name string, id evidence.FileID, set Settings, keep Keep) *reading {

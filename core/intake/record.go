@@ -31,7 +31,6 @@ type records struct {
 	splitter
 	track evidence.Track
 	stamp []byte
-	info  []byte
 	made  []byte
 }
 

@@ -40,7 +40,6 @@ type tally struct {
 	slots    float64 // due times passed to explain them
 	span     float64 // s spanned by them
 	squares  float64 // of heard minus due
-	weighted float64 // squares over their variance, for scaling
 	lean     float64 // sum of (heard - due) times (due - anchor)
 	leanBase float64 // sum of (due - anchor) squared
 }

@@ -28,15 +28,14 @@ type Session struct {
 
 // A file is one dropped file: what it held, and the decisions and stations that its reading rested on.
 type file struct {
-	id      int
-	name    string
-	source  *evidence.Source
-	set     intake.Settings
-	offset  time.Duration   // how far its clock is ahead
-	turned  intake.Settings // what its own lines decided against what was assumed: day order, 12-hour clock
-	kept    map[ax25.Call]bool
-	failure string
-	saved   []savedUnit // of a saved report
+	id     int
+	name   string
+	source *evidence.Source
+	set    intake.Settings
+	offset time.Duration   // how far its clock is ahead
+	turned intake.Settings // what its own lines decided against what was assumed: day order, 12-hour clock
+	kept   map[ax25.Call]bool
+	saved  []savedUnit // of a saved report
 }
 
 // New gives an empty session; version is shown in reports.

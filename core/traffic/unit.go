@@ -82,21 +82,3 @@ type Unit struct {
 	RelayedShared bool           // several units have that call: which of them repeated cannot be known
 	CurrentFixPct float64        // share of beacons whose position was current; NaN when none says
 }
-
-// Beacons gives the indexes of the transmissions that the schedule spaces: the position packets, or all when there are none.
-func (u *Unit) Beacons() []int {
-	var positions []int
-	for i := range u.Transmissions {
-		if u.Transmissions[i].Beacon {
-			positions = append(positions, i)
-		}
-	}
-	if len(positions) > 0 {
-		return positions
-	}
-	all := make([]int, len(u.Transmissions))
-	for i := range all {
-		all[i] = i
-	}
-	return all
-}
