@@ -29,14 +29,21 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	v.RunsA, v.RunsB, v.Tests = len(all.a), len(all.b), len(groups)
 	v.describe(all)
 	v.JudgedA, v.JudgedB = lev.values(all, c.RateA, c.RateB, v.A, v.B)
-	switch {
-	case len(all.mismatches) > 0 || len(all.unknowns) >= 2:
-		v.Code, v.Reason = CannotRank, "conditions"
-		v.Mismatches, v.Unknowns, v.Splits = all.mismatches, all.unknowns, c.SplitsWanted()
-	case v.Code == NoDifferenceShown && statedBefore(all.set, all.a, all.b) && r.within(all.set.Margin):
-		v.Code, v.Margin = SameWithinMargin, all.set.Margin
+	if v.settle(all, r); v.Code == CannotRank {
+		v.Splits = c.SplitsWanted()
 	}
 	return v
+}
+
+// settle takes a verdict on draw back where the conditions forbid one, and finds equality within a margin that was stated before.
+func (v *Verdict) settle(g group, r ratio) {
+	switch {
+	case len(g.mismatches) > 0 || len(g.unknowns) >= 2:
+		v.Code, v.Reason = CannotRank, "conditions"
+		v.Mismatches, v.Unknowns = g.mismatches, g.unknowns
+	case v.Code == NoDifferenceShown && statedBefore(g.set, g.a, g.b) && r.within(g.set.Margin):
+		v.Code, v.Margin = SameWithinMargin, g.set.Margin
+	}
 }
 
 // describe adds what the verdict rests on.
@@ -94,7 +101,7 @@ func (g group) drawRatio() (ratio, bool) {
 	if !known || samePacks(g) { // then capacities add nothing, and what the packs differ by is no scatter of the units
 		known, g = false, g.withoutPacks()
 	}
-	r := between(ended(logDraws(g.a, known, g.energy())), ended(logDraws(g.b, known, g.energy())), g.set, capacityError(common))
+	r := between(ended(logDraws(g.a, known, g.energy())), ended(logDraws(g.b, known, g.energy())), g.set.CV, capacityError(common))
 	if slices.ContainsFunc(slices.Concat(g.a, g.b), func(r Run) bool { return !r.Draw.Charge.Own }) {
 		r = r.plus(draw.LoadEffect(math.Exp(r.law.Quantile(0.5))))
 	}

@@ -90,13 +90,8 @@ func runsOf(all []Subject) (runs []Run) {
 	return runs
 }
 
-// between gives the settings by which specimens are compared: their spread in place of that from run to run.
-func (g kindGroup) between() Settings {
-	if g.set.SpecimenCV > 0 {
-		return Settings{CV: g.set.SpecimenCV}
-	}
-	return Settings{CV: draw.SpecimenSpread}
-}
+// spread gives by how much specimens of one kind may differ, in place of the scatter from run to run.
+func (g kindGroup) spread() float64 { return cmp.Or(g.set.SpecimenCV, draw.SpecimenSpread) }
 
 // specimen gives the law of a specimen's mean logarithm: the mean of its runs' laws, and what their scatter leaves.
 func (g kindGroup) specimen(laws []estimate.Law) estimate.Law {
@@ -133,7 +128,7 @@ func (g kindGroup) runtime() Verdict {
 	case a.open() && b.open():
 		v.Reason = "both_running"
 	default:
-		r := between(a, b, g.between(), estimate.ExactLaw(0))
+		r := between(a, b, g.spread(), estimate.ExactLaw(0))
 		if r.bound = 0; a.open() {
 			r.bound = 1
 		} else if b.open() {
@@ -167,19 +162,13 @@ func (g kindGroup) draw() Verdict {
 	if !okA || !okB {
 		return Verdict{Code: CannotRank, Reason: noCharge(g.group), P: 1, Mismatches: g.mismatches, Unknowns: g.unknowns}
 	}
-	r := between(ended(a), ended(b), g.between(), capacityError(merged(errA, errB)))
+	r := between(ended(a), ended(b), g.spread(), capacityError(merged(errA, errB)))
 	r = r.plus(draw.LoadEffect(math.Exp(r.law.Quantile(0.5))))
 	v := r.verdict(ADrawsMore, BDrawsMore)
 	v.describe(g.group)
 	v.Judged, v.JudgedA, v.JudgedB = v.Ratio, v.A, v.B
 	g.count(&v, len(a), len(b))
-	switch {
-	case len(g.mismatches) > 0 || len(g.unknowns) >= 2:
-		v.Code, v.Reason = CannotRank, "conditions"
-		v.Mismatches, v.Unknowns = g.mismatches, g.unknowns
-	case v.Code == NoDifferenceShown && statedBefore(g.set, g.a, g.b) && r.within(g.set.Margin):
-		v.Code, v.Margin = SameWithinMargin, g.set.Margin
-	}
+	v.settle(g.group, r)
 	return v
 }
 

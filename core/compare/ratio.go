@@ -28,7 +28,7 @@ type side struct {
 }
 
 // between gives the ratio of two units from the laws of their runs' logarithms. extra is added once (a capacity's error).
-func between(a, b side, set Settings, extra estimate.Law) ratio {
+func between(a, b side, cv float64, extra estimate.Law) ratio {
 	if a.closed >= enough && b.closed >= enough {
 		return seen(a, b, extra)
 	}
@@ -43,10 +43,10 @@ func between(a, b side, set Settings, extra estimate.Law) ratio {
 	r := ratio{rest: estimate.Sum(laws...), per: math.Sqrt(1/na + 1/nb)}
 	sa, _ := sample(a.laws[:a.closed])
 	sb, _ := sample(b.laws[:b.closed])
-	if s := pooled(sa, sb); s > set.CV {
+	if s := pooled(sa, sb); s > cv {
 		return r.scattered(s)
 	}
-	return r.assume(set.CV)
+	return r.assume(cv)
 }
 
 // assume completes a ratio by the spread that was stated, or is guessed.

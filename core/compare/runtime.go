@@ -64,7 +64,7 @@ func (g group) runtime() (ratio, string) {
 	case a.open() && b.open():
 		return ratio{}, "both_running"
 	}
-	r := between(a, b, g.set, estimate.ExactLaw(0))
+	r := between(a, b, g.set.CV, estimate.ExactLaw(0))
 	switch {
 	case a.open():
 		r.bound = 1
