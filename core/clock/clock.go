@@ -67,6 +67,9 @@ func Parse(s string) (Instant, error) {
 // Latest leaves that side open; None in Best says that no best value can be given.
 type Between struct{ Earliest, Best, Latest Instant }
 
+// AnyTime is a moment of which nothing is known.
+var AnyTime = Between{Earliest: None, Best: None, Latest: None}
+
 // Exactly gives a Between without width.
 func Exactly(t Instant) Between { return Between{t, t, t} }
 

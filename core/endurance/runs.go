@@ -157,7 +157,7 @@ func (d *draft) typed(t Typed) {
 		d.Sent = estimate.Exact(float64(t.Transmissions))
 	}
 	if d.charge.powerOn == nil {
-		d.Start = clock.Between{Earliest: clock.None, Best: clock.None, Latest: clock.None}
+		d.Start = clock.AnyTime
 		return
 	}
 	on := *d.charge.powerOn
@@ -187,7 +187,7 @@ func (d *draft) switchedOff(t Typed) bool {
 
 // unheard fills in a run of which nothing was heard.
 func (d *draft) unheard() {
-	d.Start = clock.Between{Earliest: clock.None, Best: clock.None, Latest: clock.None}
+	d.Start = clock.AnyTime
 	d.End = d.Start
 	if d.charge.powerOn != nil {
 		d.Start = clock.Within(d.charge.powerOn.At, d.charge.powerOn.Precision)

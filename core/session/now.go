@@ -39,9 +39,6 @@ func (a *analysis) now(i, k int) *report.Now {
 	return o
 }
 
-// unforeseen is the end of a run that nothing foretells.
-var unforeseen = clock.Between{Earliest: clock.None, Best: clock.None, Latest: clock.None}
-
 // expectedEnd foretells the end of a run from the earlier ones of its unit that are like it, and says how many those are. A
 // run that has outlasted what they foretell has no expected end.
 func (a *analysis) expectedEnd(i, k int) (end clock.Between, runs int, outlasted bool) {
@@ -53,11 +50,11 @@ func (a *analysis) expectedEnd(i, k int) (end clock.Between, runs int, outlasted
 		}
 	}
 	if len(u.Runs) == 0 || !run.Start.Best.Known() {
-		return unforeseen, 0, false
+		return clock.AnyTime, 0, false
 	}
 	left := outlook.Again(u, run.LastHeard.Sub(run.Start.Best).Seconds())
 	if !left.Known {
-		return unforeseen, len(u.Runs), true
+		return clock.AnyTime, len(u.Runs), true
 	}
 	after := func(from clock.Instant, seconds float64) clock.Instant {
 		if !from.Known() {

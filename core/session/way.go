@@ -69,7 +69,7 @@ func (a *analysis) nextDue(rule schedule.Schedule, i int, from clock.Instant) cl
 	for due := range rule.Due(from, a.timelines[i]) {
 		return due
 	}
-	return clock.Between{Earliest: clock.None, Best: clock.None, Latest: clock.None}
+	return clock.AnyTime
 }
 
 // within gives the fixes from one instant to another; an unknown bound is open.
