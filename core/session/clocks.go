@@ -21,19 +21,13 @@ func (a *analysis) clocks(memory *memory) []skew.Offset {
 // clockEvidence feeds a digest with all that offsets are found from: the content of the files, when each line was heard, and
 // the ways of the units that a track went with.
 func (a *analysis) clockEvidence(w func(uint64)) {
-	text := func(s string) {
-		w(uint64(len(s)))
-		for i := range len(s) {
-			w(uint64(s[i]))
-		}
-	}
 	for i := range a.evidence.Files {
 		f := &a.evidence.Files[i]
-		text(f.SHA256)
+		letters(f.SHA256, w)
 		w(math.Float64bits(f.Resolution))
 		for _, c := range f.Columns {
-			text(c.Header)
-			text(c.Meaning)
+			letters(c.Header, w)
+			letters(c.Meaning, w)
 		}
 	}
 	for i := range a.evidence.Receptions {

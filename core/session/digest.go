@@ -56,10 +56,7 @@ func content(v reflect.Value, write func(uint64)) {
 	case reflect.Float32, reflect.Float64:
 		write(math.Float64bits(v.Float()))
 	case reflect.String:
-		write(uint64(v.Len()))
-		for _, c := range []byte(v.String()) {
-			write(uint64(c))
-		}
+		letters(v.String(), write)
 	case reflect.Slice, reflect.Array:
 		write(uint64(v.Len()))
 		for i := range v.Len() {
@@ -78,5 +75,13 @@ func content(v reflect.Value, write func(uint64)) {
 		content(v.Elem(), write)
 	default:
 		panic(fmt.Sprintf("a %s has no content to digest", v.Type())) // a map has no order, a function no content
+	}
+}
+
+// letters feeds a digest with a text.
+func letters(text string, write func(uint64)) {
+	write(uint64(len(text)))
+	for i := range len(text) {
+		write(uint64(text[i]))
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"lastbeacon/core/compare"
 	"lastbeacon/core/draw"
@@ -22,14 +21,12 @@ func (a *analysis) questions() []report.Question {
 		}
 	}
 	for _, o := range a.offsets {
-		asked := sentence.Asked{Seconds: math.Abs(o.Seconds.Best), When: "ahead"}
+		code, asked := "clock_offset", sentence.Asked{Seconds: math.Abs(o.Seconds.Best), When: "ahead"}
+		if o.Either {
+			code, asked.Other, asked.When = "clock_either", a.evidence.Files[o.Against].Name, "ahead of"
+		}
 		if o.Seconds.Best < 0 {
 			asked.When = "behind"
-		}
-		code := "clock_offset"
-		if o.Either {
-			code, asked.Other = "clock_either", a.evidence.Files[o.Against].Name
-			asked.When = strings.Replace(asked.When, "ahead", "ahead of", 1)
 		}
 		q.ask(code, report.Question{File: a.evidence.Files[o.File].Name}, asked)
 	}
