@@ -32,7 +32,7 @@ export function gapsOf(lane: Lane): Gap[] {
 }
 
 /** The ends of the common axis in seconds: every gap and every expected interval, with a little room. */
-export function gapDomain(lanes: readonly Lane[]): [number, number] {
+function gapDomain(lanes: readonly Lane[]): [number, number] {
   const all = lanes.flatMap((l) => [...gapsOf(l).map((g) => g.seconds), ...l.due.map((d) => d.interval_s)]).filter((s) => s > 0)
   if (all.length === 0) return [30, 3600]
   const least = all.reduce((a, b) => Math.min(a, b)), most = all.reduce((a, b) => Math.max(a, b))
@@ -80,11 +80,7 @@ export function Intervals({ test, window, width, zone, id }: Props) {
             <SpeedBand run={r.run} x={x} y={y} domain={domain} />
             <path class="expected" d={expected(r, x, y)} />
             <Gaps run={r} x={x} y={y} window={window} />
-            {lines.map((s) => {
-              const spots = [width - 44, 0].flatMap((from) => (lines.some((l) => y(l) > y(s) && y(l) - y(s) < 32) ? [-4] : [-4, 14]).map((under) => ({ from, at: y(s) + under })))
-              const { from, at } = spots.sort((a, b) => crowd(r.lane, x, y, a.from, a.at) - crowd(r.lane, x, y, b.from, b.at))[0] ?? { from: 0, at: y(s) }
-              return <text key={s} class="halo axis" x={from ? width - 2 : 2} y={round(at)} text-anchor={from ? "end" : "start"}>{gap(s)}</text>
-            })}
+            <AxisLabels lines={lines} marks={gapsOf(r.lane)} x={x} y={y} width={width} />
           </g>
         </g>
       ))}
@@ -93,9 +89,19 @@ export function Intervals({ test, window, width, zone, id }: Props) {
   )
 }
 
-/** How many marks a label that stands there would cover. */
-function crowd(lane: Lane, x: TimeScale, y: (s: number) => number, from: number, base: number): number {
-  return gapsOf(lane).filter((g) => x(g.at) >= from && x(g.at) <= from + 44 && Math.abs(y(g.seconds) - base + 4) < 9).length
+/** The names of the axis's lines, each above or below its line at that end where it covers the fewest marks. */
+function AxisLabels({ lines, marks, x, y, width }: { lines: readonly number[]; marks: readonly Gap[]; x: TimeScale; y: (s: number) => number; width: number }) {
+  const covered = (from: number, base: number) => marks.filter((g) => x(g.at) >= from && x(g.at) <= from + 44 && Math.abs(y(g.seconds) - base + 4) < 9).length
+  return (
+    <>
+      {lines.map((s) => {
+        const sides = lines.some((l) => y(l) > y(s) && y(l) - y(s) < 32) ? [-4] : [-4, 14]
+        const spots = [width - 44, 0].flatMap((from) => sides.map((under) => ({ from, at: y(s) + under, covers: covered(from, y(s) + under) })))
+        const { from, at } = spots.reduce((best, spot) => (spot.covers < best.covers ? spot : best))
+        return <text key={s} class="halo axis" x={from ? width - 2 : 2} y={round(at)} text-anchor={from ? "end" : "start"}>{gap(s)}</text>
+      })}
+    </>
+  )
 }
 
 /** Where an adaptive unit moves, its interval may lie anywhere between the slow and the fast one. */
