@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact"
 import { useRef, useState } from "preact/hooks"
 import { zoneName } from "../format.ts"
 import { settings } from "../state/settings.ts"
-import { discretion, Names } from "../state/share.ts"
+import { discretion, forOthers } from "../state/share.ts"
 import { useView } from "../view.ts"
 import { fileName, pngOf, saveAs, svgText } from "./save.ts"
 import { csv, headOf, shown, type FigureTable } from "./table.ts"
@@ -87,10 +87,10 @@ export function NumberTable({ table, caption }: { table: FigureTable; caption: s
 }
 
 function SaveAs({ title, table, svg }: { title: string; table: FigureTable; svg: () => SVGSVGElement | null }) {
-  const { report, bench } = useView()
+  const view = useView()
   const [chosen, choose] = useState(false)
-  const forOthers = (text: string) => (discretion.value.calls ? new Names(report, bench).renamed(text) : text)
-  const name = (ending: string) => fileName(forOthers(title), ending)
+  const told = (text: string) => forOthers(text, view, discretion.value)
+  const name = (ending: string) => fileName(told(title), ending)
   const drawn = (write: (figure: SVGSVGElement) => void) => () => {
     const figure = svg()
     if (figure) write(figure)
@@ -100,9 +100,9 @@ function SaveAs({ title, table, svg }: { title: string; table: FigureTable; svg:
       <button class="bare" type="button" aria-expanded={chosen} onClick={() => choose(!chosen)}>Save as<span class="sr"> a file: {title}</span></button>
       {chosen && (
         <>
-          <button class="bare" type="button" onClick={drawn((f) => saveAs(name("svg"), "image/svg+xml", forOthers(svgText(f))))}>SVG</button>
-          <button class="bare" type="button" onClick={drawn((f) => void pngOf(f, forOthers).then((b) => saveAs(name("png"), "image/png", b)))}>PNG</button>
-          <button class="bare" type="button" onClick={() => saveAs(name("csv"), "text/csv", forOthers(csv(table, settings.value.decimal)))}>CSV</button>
+          <button class="bare" type="button" onClick={drawn((f) => saveAs(name("svg"), "image/svg+xml", told(svgText(f))))}>SVG</button>
+          <button class="bare" type="button" onClick={drawn((f) => void pngOf(f, told).then((b) => saveAs(name("png"), "image/png", b)))}>PNG</button>
+          <button class="bare" type="button" onClick={() => saveAs(name("csv"), "text/csv", told(csv(table, settings.value.decimal)))}>CSV</button>
         </>
       )}
     </span>

@@ -8,7 +8,7 @@ import { reportPage } from "../report-page.tsx"
 import { pageWithEvidence } from "../state/copy.ts"
 import { engine, lanes, report } from "../state/engine.ts"
 import { settings } from "../state/settings.ts"
-import { discretion, Names, shared, type Discretion, type Whole } from "../state/share.ts"
+import { discretion, forOthers, Names, shared, type Discretion, type Whole } from "../state/share.ts"
 import { bench, markSaved, unsaved } from "../state/sheet.ts"
 import { Part } from "./part.tsx"
 
@@ -30,9 +30,12 @@ function sheetNow(discretion: Discretion): Whole {
 }
 
 /** A text that the engine wrote. It holds no line as received and no way; call signs are renamed where that is wanted. */
-async function written(kind: ExportKind, { calls }: Discretion): Promise<string> {
-  const text = new TextDecoder().decode(await engine()?.export(kind))
-  return calls && report.value ? new Names(report.value, bench.value).renamed(text) : text
+async function written(kind: ExportKind, discretion: Discretion): Promise<string> {
+  return discreetly(new TextDecoder().decode(await engine()?.export(kind)), discretion)
+}
+
+function discreetly(text: string, discretion: Discretion): string {
+  return report.value ? forOthers(text, { report: report.value, bench: bench.value }, discretion) : text
 }
 
 const noLines = "No line as received and no drawn way stands in this kind."
@@ -60,7 +63,7 @@ const verbs: Record<string, string> = { html: "Save the report", page: "Save the
 async function saveNow(kind: Kind) {
   const d = discretion.value
   const title = bench.value.title ?? ""
-  const name = kind.discreet && d.calls && report.value ? new Names(report.value, bench.value).renamed(title) : title
+  const name = kind.discreet ? discreetly(title, d) : title
   saveAs(fileName(name, kind.ending), kind.type, await kind.content(d))
   if (kind.keeps) markSaved()
 }

@@ -14,6 +14,11 @@ export interface Discretion {
 /** What the reader leaves out of everything that is saved for others, figures too. */
 export const discretion = signal<Discretion>({ calls: false, lines: false, ways: false })
 
+/** A text as others may see it. */
+export function forOthers(text: string, { report, bench }: { report: Report; bench: Bench }, { calls }: Discretion): string {
+  return calls ? new Names(report, bench).renamed(text) : text
+}
+
 /** What a report is made of. */
 export interface Whole {
   report: Report
@@ -80,7 +85,7 @@ export class Names {
 }
 
 /** A copy in which each text, names of properties aside, went through edit. */
-export function mapped<T>(value: T, edit: (text: string) => string): T {
+function mapped<T>(value: T, edit: (text: string) => string): T {
   if (typeof value === "string") return edit(value) as T
   if (Array.isArray(value)) return value.map((item: unknown) => mapped(item, edit)) as T
   if (value === null || typeof value !== "object") return value
@@ -88,7 +93,7 @@ export function mapped<T>(value: T, edit: (text: string) => string): T {
 }
 
 /** A report without anything in it that packets say: lines as received, comments, and destinations, which may hold a latitude. */
-export function withoutLines(report: Report): Report {
+function withoutLines(report: Report): Report {
   return {
     ...report,
     notes: report.notes.map((n) => ({ ...n, excerpt: "" })),
