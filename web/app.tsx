@@ -60,7 +60,7 @@ function Awaited() {
 }
 
 /** The content column's width: 976 beside the margin of names, else the window less its margins. */
-export function columnWidth(page: number): number {
+function columnWidth(page: number): number {
   if (page >= 1056) return Math.min(976, page - 128 - 176)
   return page >= 720 ? Math.min(648, page - 64) : Math.max(240, page - 32)
 }

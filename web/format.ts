@@ -33,13 +33,13 @@ export function decimals(v: number, places: number): string {
 }
 
 /** How many decimals show a number known to plus or minus half: two digits of the half width, between 0 and 4. */
-export function placesFor(half: number): number {
+function placesFor(half: number): number {
   if (!(half > 0)) return 0
   return Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(half))))
 }
 
 /** How many decimals suit an estimate: by its width, else three digits of its best value. */
-export function placesOf(e: Estimate): number {
+function placesOf(e: Estimate): number {
   const half = halfWidth(e)
   if (half !== null && half > 0) return Math.max(0, placesFor(half) - (leadingDigit(half) >= 3 ? 1 : 0))
   const at = Math.abs(e.best ?? e.low ?? e.high ?? 0)

@@ -10,7 +10,7 @@ export const paceHeight = 240
 const foot = 28, top = 12
 
 /** Ends of both axes: every gap and the curve, with a little room. */
-export function paceDomain(lane: Lane): { fastest: number; interval: [number, number] } {
+function paceDomain(lane: Lane): { fastest: number; interval: [number, number] } {
   const all: Pace[] = [...lane.paces, ...lane.curve]
   const fastest = all.reduce((m, p) => Math.max(m, p.speed_mps), 1)
   const least = all.reduce((m, p) => Math.min(m, p.interval_s), Infinity), most = all.reduce((m, p) => Math.max(m, p.interval_s), 0)

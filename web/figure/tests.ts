@@ -20,7 +20,7 @@ export interface Test {
 }
 
 /** First and last moment (Unix ms) that a figure of a run must show; null for a run without times. */
-export function extent(run: Run): Window | null {
+function extent(run: Run): Window | null {
   const from = instant(run.start.earliest) ?? instant(run.start.best) ?? instant(run.first_heard)
   const last = instant(run.end.law.at(-1)?.at) ?? instant(run.end.latest) ?? instant(run.end.best)
     ?? instant(run.end.earliest) ?? instant(run.last_heard)

@@ -7,7 +7,7 @@ const shapes: Record<string, string> = {
   not_noted: "M1.5,1.5h9v9h-9z",
 }
 
-export const stateWords: Record<string, string> = { match: "match", corrected: "corrected", mismatch: "mismatch", not_noted: "not noted" }
+const stateWords: Record<string, string> = { match: "match", corrected: "corrected", mismatch: "mismatch", not_noted: "not noted" }
 
 export function Icon({ state }: { state: string }) {
   return (

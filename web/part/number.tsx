@@ -15,7 +15,7 @@ interface NumberProps {
 }
 
 /** How many packets a drawer asks for at once. */
-export const drawerLimit = 400
+const drawerLimit = 400
 /** How many packets are looked through for the neighbours of missed beacons: the most that the engine gives. */
 const deepLimit = 2000
 

@@ -130,7 +130,7 @@ export function tallied(c: Comparison): string {
 }
 
 /** The state that counts most among a comparison's conditions. */
-export function worst(c: Comparison): string {
+function worst(c: Comparison): string {
   return order.find((state) => c.conditions.some((k) => k.state === state)) ?? "match"
 }
 

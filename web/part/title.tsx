@@ -11,7 +11,7 @@ import { zoneKnown } from "../zone.ts"
 import { useSignal } from "@preact/signals"
 import { Choice, Field } from "./field.tsx"
 
-export function Logo() {
+function Logo() {
   return (
     <svg class="logo" width="46" height="17" viewBox="0 0 46 17" aria-hidden="true">
       <path class="logo-fade" d="M25,1C33,4 34,14 46,15H25z" />

@@ -20,7 +20,7 @@ export const report = signal<Report | null>(null)
 export const places = signal<ReadonlyMap<number, number>>(new Map())
 export const lanes = signal<readonly Lane[]>([])
 export const analysing = signal(false)
-export const following = signal(false) // whether the engine is at work only because a log grew
+const following = signal(false) // whether the engine is at work only because a log grew
 export const busy = computed(() => analysing.value && !following.value)
 export const refusal = signal("") // why the last analysis was refused; "" when it was not
 export const stopped = signal(false) // whether the reader stopped the last analysis

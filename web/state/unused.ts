@@ -9,7 +9,7 @@ interface Row {
 }
 
 /** One line of the packets export as a line of text, when it was not used; "" otherwise. */
-export function unusedLine(json: string): string {
+function unusedLine(json: string): string {
   const row = JSON.parse(json) as Row
   return row.note === undefined || row.station !== undefined ? "" : `${row.file}:${row.line}: ${row.note}: ${row.text ?? ""}\n`
 }
