@@ -61,8 +61,9 @@ export class Client {
   private async begin(): Promise<{ version: string }> {
     const worker = this.makeWorker()
     this.worker = worker
-    worker.onmessage = (event: MessageEvent<Reply>) => this.take(event.data)
-    worker.onerror = (event) => this.fail(Object.assign(new Error(event.message || "the worker stopped"), { name: "EngineFault" }))
+    // A worker that was replaced may have events under way still; they say nothing of the fresh one.
+    worker.onmessage = (event: MessageEvent<Reply>) => worker === this.worker && this.take(event.data)
+    worker.onerror = (event) => worker === this.worker && this.fail(Object.assign(new Error(event.message || "the worker stopped"), { name: "EngineFault" }))
     const version = (await this.ask({ kind: "start", engine: this.engine }, { own: true })) as { version: string }
     for (const [id, { name, source }] of this.evidence) {
       await this.ask({ kind: "read", id, name, source }, { own: true }).catch((reason: Error) => worker === this.worker && this.lose(id, reason))

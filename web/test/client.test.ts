@@ -33,13 +33,13 @@ class Standin {
 const done: Answer = (_, call, worker) => worker.reply({ call, ok: true, value: "done" })
 
 /** A client whose first worker answers as told and every later one at once. */
-function clientOf(first: Answer, later = done) {
+function clientOf(first: Answer, later = done, meanwhile: (old: Standin | undefined) => void = () => undefined) {
   const workers: Standin[] = [], faults: Fault[] = [], lost: number[] = []
   const make = () => {
     workers.push(new Standin(workers.length === 0 ? first : later))
     return workers.at(-1) as unknown as Worker
   }
-  return { client: new Client(make, "", (f) => faults.push(f), (id) => lost.push(id)), workers, faults, lost }
+  return { client: new Client(make, "", (f) => (faults.push(f), meanwhile(workers[0])), (id) => lost.push(id)), workers, faults, lost }
 }
 
 const bench = { schema: "lastbeacon.bench/1" }
@@ -100,6 +100,14 @@ test("an engine that stops at a file loses that file only, and says so", async (
   await third
   assert.deepEqual(workers[1]?.asked, ["start", "read 1.log", "read 3.log"])
   assert.deepEqual(faults, [{ message: "out of memory", lost: 2 }])
+})
+
+test("what a replaced engine says last is not held against the fresh one", async () => {
+  const { client, workers, faults } = clientOf((_, call, worker) => worker.reply({ call, ok: false, name: "EngineFault", message: "out of memory" }),
+    done, (old) => old?.onerror?.({ message: "unreachable" }))
+  await assert.rejects(read(client, 1), named("EngineFault"))
+  assert.equal(await client.analyse(bench, still()), "done")
+  assert.deepEqual([workers.length, faults], [2, [{ message: "out of memory", lost: 1 }]])
 })
 
 test("a file that a fresh engine cannot read is named, and given to no later one", async () => {
