@@ -35,9 +35,7 @@ func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 	best := fit{rule: r, noise: noise{heard, firstStray, max(at.floor, s.Jitter*math.Sqrt2)}}
 	found := f.misses(r, f.trace(best), times)
 	found.doubt(f.spread())
-	if d, ok := r.(*decayRule); ok {
-		f.otherwise(&found, best, d, s)
-	}
+	f.otherwise(&found, best, s.others(r, f.s, m))
 	return found
 }
 
@@ -67,27 +65,63 @@ func (m *Misses) doubt(sd float64) {
 	}
 }
 
-// otherwise widens the number by what other bases and holds would count that explain the times about as well.
-func (f *filter) otherwise(m *Misses, best fit, r *decayRule, s Schedule) {
-	known := func(name string) bool { return slices.Contains(s.Resolved, name) }
-	logL := f.over(r, best.noise).logL
-	for _, by := range []float64{1, 0.5, 0.25, 2} {
-		if by != 1 && known("interval_s") || by == 1 && known("beacons_before_decay") {
-			continue
-		}
+// openingGaps is how many gaps a decaying rule may take to reach its longest interval, with some missed.
+const openingGaps = 20
+
+// others gives the decaying rules that may stand behind one that explains the times: other bases and holds, and, behind a
+// fixed interval as far as it was heard, rules that have it for their longest.
+func (s Schedule) others(r rule, of *series, m motion.Timeline) []*decayRule {
+	var all []*decayRule
+	shares := []float64{1, 0.5, 0.25, 2}
+	d, ok := r.(*decayRule)
+	if fixed, plain := r.(fixedRule); plain && s.AsFarAsHeard {
+		d, ok = newDecay(fixed.period, 1, fixed.period, newWay(of, m)), true
+		shares = []float64{0.5, 0.25, 0.125}
+	}
+	if !ok {
+		return nil
+	}
+	for _, share := range shares {
 		for hold := 1; hold <= mostHold; hold++ {
-			other := fit{rule: r.but(func(c *decayRule) { c.base, c.hold = c.base*by, hold }), noise: best.noise}
-			if r.longest < 1.2*by*r.base || f.over(other.rule, best.noise).logL < logL-resolveFall {
-				continue
+			if d.longest >= 1.2*share*d.base {
+				all = append(all, d.but(func(c *decayRule) { c.base, c.hold = share*c.base, hold }))
 			}
-			more := 0
-			for _, x := range f.trace(other) {
-				more += max(0, x.steps-1)
-			}
-			apart := float64(more - len(m.Due))
-			m.Fewer, m.More = max(m.Fewer, -apart), max(m.More, apart)
 		}
 	}
+	return all
+}
+
+// unlikely is the fall of the log-likelihood beyond which the odds of an explanation are below one in forty.
+var unlikely = math.Log(40)
+
+// otherwise widens the number by what other rules would count that explain the times about as well. A fixed interval can
+// differ from a decaying one in its opening only.
+func (f *filter) otherwise(m *Misses, best fit, others []*decayRule) {
+	if _, fixed := best.rule.(fixedRule); fixed {
+		f.at = f.at[:min(len(f.at), openingGaps+1)]
+	}
+	if len(others) == 0 || len(f.at) < 2 {
+		return
+	}
+	missed := f.missed(best)
+	f.bar = f.over(best.rule, best.noise).logL - unlikely
+	for _, r := range others {
+		other := fit{rule: r, noise: best.noise}
+		if f.over(r, best.noise).logL < f.bar {
+			continue
+		}
+		apart := float64(f.missed(other) - missed)
+		m.Fewer, m.More = max(m.Fewer, -apart), max(m.More, apart)
+	}
+}
+
+// missed gives how many due times went unheard by the likeliest explanation.
+func (f *filter) missed(b fit) int {
+	sum := 0
+	for _, x := range f.trace(b) {
+		sum += max(0, x.steps-1)
+	}
+	return sum
 }
 
 // misses walks the rule between the marks that it explains.

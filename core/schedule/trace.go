@@ -38,7 +38,7 @@ func (f *filter) trace(b fit) []mark {
 			best = i
 		}
 	}
-	marks := make([]mark, len(f.s.at))
+	marks := make([]mark, len(f.at))
 	for i, at := len(marks)-1, f.now[best].link; i >= 0; i-- {
 		marks[i] = f.links[at].mark
 		at = f.links[at].parent
