@@ -64,9 +64,10 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 type counting struct {
 	misses            schedule.Misses
 	least, best, most float64
-	stood             float64 // squares of how many fewer were missed in a gap if the unit stood still in it
-	byHand            int     // beacons heard direct that stand for no due time
-	copies            int     // others, heard through repeaters only: as likely late copies that nothing gave away
+	stood             float64   // squares of how many fewer were missed in a gap if the unit stood still in it
+	spare             []float64 // how many more were missed in a gap, at most, if the unit moved all along in it
+	byHand            int       // beacons heard direct that stand for no due time
+	copies            int       // others, heard through repeaters only: as likely late copies that nothing gave away
 }
 
 // gap adds the due times that passed between two beacons, between which others came.
@@ -88,10 +89,24 @@ func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others []i
 	}
 	least, most := w.bounds(from, to, lost)
 	c.least, c.best, c.most = c.least+least, c.best+float64(lost), c.most+most
-	if slow := w.schedule.Slow; slow > 0 && !w.timeline.Dense {
-		fewest := max(0, math.Ceil(to.Sub(from).Seconds()/slow-0.1)-1)
-		c.stood += math.Pow(max(0, float64(lost)-fewest), 2)
+	if w.timeline.Dense {
+		return
 	}
+	within := func(interval float64) float64 { return max(0, math.Ceil(to.Sub(from).Seconds()/interval-0.1)-1) }
+	if slow := w.schedule.Slow; slow > 0 {
+		c.stood += math.Pow(max(0, float64(lost)-within(slow)), 2)
+	}
+	if w.schedule.Kind == schedule.Decaying && w.turns(from, to) {
+		c.stood += math.Pow(max(0, float64(lost)-within(w.schedule.Longest)), 2)
+		c.spare = append(c.spare, max(0, within(w.schedule.Interval.Best)-float64(lost)))
+	}
+}
+
+// turns tells whether the unit set off or stopped between two beacons.
+func (w walk) turns(from, to clock.Instant) bool {
+	return slices.ContainsFunc(w.timeline.Periods, func(p motion.Period) bool {
+		return p.State == motion.Moving && (from < p.Start.Best && p.Start.Best <= to || from <= p.End.Best && p.End.Best < to)
+	})
 }
 
 // missed gives the sum with its limits. Where beacons that no schedule spaces were heard, others of their kind were not: with a
@@ -106,7 +121,22 @@ func (c *counting) missed(w walk, beats []beat) estimate.Estimate {
 	}
 	unheard := mostUnheard(c.byHand+c.copies, (heard+0.5)/(heard+c.best+1))
 	e := w.cornered(estimate.Of(max(0, c.least-c.misses.Fewer-float64(c.copies)), c.best, c.most+c.misses.More+unheard))
-	return estimate.Of(max(0, min(e.Low, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High)
+	return estimate.Of(max(0, min(e.Low, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High+c.unseen(beats))
+}
+
+// unseen gives how many more were missed, at 97.5 %, in gaps of which nobody knows when in them the unit set off: each one
+// more would have gone unheard after one that did.
+func (c *counting) unseen(beats []beat) float64 {
+	heard := make([]bool, len(beats))
+	for i, b := range beats {
+		heard[i] = b.heard()
+	}
+	l := lossOf(heard)
+	lost, squares := l.next(1), 0.0
+	for _, most := range c.spare {
+		squares += min(most*most, lost*(1+lost)/((1-lost)*(1-lost)))
+	}
+	return math.Ceil(2 * math.Sqrt(squares))
 }
 
 // mostUnheard gives how many were lost, at 97.5 %, beside so many heard of which a share is heard.
