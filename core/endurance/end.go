@@ -286,8 +286,8 @@ func (d *draft) time(start opening) {
 	d.Rankable = half <= coarsest && !d.charge.sameCharge && !d.suspects()
 }
 
-// suspects tells whether the packets suggest that the unit started anew within the run, or that its settings were changed:
-// who changed them unnoted may have changed the pack too.
+// suspects tells whether the packets suggest that the unit started anew within the run: its pack may have been changed. Other
+// settings alone change its draw and how often it sends, not the charge that the run is about.
 func (d *draft) suspects() bool {
-	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected })
+	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What != SettingsChanged })
 }

@@ -23,8 +23,8 @@ func changing(seed uint64, share, first, second float64) (Subject, Watch, *trial
 	return tr.subject(u), tr.watch(), tr
 }
 
-// A schedule that was changed in the run is found though nobody noted it, and not ranked until somebody says what happened; the end
-// goes by the later schedule.
+// A schedule that was changed in the run is found though nobody noted it; the run is one charge still, and the end goes by the
+// later schedule.
 func TestUnnotedChangeOfSettings(t *testing.T) {
 	for seed := uint64(1); seed <= 5; seed++ {
 		s, w, tr := changing(seed, 0.8, 60, 300)
@@ -39,7 +39,7 @@ func TestUnnotedChangeOfSettings(t *testing.T) {
 		if i < 0 || len(run.Events) != 1 || run.Events[i].Basis != Suspected || run.Events[i].At.Sub(second(10000)).Abs().Seconds() > 600 {
 			t.Errorf("seed %d: events %v, want other settings suspected about 10,000 s", seed, run.Events)
 		}
-		if !flagged(run, FlagChanged) || run.Rankable || run.State != Ended {
+		if !flagged(run, FlagChanged) || !run.Rankable || run.State != Ended {
 			t.Errorf("seed %d: flags %v, rankable %v, %s", seed, run.Flags, run.Rankable, run.State)
 		}
 		if sent := float64(len(tr.sent)); run.Sent.Low > sent || run.Sent.High < sent {

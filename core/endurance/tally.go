@@ -191,20 +191,33 @@ func (d *draft) tally(t *Tally, in func(clock.Instant) bool) {
 		previous = at
 	}
 	t.Interval = intervalOf(gaps)
-	if d.Missed.Known {
-		lost := 0
-		for _, at := range d.MissedAt {
-			if in(at) {
-				lost++
-			}
-		}
-		share := 0.0
-		if n := float64(len(d.MissedAt)); n > 0 {
-			share = float64(lost) / n
-		}
-		t.Missed = estimate.Of(d.Missed.Low*share, float64(lost), d.Missed.High*share)
+	t.Missed = d.missedIn(in)
+	until := t.End.Best
+	if !d.State.Closed() { // what was sent after the last packet heard is not known
+		until = min(until, d.LastHeard)
 	}
-	t.Rate = d.rate(t.End.Best.Sub(t.Start.Best).Hours(), t.Transmissions, t.Missed)
+	t.Rate = d.rate(until.Sub(t.Start.Best).Hours(), t.Transmissions, t.Missed)
+}
+
+// missedIn counts the beacons missed in a period. How many more or fewer there were in the run is shared out: what is not
+// sure about one gap is so whatever happened in the others, so that a part of the due times has the root of that part of it.
+func (d *draft) missedIn(in func(clock.Instant) bool) estimate.Estimate {
+	if !d.Missed.Known {
+		return estimate.Unknown
+	}
+	due, lost := 0.0, 0.0
+	for _, b := range d.beats {
+		if !in(b.due) {
+			continue
+		}
+		due++
+		if !b.heard() {
+			lost++
+		}
+	}
+	part := math.Sqrt(due / float64(max(1, len(d.beats))))
+	fewer, more := part*(d.Missed.Best-d.Missed.Low), part*(d.Missed.High-d.Missed.Best)
+	return estimate.Of(max(0, lost-fewer), lost, lost+more)
 }
 
 // intervalOf sums up gaps.

@@ -17,30 +17,48 @@ type Break struct {
 
 const (
 	steadyMarks = 3    // beacons in a row that keep to the rule on either side of a break
+	startUp     = 4    // beacons that a decaying schedule, fixed as far as it was heard, may take from a restart to its longest interval
 	leastShift  = 10.0 // s by which a phase must have moved, or
 	shiftSpread = 12.0 // so many standard deviations of a beacon: clocks that wander are not restarts
 )
 
-// PhaseBreaks gives the phase breaks of a fixed schedule, and of a decaying one while the unit rested, as found by the fit.
-// A single beacon beside the phase is a stray, not a break.
+// PhaseBreaks gives the phase breaks of a fixed or decaying schedule while the unit rested, as found by the fit: movement may
+// set a clock anew, also behind an interval that seems fixed as far as it was heard. A single beacon beside the phase is a
+// stray, not a break.
 func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
 	if s.Kind != Fixed && s.Kind != Decaying {
 		return nil
 	}
 	var found []Break
 	for i := 1; i < len(s.marks); i++ {
-		if s.marks[i].role != anew || !s.steady(i-steadyMarks, i) || !s.steady(i+1, i+1+steadyMarks) {
+		if s.marks[i].role == onTime || !s.steady(i-steadyMarks, i) {
 			continue
 		}
-		if math.Abs(math.Remainder(s.marks[i].shift, s.Interval.Best)) < max(leastShift, shiftSpread*s.Jitter) {
+		b, steadied := s.settled(i)
+		if !steadied || math.Abs(math.Remainder(b.Shift.Seconds(), max(s.Interval.Best, s.Longest))) < max(leastShift, shiftSpread*s.Jitter) {
 			continue
 		}
-		b := Break{s.marks[i-1].at, s.marks[i].at, clock.Seconds(s.marks[i].shift)}
-		if s.Kind == Fixed || atRest(m, b.Before, b.After) {
+		if atRest(m, b.Before, b.After) {
 			found = append(found, b)
 		}
 	}
 	return found
+}
+
+// settled gives the break at mark i, when the clock begins anew and keeps to the rule from there on, or after the first few
+// beacons of a ramp.
+func (s Schedule) settled(i int) (b Break, ok bool) {
+	b = Break{s.marks[i-1].at, s.marks[i].at, clock.Seconds(s.marks[i].shift)}
+	for j := i; j < min(len(s.marks), i+startUp); j++ {
+		if s.marks[j].role != anew || !s.steady(j+1, j+1+steadyMarks) {
+			continue
+		}
+		if j > i {
+			b.Shift = s.marks[j].at.Sub(b.Before)
+		}
+		return b, true
+	}
+	return b, false
 }
 
 // steady tells whether the marks from one place up to another all keep to the rule; the first mark of all does.

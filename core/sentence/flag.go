@@ -43,7 +43,7 @@ func FlagOf(f Flag) string {
 	case "runtime.coarse":
 		return "The run time is known to " + Percent(f.Number/100) + " only, too coarse for small differences."
 	case "schedule.changed":
-		return "From " + f.When + " on it beaconed by another schedule, which nobody noted; so it is not ranked until you note what happened: other settings, or another pack."
+		return "From " + f.When + " on it beaconed by another schedule, which nobody noted. It is ranked as one charge; if the pack was changed too, note it."
 	case "run.swap_suspected":
 		return "Around " + f.When + " it seems to have started anew, so it is not ranked as one charge; note what happened, such as a change of packs."
 	case "run.same_charge":

@@ -160,6 +160,7 @@ func (m *meter) report(w *world, s *Session, r *report.Report) {
 				m.right(x, "swap doubted", !u.Runs[k].Rankable)
 				continue
 			}
+			m.right(x, "no restart suspected", !slices.ContainsFunc(u.Runs[k].Events, func(e report.Event) bool { return e.Basis == "suspected" }))
 			m.times(x, &u.Runs[k], &lived)
 			m.counts(x, &u.Runs[k], len(s.last.runs[i][k].Afterlife), &lived)
 			m.costs(x, &u.Runs[k], &lived)
@@ -222,13 +223,13 @@ func (m *meter) counts(x subject, run *report.Run, late int, lived *sim.RunTruth
 	if share, fit := x.w.share(); fit && run.ShareHeard != nil {
 		m.estimate(x, "share heard", run.ShareHeard, share)
 	}
-	rate := lived.RatePerH
+	rate, until := lived.RatePerH, math.Inf(1)
 	if run.End.State != "ended" && run.End.State != "noted" {
-		rate = sentBy(last) / last * 3600
+		rate, until = sentBy(last)/last*3600, last+0.001
 	}
 	m.estimate(x, "rate", run.Rate, rate)
 	for _, p := range run.Periods {
-		from, to := since(start, p.Start), since(start, p.End)
+		from, to := since(start, p.Start), min(until, since(start, p.End))
 		if p.State == "unknown" || to-from < 60 {
 			continue
 		}
@@ -267,13 +268,23 @@ func (m *meter) schedule(x subject, s *Session, i, k int, run *report.Run, lived
 	}
 	m.right(x, "kind, decided", alias(kind))
 	if f, ok := lived.Schedule.Settings.(sim.Fixed); ok && kind == "fixed" && len(lived.Sent) > 1 {
-		n := len(lived.Sent)
-		m.estimate(x, "fixed interval", run.Schedule.Interval, (lived.Sent[n-1]-lived.Sent[0])/float64(n-1))
+		m.estimate(x, "fixed interval", run.Schedule.Interval, kept(lived.Sent, f.Every))
 		m.right(x, "fixed interval within 1 %", math.Abs(*run.Schedule.Interval.Best/f.Every-1) < 0.01)
 	}
 }
 
-// A lived is one unit as a comparison should see it: the means over its runs.
+// kept gives the mean interval of what was sent, sleep left out.
+func kept(sent []float64, every float64) float64 {
+	sum, n := 0.0, 0.0
+	for i := 1; i < len(sent); i++ {
+		if gap := sent[i] - sent[i-1]; gap < 1.5*every {
+			sum, n = sum+gap, n+1
+		}
+	}
+	return sum / n
+}
+
+// A mean is one unit as a comparison should see it: the means over its runs.
 type mean struct{ life, ma, rate float64 }
 
 func (w *world) mean(name, label string) (u mean) {

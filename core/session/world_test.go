@@ -292,8 +292,8 @@ func (w *world) scenario(label string, begin clock.Instant, life float64) sim.Sc
 	return sc
 }
 
-// station puts a radio on the air for one test, with what differs from charge to charge.
-func (w *world) station(i int, rule sim.Rule, on float64, way sim.Journey) sim.Station {
+// battery gives what differs from charge to charge.
+func (w *world) battery(i int, rule sim.Rule) sim.Battery {
 	r := w.radios[i]
 	more := math.Exp(math.Sqrt(0.03*0.03-0.01*0.01) * w.r.NormFloat64())
 	b := sim.Battery{Printed: r.printed, True: r.holds * math.Exp(0.01*w.r.NormFloat64()), Idle: r.idle * more, Beacon: r.beacon * more, Death: r.death}
@@ -301,6 +301,12 @@ func (w *world) station(i int, rule sim.Rule, on float64, way sim.Journey) sim.S
 		b.Sag = b.True + b.Idle*resting(rule)/7200
 		b.True *= 2
 	}
+	return b
+}
+
+// station puts a radio on the air for one test.
+func (w *world) station(i int, rule sim.Rule, on float64, way sim.Journey) sim.Station {
+	r, b := w.radios[i], w.battery(i, rule)
 	habit, _ := w.habit()
 	s := sim.Station{Name: r.name, Call: r.call, Path: choose(w, "", "WIDE1-1", "WIDE1-1,WIDE2-1"), GPS: sim.GPS{Sigma: 4, Tau: 180}, Packet: r.packet,
 		Channel: sim.Channel{Loss: w.loss}}
@@ -332,7 +338,7 @@ func (w *world) station(i int, rule sim.Rule, on float64, way sim.Journey) sim.S
 	if w.trouble == "swap noted" || w.trouble == "swap not noted" {
 		first := &s.Unit.Charges[0]
 		first.Off = on + w.even(0.5, 0.8)*r.holds/(b.Idle+b.Beacon*20)*3600
-		s.Unit.Charges = append(s.Unit.Charges, sim.Charge{On: first.Off + w.even(20, 90), Battery: b})
+		s.Unit.Charges = append(s.Unit.Charges, sim.Charge{On: first.Off + w.even(20, 90), Battery: w.battery(i, rule)})
 	}
 	return s
 }
