@@ -1,7 +1,8 @@
 // What a reader may do to the page, each as one random action: it says what it did, so that a failed sequence can be read.
 import { lines, stock } from "./evidence.mjs"
 
-const words = ["", "0", "1900", "4,8", "1e9", "-5", "plenty", "05:40", "2 May 06:00", "3 May 23:59", "2031-05-02", "Europe/Oslo", "+02:00", "Mars/Base", "Heron", "A", "=1+<b>\u202e",
+/** What is typed into fields, and pasted. */
+export const words = ["", "0", "1900", "4,8", "1e9", "-5", "plenty", "05:40", "2 May 06:00", "3 May 23:59", "2031-05-02", "Europe/Oslo", "+02:00", "Mars/Base", "Heron", "A", "=1+<b>\u202e",
   "volts", "1", "12", "99999999999", "NaN", "__proto__", "constructor", "x".repeat(300)]
 const keys = ["+", "-", "0", "ArrowLeft", "ArrowRight", "Home", "Escape", "Enter", "Tab"]
 

@@ -7,7 +7,7 @@ import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { pathToFileURL } from "node:url"
 import { example, open, page } from "../browser/open.mjs"
-import { act, drop } from "./actions.mjs"
+import { act, drop, words } from "./actions.mjs"
 import { lines, nothing, sha256, stock } from "./evidence.mjs"
 import { dice } from "./random.mjs"
 
@@ -113,7 +113,7 @@ async function check(opened, result) {
   await sheet.getByLabel(/^Numbers, JSON/).check()
   for (const box of await sheet.locator("#save input[type=checkbox]").all()) await box.uncheck()
   opened.checking = true
-  const [file] = await Promise.all([sheet.waitForEvent("download", { timeout: 10_000 }), sheet.getByRole("button", { name: "Save the file" }).click()])
+  const [file] = await Promise.all([download(sheet), sheet.getByRole("button", { name: "Save the file" }).click()])
   const shown = readFileSync(await file.path(), "utf8")
   opened.checking = false
   const report = JSON.parse(shown)
@@ -124,20 +124,31 @@ async function check(opened, result) {
   result.checks++
 }
 
+/** The next file that the page saves; when none comes, what the page says of it. */
+async function download(sheet) {
+  try {
+    return await sheet.waitForEvent("download", { timeout: 60_000 })
+  } catch (reason) {
+    throw new Error(`${reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
+  }
+}
+
 /** A name with its control and direction characters as their codes, as the page writes them. */
 function writtenOut(name) {
   return name.replace(/[\p{Cc}\u202a-\u202e]/gu, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`)
 }
 
+/** The files that were read: a row that offers to read its file again was cancelled. */
 async function namesOnSheet(sheet) {
   const closed = sheet.locator("#evidence .fold-button[aria-expanded=false]")
   if (await closed.count()) await closed.click()
-  const read = await sheet.locator("#evidence td .file, #evidence th .file").allTextContents()
+  const read = await sheet.locator("#evidence tr:not(:has(button:text('Read again'))) .file").allTextContents()
   return read.sort()
 }
 
 const examples = readdirSync(example).map((name) => readFileSync(join(example, name)))
-const known = new Map([...stock.map((f) => f.bytes), Buffer.from(lines), ...examples].map((bytes) => [sha256(bytes), bytes]))
+const typed = [lines, ...words].map((text) => Buffer.from(text))
+const known = new Map([...stock.map((f) => f.bytes), ...typed, ...examples].map((bytes) => [sha256(bytes), bytes]))
 
 function freshReport({ evidence, bench }) {
   const work = mkdtempSync(join(tmpdir(), "lastbeacon-soak-"))
