@@ -63,7 +63,7 @@ func (d *draft) restarts(tail []int) bool {
 	if d.subject.Timeline.StateAt(d.LastHeard) == motion.Moving {
 		return false
 	}
-	least := d.tooQuick(len(d.beacons))
+	least := d.tooQuick(d.shortestStep(len(d.beacons)))
 	previous, steady := d.LastHeard, 0
 	quick := !countable(d.Schedule) && d.hurried(tail)
 	for i, x := range tail {
@@ -168,31 +168,46 @@ func (d *draft) silence(from, to clock.Instant) (lost int, off bool) {
 	return lost, false
 }
 
-// restartLoop gives the place in beacons of the first restart of a cluster that ends at until: gaps clearly below the shortest
-// interval that the schedule has had in this run. The beacon before them opens the cluster when it lies off the schedule's
-// phase. At least two signs are asked for, and beacons sent by hand among steady ones, after which the schedule goes on in
-// phase, are none.
+// restartLoop gives the place in beacons of the first restart of a cluster that ends at until: gaps clearly below the interval
+// in force before them. The beacon before them opens the cluster when it lies off the schedule's phase. At least two signs are
+// asked for: gaps below the shortest interval that the schedule has had in this run, or off its due times, since a schedule
+// that movement quickens may have begun anew by itself. Beacons sent by hand among steady ones, after which the schedule goes
+// on in phase, are none.
 func (d *draft) restartLoop(until int) int {
-	least := d.tooQuick(until)
-	first, early := until, 0
+	least, inForce := d.tooQuick(d.shortestStep(until)), d.tooQuick(d.stepInForce(until))
+	first, signs := until, 0
 	for i := until - 1; i > 0; i-- {
 		gap := d.at(i).Sub(d.at(i - 1)).Seconds()
-		if gap >= least || d.at(until-1).Sub(d.at(i)).Seconds() > restartStretch {
+		if gap >= max(least, inForce) || d.at(until-1).Sub(d.at(i)).Seconds() > restartStretch {
 			break
 		}
 		first = i
-		early++
-	}
-	if early > 0 && first > 1 {
-		if _, off := d.silence(d.at(first-2), d.at(first-1)); off {
-			first--
-			early++
+		if _, off := d.silence(d.at(i-1), d.at(i)); off || gap < least {
+			signs++
 		}
 	}
-	if early < 2 || !d.startedAnew(first, until) {
+	if signs > 0 && first > 1 {
+		if _, off := d.silence(d.at(first-2), d.at(first-1)); off {
+			first--
+			signs++
+		}
+	}
+	if signs < 2 || !d.startedAnew(first, until) {
 		return until
 	}
 	return first
+}
+
+// stepInForce gives the interval in seconds that a unit at rest kept to before a cluster that ends at until; 0 when it moved.
+func (d *draft) stepInForce(until int) float64 {
+	before := until - 1
+	for before > 0 && d.at(until-1).Sub(d.at(before)).Seconds() <= restartStretch {
+		before--
+	}
+	if !countable(d.Schedule) || !d.atRest(before, until-1) {
+		return 0
+	}
+	return d.stepAt(d.at(before))
 }
 
 // startedAnew tells whether the beacons of a cluster show that the unit had started again: it lost its place or its running
@@ -213,9 +228,8 @@ func (d *draft) startedAnew(first, until int) bool {
 	return off
 }
 
-// tooQuick gives the gap in seconds that is clearly below the shortest interval of the unit.
-func (d *draft) tooQuick(until int) float64 {
-	least := d.shortestStep(until)
+// tooQuick gives the gap in seconds that is clearly below an interval.
+func (d *draft) tooQuick(least float64) float64 {
 	return least - max(0.15*least, 6*d.Schedule.Jitter, d.resolution.Seconds()+2)
 }
 
