@@ -108,8 +108,14 @@ func gapsOf(times []clock.Instant) []float64 {
 
 // unexplained tells whether a beacon came off phase after a silence that loss cannot explain.
 func (d *draft) unexplained(last, at clock.Instant) bool {
-	lost, off := d.silence(last, at)
-	if lost < 2 || !off {
+	_, off := d.silence(last, at)
+	return off && d.fellSilent(last, at)
+}
+
+// fellSilent tells whether loss cannot explain the silence between two beacons.
+func (d *draft) fellSilent(last, at clock.Instant) bool {
+	lost, _ := d.silence(last, at)
+	if lost < 2 {
 		return false
 	}
 	kept := slices.IndexFunc(d.beats, func(b beat) bool { return b.due > last })
@@ -123,12 +129,8 @@ func (d *draft) unexplained(last, at clock.Instant) bool {
 // spentTail looks for such transmissions under the schedules as they stand.
 func (d *draft) spentTail() []int {
 	first := len(d.beacons)
-	if late := d.latePackets(first); late < first {
-		first = late
-	}
-	if loop := d.restartLoop(first); loop < first {
-		first = loop
-	}
+	first = min(first, d.latePackets(first))
+	first = min(first, d.restartLoop(first), d.lateAfterLoop(first))
 	if first == len(d.beacons) || first == 0 {
 		return nil
 	}
@@ -148,6 +150,20 @@ func (d *draft) latePackets(until int) int {
 	for i := max(leastLife, until-3); i < until; i++ {
 		if d.unexplained(d.at(i-1), d.at(i)) {
 			return i
+		}
+	}
+	return until
+}
+
+// lateAfterLoop gives the place in beacons of the first restart of a cluster after which up to three last ones came late,
+// whatever their phase; until when there is none.
+func (d *draft) lateAfterLoop(until int) int {
+	if !countable(d.Schedule) {
+		return until
+	}
+	for i := max(leastLife, until-3); i < until; i++ {
+		if loop := d.restartLoop(i); loop < i && d.fellSilent(d.at(i-1), d.at(i)) {
+			return loop
 		}
 	}
 	return until
