@@ -96,11 +96,15 @@ func (d *draft) dueUntil(seconds float64) law {
 	return after
 }
 
-// stoppedAt bounds an end that was made on purpose at e; when due beacons had failed before, it may have come earlier.
+// stoppedAt bounds an end that was made on purpose at e; when due beacons had failed before, it may have come earlier. The last
+// packet within the precision of a note that also begins a run may already be one of that.
 func stoppedAt(e Event, alive clock.Instant, silent int) clock.Between {
 	b := clock.Between{Earliest: max(alive, e.earliest()), Best: max(alive, e.At), Latest: max(alive, e.latest())}
 	if silent > 0 || e.What != SwitchedOff {
 		b.Earliest = alive
+	}
+	if e.What.starts() {
+		b.Earliest = min(alive, e.earliest())
 	}
 	return b
 }

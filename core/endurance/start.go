@@ -58,16 +58,17 @@ func (d *draft) doubtPowerOn(before, precision time.Duration) {
 	}
 }
 
-// restarted bounds the start by the noted event that began the run and the first packet.
+// restarted bounds the start by the noted event that began the run and the first packet, which may still be one of the run
+// before when it came within the precision of the note.
 func (d *draft) restarted() opening {
-	by := d.FirstHeard
-	earliest := by
+	by, earliest, latest := d.FirstHeard, d.FirstHeard, d.FirstHeard
 	for _, e := range d.charge.began {
 		by, earliest = min(e.At, d.FirstHeard), min(e.earliest(), d.FirstHeard)
+		latest = max(latest, min(e.latest(), d.LastHeard))
 	}
-	d.Start = clock.Between{Earliest: earliest, Best: by, Latest: d.FirstHeard}
+	d.Start = clock.Between{Earliest: earliest, Best: by, Latest: latest}
 	at := func(t clock.Instant) spread { return spread{{d.FirstHeard.Sub(t).Seconds(), 1}} }
-	return opening{triple: triple{low: at(d.FirstHeard), best: at(by), high: at(earliest)}}
+	return opening{triple: triple{low: at(latest), best: at(by), high: at(earliest)}}
 }
 
 // unnoted bounds the start by due times before the first packet, mirrored: losses may hide the first beacons. How long the
@@ -121,16 +122,17 @@ func (d *draft) listenedBefore() spans {
 	return d.watch.union(ears(d.subject.Unit, first))
 }
 
-// opened turns the law of the first beacon into one of the power-on, by the unit's habit.
+// opened turns the law of the first beacon into one of the power-on, by the unit's habit. To wait an interval tells nothing of
+// a unit that keeps to none.
 func (d *draft) opened(before law) opening {
 	t := before.rounded(d.resolution.Seconds())
-	switch d.subject.Notes.FirstBeacon {
-	case AtOnce:
+	switch habit := d.subject.Notes.FirstBeacon; {
+	case habit == AtOnce:
 		first := before.beacons(false)
 		return opening{triple: first.plus(triple{exactly(0).low, exactly(bootTime / 3).best, exactly(bootTime).high})}
-	case AfterInterval:
+	case habit == AfterInterval && countable(d.Schedule):
 		return opening{triple: before.beacons(true).plus(triple{exactly(0).low, exactly(0).best, exactly(bootTime).high})}
-	case AfterFix:
+	case habit == AfterFix:
 		return opening{triple: before.beacons(false).plus(firstFix())}
 	}
 	return opening{t, true}
