@@ -261,17 +261,13 @@ func meanRate(runs []Run) estimate.Estimate {
 	return sum
 }
 
-// over gives the ratio of two positive independent estimates.
+// over gives the ratio of two rates. Their limits are those of the interval in which a unit fell silent, and a unit may
+// always do so at the same end of it, so they do not add like errors of chance.
 func over(a, b estimate.Estimate) estimate.Estimate {
 	if !a.Positive() || !b.Positive() {
 		return estimate.Unknown
 	}
-	return estimate.Sum(logLaw(a), logLaw(b).Times(-1)).Exp().Estimate()
-}
-
-// logLaw spreads the logarithm of a positive estimate.
-func logLaw(e estimate.Estimate) estimate.Law {
-	return estimate.LawOf(estimate.Of(math.Log(e.Low), math.Log(e.Best), math.Log(e.High)))
+	return estimate.Of(a.Low/b.High, a.Best/b.Best, a.High/b.Low)
 }
 
 // explained gives what the difference in transmit rates makes of the difference in draw, in mA, a less b, by the charge

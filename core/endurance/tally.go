@@ -102,7 +102,7 @@ func (d *draft) overRun(heard int) estimate.Estimate {
 }
 
 // chained gives the rate of the beacons from the first heard to the last: n of them span n-1 intervals. Over the whole run,
-// whose begin nobody noted, it may be that of a beacon more or less.
+// whose begin nobody noted, it may be that of a beacon more or less, and the unit may have been silent at first.
 func (d *draft) chained(heard int) estimate.Estimate {
 	span := d.LastHeard.Sub(d.FirstHeard)
 	if !d.Missed.Known {
@@ -114,8 +114,11 @@ func (d *draft) chained(heard int) estimate.Estimate {
 	jitter := 2 * 1.96 * d.Schedule.Jitter / span.Seconds()
 	n := float64(heard-1) / span.Hours()
 	lost := d.Missed.Scale(1 / span.Hours())
-	edge := 1 / span.Hours()
-	return estimate.Of(max(0, n+lost.Low-edge)*(1-jitter), n+lost.Best, (n+lost.High+edge)*(1+jitter))
+	edge, silent := 1/span.Hours(), 1.0
+	if d.Start.Earliest.Known() {
+		silent = span.Seconds() / d.LastHeard.Sub(d.Start.Earliest).Seconds()
+	}
+	return estimate.Of(max(0, n+lost.Low-edge)*(1-jitter)*silent, n+lost.Best, (n+lost.High+edge)*(1+jitter))
 }
 
 // rate gives transmissions sent per hour in a stretch: a beacon more or less may fall inside. Without a rule only those
