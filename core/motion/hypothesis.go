@@ -35,6 +35,16 @@ func (m mode) travels() bool { return m > standing && m <= halted }
 func (m mode) halts() bool   { return m > halted }
 func (m mode) pace() pace    { return paces[(m-1)%halted] }
 
+// usual gives the log probability that a trip goes at the pace of m.
+func (m mode) usual() float64 { return logShares[(m-1)%halted] }
+
+var logShares = func() (logs [len(paces)]float64) {
+	for i, p := range paces {
+		logs[i] = math.Log(p.share)
+	}
+	return logs
+}()
+
 // A model holds what is assumed about one timeline.
 type model struct {
 	wander      float64 // m: standard deviation of the slow error, each component
@@ -91,7 +101,7 @@ func (m *model) transition(mode mode, dt float64) transition {
 }
 
 // predict carries h over a stretch of time.
-func (h *hypothesis) predict(t transition) {
+func (h *hypothesis) predict(t *transition) {
 	c := h.cov
 	h.mean[0] = h.mean[0].Add(h.mean[1].Scale(t.reach))
 	h.mean[1] = h.mean[1].Scale(t.keep)

@@ -1,7 +1,6 @@
 package motion
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -22,18 +21,22 @@ type tracker struct {
 // looks likeliest. The first looks of a long track are enough to tell the receiver.
 func (m model) modes(all []sight) []change {
 	const enough = 1500
+	first := all[:min(enough, len(all))]
 	best, top := m, math.Inf(-1)
+	var story []change
 	candidates := receivers[:]
 	if typicalStep(all) > 45 {
 		candidates = receivers[:2] // between looks so far apart the wander is forgotten
 	}
 	for _, r := range candidates {
 		m.wander, m.wanderTime = r.wander, r.time
-		if _, score := m.story(all[:min(enough, len(all))]); score > top {
-			best, top = m, score
+		if told, score := m.story(first); score > top {
+			best, story, top = m, told, score
 		}
 	}
-	story, _ := best.story(all)
+	if len(first) < len(all) {
+		story, _ = best.story(all)
+	}
 	return story
 }
 
@@ -61,7 +64,7 @@ func (t *tracker) begin(first sight) {
 		slow := t.wander * t.wander
 		h.cov = [6]float64{slow + t.variance(first), 0, -slow, 0, 0, slow}
 		if mode.travels() {
-			h.score = math.Log(mode.pace().share)
+			h.score = mode.usual()
 			h.cov[3] = mode.pace().speed * mode.pace().speed
 		}
 		t.live = append(t.live, h)
@@ -86,10 +89,11 @@ func (t *tracker) advance(to float64) {
 	if t.talkative > 0 && span > 3*t.talkative {
 		quiet = 3 / span
 	}
+	price := prices{change: chance(span, t.change), halt: chance(span, haltEvery), resume: chance(span, haltLasts)}
 	for range int(n) {
-		t.branch(span)
+		t.branch(price)
 		for i := range t.live {
-			t.live[i].predict(ways[t.live[i].mode])
+			t.live[i].predict(&ways[t.live[i].mode])
 			if t.live[i].mode != standing {
 				t.live[i].score -= quiet * dt
 			}
@@ -98,9 +102,11 @@ func (t *tracker) advance(to float64) {
 	}
 }
 
+// Prices are the log probabilities of a change of state, a halt and its end between two looks.
+type prices struct{ change, halt, resume float64 }
+
 // branch adds the hypotheses that a traveller stops, halts or changes its pace just now, and that one at rest goes on.
-func (t *tracker) branch(dt float64) {
-	change, halt, resume := chance(dt, t.change), chance(dt, haltEvery), chance(dt, haltLasts)
+func (t *tracker) branch(price prices) {
 	best := t.likeliest()
 	stop := -1
 	for m := standing + 1; int(m) < modes; m++ {
@@ -109,26 +115,26 @@ func (t *tracker) branch(dt float64) {
 			continue
 		}
 		if m.halts() {
-			t.leave(i, m-halted, resume)
+			t.leave(i, m-halted, price.resume)
 			continue
 		}
 		if stop < 0 || t.live[i].score > t.live[stop].score {
 			stop = i
 		}
 		if t.halts {
-			t.rest(i, m+halted, halt)
+			t.rest(i, m+halted, price.halt)
 		}
 	}
 	for m := standing + 1; m.travels(); m++ {
 		if best[standing] >= 0 {
-			t.leave(best[standing], m, change+math.Log(m.pace().share))
+			t.leave(best[standing], m, price.change+m.usual())
 		}
 		if stop >= 0 && t.live[stop].mode != m {
-			t.leave(stop, m, change+math.Log(m.pace().share)-3)
+			t.leave(stop, m, price.change+m.usual()-3)
 		}
 	}
 	if stop >= 0 {
-		t.rest(stop, standing, change)
+		t.rest(stop, standing, price.change)
 	}
 }
 
@@ -145,7 +151,8 @@ func (t *tracker) likeliest() (best [modes]int) {
 	for m := range best {
 		best[m] = -1
 	}
-	for i, h := range t.live {
+	for i := range t.live {
+		h := &t.live[i]
 		ripe := h.mode != standing || t.now-h.since >= t.shortest || h.past.before == nil
 		if b := best[h.mode]; ripe && (b < 0 || h.score > t.live[b].score) {
 			best[h.mode] = i
@@ -188,8 +195,12 @@ func (t *tracker) hear(s sight) {
 	if math.IsNaN(s.speed) || t.speedWeight == 0 {
 		return
 	}
+	var fits [modes]float64
+	for m := range fits {
+		fits[m] = t.speedWeight * speedFit(mode(m), s.speed)
+	}
 	for i := range t.live {
-		t.live[i].score += t.speedWeight * speedFit(t.live[i].mode, s.speed)
+		t.live[i].score += fits[t.live[i].mode]
 	}
 }
 
@@ -199,20 +210,26 @@ func (t *tracker) prune() {
 	const hopeless = 30
 	best := t.best().score
 	t.order = t.order[:0]
-	for i, h := range t.live {
+	for i := range t.live {
+		h := &t.live[i]
 		if h.score >= best-hopeless && !(h.mode.halts() && t.now-h.since > t.shortest) {
 			t.order = append(t.order, i)
 		}
 	}
-	slices.SortFunc(t.order, func(a, b int) int {
-		return cmp.Or(cmp.Compare(t.live[b].score, t.live[a].score), cmp.Compare(a, b))
+	slices.SortFunc(t.order, func(a, b int) int { // hot: thirty hypotheses for every look
+		if s, other := t.live[a].score, t.live[b].score; s > other {
+			return -1
+		} else if s < other {
+			return 1
+		}
+		return a - b
 	})
 	var kept [modes]begun
 	t.spare = t.spare[:0]
 	for _, i := range t.order {
-		if h := t.live[i]; kept[h.mode].admit(h.since, t.now) {
-			h.score -= best
-			t.spare = append(t.spare, h)
+		if h := &t.live[i]; kept[h.mode].admit(h.since, t.now) {
+			t.spare = append(t.spare, *h)
+			t.spare[len(t.spare)-1].score -= best
 		}
 	}
 	t.live, t.spare = t.spare, t.live
