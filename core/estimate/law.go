@@ -221,22 +221,39 @@ func convolve(a, b Law) Law {
 	if h <= 0 {
 		return ExactLaw(a.X[0] + b.X[0])
 	}
-	ma, mb := a.masses(h), b.masses(h)
-	m := make([]float64, len(ma)+len(mb)-1)
-	for i, p := range ma { // hot: most of a comparison's time goes here, so the inner loop walks two slices of one length
-		if p == 0 {
-			continue
-		}
-		row := m[i:][:len(mb)]
-		for j, q := range mb {
-			row[j] += p * q
-		}
-	}
+	m := folded(a.masses(h), b.masses(h))
 	sum := accumulate(m, a.X[0]+b.X[0], h)
 	meanA, _ := a.Moments()
 	meanB, _ := b.Moments()
 	mean, _ := sum.Moments()
 	return sum.Plus(meanA + meanB - mean)
+}
+
+// folded gives the masses of a sum. Hot: most of a comparison's time goes here, so four masses of a are folded in at one walk
+// over b, in the order in which one after the other would be.
+func folded(a, b []float64) []float64 {
+	m := make([]float64, len(a)+len(b)-1)
+	i := 0
+	for ; i+4 <= len(a); i += 4 {
+		p0, p1, p2, p3 := a[i], a[i+1], a[i+2], a[i+3]
+		var q1, q2, q3 float64 // the masses of b before q
+		row := m[i:][:len(b)]
+		for j, q := range b {
+			row[j] = row[j] + p0*q + p1*q1 + p2*q2 + p3*q3
+			q1, q2, q3 = q, q1, q2
+		}
+		end := m[i+len(b):]
+		end[0] = end[0] + p1*q1 + p2*q2 + p3*q3
+		end[1] = end[1] + p2*q1 + p3*q2
+		end[2] = end[2] + p3*q1
+	}
+	for ; i < len(a); i++ {
+		row := m[i:][:len(b)]
+		for j, q := range b {
+			row[j] += a[i] * q
+		}
+	}
+	return m
 }
 
 func (l Law) width() float64 { return l.X[len(l.X)-1] - l.X[0] }
