@@ -29,7 +29,6 @@ type analysis struct {
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
 	kinds       []compare.Comparison
-	heard       map[[2]int]observed // by unit and run
 	offsets     []skew.Offset
 	partial     bool // some file holds more packets than were kept
 	notes       []report.Note
@@ -37,7 +36,7 @@ type analysis struct {
 }
 
 func (s *Session) analyse(files []*file) *analysis {
-	a := &analysis{bench: s.joined(files), heard: map[[2]int]observed{}}
+	a := &analysis{bench: s.joined(files)}
 	sources := make([]*evidence.Source, len(files))
 	for i, f := range files {
 		sources[i] = f.source
@@ -113,7 +112,7 @@ func (a *analysis) cost() {
 	for i := range a.units {
 		u := &a.bench.Units[i]
 		tx := u.Transmit()
-		a.habits = append(a.habits, habitsOf(&a.units[i], u))
+		a.habits = append(a.habits, a.habitsOf(i, u))
 		var loads []draw.Load
 		var draws []draw.Draw
 		var points []draw.Point

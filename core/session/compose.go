@@ -1,6 +1,7 @@
 package session
 
 import (
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/draw"
 	"lastbeacon/core/endurance"
@@ -106,12 +107,12 @@ func (a *analysis) stations() []report.Station {
 // calls lists the stations under which a unit was heard, in order of time.
 func (a *analysis) calls(unit int) []string {
 	var calls []string
-	seen := map[string]bool{}
+	seen := map[ax25.Call]bool{}
 	for i := range a.units[unit].Transmissions {
-		call := a.units[unit].Transmissions[i].Heard[0].From.String()
+		call := a.units[unit].Transmissions[i].Heard[0].From
 		if !seen[call] {
 			seen[call] = true
-			calls = append(calls, call)
+			calls = append(calls, call.String())
 		}
 	}
 	return calls
@@ -218,7 +219,7 @@ func (a *analysis) run(i, k int) report.Run {
 		}
 	}
 	o.Now = a.now(i, k)
-	o.Series = a.series(i, run)
+	o.Series = remembered(a.lived.series, run, func() []report.Series { return a.series(i, run) })
 	addDraw(&o, &a.draws[i][k])
 	return o
 }

@@ -28,8 +28,12 @@ type habits struct {
 // unknownDelay is by how much the transmit delay may differ where nobody stated it, in seconds (common practice, no source).
 const unknownDelay = 0.15
 
-func habitsOf(u *traffic.Unit, known *bench.Unit) habits {
+func (g *gathered) habitsOf(unit int, known *bench.Unit) habits {
 	modem, stated := known.Modem()
+	return remembered(g.habits, contentOf(unit, modem, stated), func() habits { return habitsUnder(&g.units[unit], modem, stated) })
+}
+
+func habitsUnder(u *traffic.Unit, modem ax25.Modem, stated bool) habits {
 	var h habits
 	var header ax25.Header
 	var buf [ax25.MaxPath]ax25.Hop
@@ -163,7 +167,7 @@ func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
 	f.Start, f.End, f.AirtimeS = run.Start.Best, run.End.Best, a.habits[i].airtime
 	f.From, f.To = run.FirstHeard, run.LastHeard
 	f.Path, f.PathKnown, f.Schedule = a.habits[i].path, a.habits[i].pathKnown, run.Schedule.Kind.String()
-	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.busy(run)
+	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), remembered(a.lived.busy, run, func() estimate.Estimate { return a.busy(run) })
 	f.Relayed, f.RelaysKnown = a.units[i].Relayed, a.units[i].Heard > 0
 	f.Supply = string(u.Draw(run.Noted).Battery.Supply)
 	return f

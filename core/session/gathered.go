@@ -5,7 +5,9 @@ import (
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/endurance"
+	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
+	"lastbeacon/core/report"
 	"lastbeacon/core/traffic"
 )
 
@@ -21,8 +23,17 @@ type gathered struct {
 	ours        map[evidence.Line]bool       // lines that a unit counts
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
 
-	told digest // what the runs below rest on besides
-	runs [][]endurance.Run
+	habits map[digest]habits // by unit and modem
+	lived  lived
+}
+
+// lived is what follows from the runs, which rest on what was noted of them too.
+type lived struct {
+	told     digest // what was noted
+	runs     [][]endurance.Run
+	busy     map[*endurance.Run]estimate.Estimate
+	series   map[*endurance.Run][]report.Series
+	observed map[*endurance.Run]observed
 }
 
 // gather joins the sources and finds the units' transmissions, unless that was just done.
@@ -31,7 +42,7 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 	if g := s.memory.gathered; g != nil && g.rules == rules && slices.Equal(g.sources, sources) {
 		return g
 	}
-	g := &gathered{sources: sources, rules: rules, ours: map[evidence.Line]bool{}}
+	g := &gathered{sources: sources, rules: rules, ours: map[evidence.Line]bool{}, habits: map[digest]habits{}}
 	g.evidence = evidence.Gather(inTime(sources))
 	g.units = traffic.Units(g.evidence, set)
 	g.proposed = traffic.Propose(g.evidence)
@@ -54,8 +65,9 @@ func (g *gathered) runsOf(subjects []endurance.Subject, watch endurance.Watch, t
 	for i := range subjects {
 		told = append(told, subjects[i].Notes, subjects[i].Alive)
 	}
-	if key := contentOf(told...); g.runs == nil || g.told != key {
-		g.told, g.runs = key, endurance.Of(subjects, watch)
+	if key := contentOf(told...); g.lived.runs == nil || g.lived.told != key {
+		g.lived = lived{told: key, runs: endurance.Of(subjects, watch), busy: map[*endurance.Run]estimate.Estimate{},
+			series: map[*endurance.Run][]report.Series{}, observed: map[*endurance.Run]observed{}}
 	}
-	return g.runs
+	return g.lived.runs
 }

@@ -91,7 +91,7 @@ func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) [
 }
 
 // remembered gives what is known under a key, or finds it.
-func remembered[T any](known map[digest]T, key digest, find func() T) T {
+func remembered[K comparable, T any](known map[K]T, key K, find func() T) T {
 	if v, ok := known[key]; ok {
 		return v
 	}

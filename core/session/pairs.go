@@ -99,7 +99,7 @@ func (a *analysis) alike(c *compare.Comparison, memory *memory) report.Alike {
 	likeness := schedule.Likeness{Verdict: schedule.TooEarly, CertainAt: clock.None, Waiting: schedule.WaitGaps}
 	words := sentence.Alike{A: c.A, B: c.B}
 	if i, k, j, l, ok := a.sideBySide(c); ok {
-		likeness = memory.alike(a.observed(i, k, memory), a.observed(j, l, memory))
+		likeness = memory.alike(a.observedIn(i, k, memory), a.observedIn(j, l, memory))
 		words.SlowsA, words.SlowsB = a.slows(i, k), a.slows(j, l)
 		words.Running = a.runs[i][k].Now != nil && a.runs[j][l].Now != nil
 	}
@@ -134,11 +134,12 @@ type observed struct {
 	key digest
 }
 
-// observed gives the beacons heard under the last schedule of a run, which is compared with many others.
-func (a *analysis) observed(unit, run int, memory *memory) observed {
-	if o, known := a.heard[[2]int{unit, run}]; known {
-		return o
-	}
+// observedIn gives the beacons heard under the last schedule of a run, which is compared with many others.
+func (a *analysis) observedIn(unit, run int, memory *memory) observed {
+	return remembered(a.lived.observed, &a.runs[unit][run], func() observed { return a.observe(unit, run, memory) })
+}
+
+func (a *analysis) observe(unit, run int, memory *memory) observed {
 	parts := a.runs[unit][run].Parts
 	last := &parts[len(parts)-1]
 	o := observed{Observed: schedule.Observed{Motion: a.timelines[unit], Fitted: &last.Schedule}}
@@ -149,6 +150,5 @@ func (a *analysis) observed(unit, run int, memory *memory) observed {
 	}
 	o.key = digestOf(heardUnder(o.Times, o.Resolution, o.Motion))
 	o.Read = remembered(memory.readings, o.key, o.Periods)
-	a.heard[[2]int{unit, run}] = o
 	return o
 }
