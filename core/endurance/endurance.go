@@ -18,15 +18,43 @@ import (
 )
 
 // A Subject is one unit with all that is known of it. Alive holds the stretches in which the unit's own log proves that it
-// was switched on. Fit and Segments find schedules; nil means those of package schedule, a caller that analyses again may
-// remember their answers.
+// was switched on. Schedules nil means afresh every time.
 type Subject struct {
-	Unit     *traffic.Unit
-	Timeline motion.Timeline
-	Notes    Notes
-	Alive    []evidence.Span
-	Fit      func(times []clock.Instant, resolution time.Duration, m motion.Timeline) schedule.Schedule
-	Segments func(times []clock.Instant, resolution time.Duration, m motion.Timeline) []schedule.Segment
+	Unit      *traffic.Unit
+	Timeline  motion.Timeline
+	Notes     Notes
+	Alive     []evidence.Span
+	Schedules Schedules
+}
+
+// Schedules finds schedules, one after the other where they changed, and what was missed under them. A caller that analyses
+// again may remember the answers.
+type Schedules interface {
+	Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) schedule.Schedule
+	Segments(times []clock.Instant, resolution time.Duration, m motion.Timeline) []schedule.Segment
+	Missed(times []clock.Instant, s schedule.Schedule, m motion.Timeline) schedule.Misses
+}
+
+// afresh asks package schedule every time.
+type afresh struct{}
+
+func (afresh) Fit(times []clock.Instant, resolution time.Duration, m motion.Timeline) schedule.Schedule {
+	return schedule.Fit(times, resolution, m)
+}
+
+func (afresh) Segments(times []clock.Instant, resolution time.Duration, m motion.Timeline) []schedule.Segment {
+	return schedule.Segments(times, resolution, m)
+}
+
+func (afresh) Missed(times []clock.Instant, s schedule.Schedule, m motion.Timeline) schedule.Misses {
+	return schedule.Missed(times, s, m)
+}
+
+func (s *Subject) schedules() Schedules {
+	if s.Schedules == nil {
+		return afresh{}
+	}
+	return s.Schedules
 }
 
 // Watch tells when somebody or something listened: the files with their stamps' resolution, what the user stated about each

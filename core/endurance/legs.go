@@ -62,16 +62,17 @@ func (d *draft) bySettings() [][]int {
 
 // parted splits beacons where their schedule changed though nobody noted it.
 func (d *draft) parted(beacons []int) []leg {
-	w := walk{unit: d.subject.Unit, timeline: d.subject.Timeline}
+	finds := d.subject.schedules()
+	w := walk{unit: d.subject.Unit, timeline: d.subject.Timeline, schedules: finds}
 	times := w.times(beacons)
-	segments := d.segments(times)
+	segments := finds.Segments(times, d.resolution, d.subject.Timeline)
 	if len(segments) == 0 {
 		return []leg{{beacons, w, false}}
 	}
 	var legs []leg
 	for i, s := range segments {
 		if i > 0 && d.turnsAt(s.From, segments[i-1].Schedule, s.Schedule) {
-			w.schedule = d.fit(times)
+			w.schedule = finds.Fit(times, d.resolution, d.subject.Timeline)
 			return []leg{{beacons, w, false}}
 		}
 		w.schedule = s.Schedule
@@ -80,20 +81,6 @@ func (d *draft) parted(beacons []int) []leg {
 		legs = append(legs, leg{beacons[from:until], w, i > 0})
 	}
 	return legs
-}
-
-func (d *draft) fit(times []clock.Instant) schedule.Schedule {
-	if d.subject.Fit != nil {
-		return d.subject.Fit(times, d.resolution, d.subject.Timeline)
-	}
-	return schedule.Fit(times, d.resolution, d.subject.Timeline)
-}
-
-func (d *draft) segments(times []clock.Instant) []schedule.Segment {
-	if d.subject.Segments != nil {
-		return d.subject.Segments(times, d.resolution, d.subject.Timeline)
-	}
-	return schedule.Segments(times, d.resolution, d.subject.Timeline)
 }
 
 // turnReach is within how many intervals of the begin or the end of a movement an interval that changes is a matter of the

@@ -22,16 +22,17 @@ func (b beat) heard() bool { return b.sent >= 0 }
 
 // A walk goes from beacon to beacon over the due times of one run.
 type walk struct {
-	unit     *traffic.Unit
-	schedule schedule.Schedule
-	timeline motion.Timeline
+	unit      *traffic.Unit
+	schedule  schedule.Schedule
+	timeline  motion.Timeline
+	schedules Schedules
 }
 
 // beats gives all due times from the first of the beacons to the last, with bounds on how many were missed. Beacons that no
 // due time explains, sent by hand, are no beats. Without a rule every beacon is one and the missed ones are unknown.
 func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 	times := w.times(beacons)
-	misses := schedule.Missed(times, w.schedule, w.timeline)
+	misses := w.schedules.Missed(times, w.schedule, w.timeline)
 	if len(misses.Slots) == 0 {
 		for i, b := range beacons {
 			beats = append(beats, beat{times[i], b})

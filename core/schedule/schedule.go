@@ -67,6 +67,12 @@ type Schedule struct {
 	explained explanation  // how well the fit explains the times; also when Undecided
 }
 
+// Bare gives the rule alone, without what a fit keeps of the beacons and the motion it was found from.
+func (s Schedule) Bare() Schedule {
+	s.marks, s.prepared, s.explained = nil, prepared{}, explanation{}
+	return s
+}
+
 // MetresBetween gives the distance between beacons of an adaptive schedule between its two speeds: fast interval times fast
 // speed, the product that data resolve best.
 func (s Schedule) MetresBetween() float64 { return s.Fast * s.FastSpeed }

@@ -73,8 +73,7 @@ func (a *analysis) endure(memory *memory) {
 		track, alive := a.track(&a.bench.Units[i])
 		t := memory.timeline(track, beacons(&a.units[i]))
 		a.timelines = append(a.timelines, t)
-		subjects[i] = endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: a.bench.Units[i].Notes(), Alive: alive,
-			Fit: memory.fit, Segments: memory.parts}
+		subjects[i] = endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: a.bench.Units[i].Notes(), Alive: alive, Schedules: memory}
 	}
 	a.runs = a.runsOf(subjects, a.watch, tracks)
 }

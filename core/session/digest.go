@@ -66,7 +66,7 @@ func content(v reflect.Value, write func(uint64)) {
 		for i := range v.NumField() {
 			content(v.Field(i), write)
 		}
-	case reflect.Pointer:
+	case reflect.Pointer, reflect.Interface:
 		if v.IsNil() {
 			write(0)
 			return

@@ -18,6 +18,7 @@ type memory struct {
 	timelines map[digest]motion.Timeline
 	schedules map[digest]schedule.Schedule
 	segments  map[digest][]schedule.Segment
+	misses    map[digest]schedule.Misses
 	alikes    map[digest]schedule.Likeness
 	readings  map[digest][]schedule.Reading
 	pairs     map[digest]compare.Comparison
@@ -29,7 +30,7 @@ const mostRemembered = 500
 
 func newMemory() memory {
 	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
-		segments: map[digest][]schedule.Segment{}, alikes: map[digest]schedule.Likeness{},
+		segments: map[digest][]schedule.Segment{}, misses: map[digest]schedule.Misses{}, alikes: map[digest]schedule.Likeness{},
 		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, offsets: map[digest][]skew.Offset{}}
 }
 
@@ -60,18 +61,23 @@ func motionOf(track, beacons []evidence.Fix) motion.Timeline {
 	return motion.Join(motion.OfTrack(track), motion.OfBeacons(beacons))
 }
 
-// fit gives the schedule behind the times.
-func (m *memory) fit(times []clock.Instant, resolution time.Duration, t motion.Timeline) schedule.Schedule {
+// Fit gives the schedule behind the times.
+func (m *memory) Fit(times []clock.Instant, resolution time.Duration, t motion.Timeline) schedule.Schedule {
 	return remembered(m.schedules, digestOf(heardUnder(times, resolution, t)), func() schedule.Schedule {
 		return schedule.Fit(times, resolution, t)
 	})
 }
 
-// parts gives the schedules behind the times, one after the other.
-func (m *memory) parts(times []clock.Instant, resolution time.Duration, t motion.Timeline) []schedule.Segment {
+// Segments gives the schedules behind the times, one after the other.
+func (m *memory) Segments(times []clock.Instant, resolution time.Duration, t motion.Timeline) []schedule.Segment {
 	return remembered(m.segments, digestOf(heardUnder(times, resolution, t)), func() []schedule.Segment {
-		return m.fit(times, resolution, t).Segments(times, resolution, t)
+		return m.Fit(times, resolution, t).Segments(times, resolution, t)
 	})
+}
+
+// Missed gives what was missed between the times under a schedule.
+func (m *memory) Missed(times []clock.Instant, s schedule.Schedule, t motion.Timeline) schedule.Misses {
+	return remembered(m.misses, both(contentOf(s.Bare()), digestOf(heardUnder(times, 0, t))), func() schedule.Misses { return schedule.Missed(times, s, t) })
 }
 
 // alike judges whether two units beacon alike.
