@@ -16,7 +16,7 @@ type leg struct {
 	suspected bool // nobody noted the change with which it begins
 }
 
-func (l leg) from() clock.Instant { return l.walk.unit.Transmissions[l.beacons[0]].At }
+func (l *leg) from() clock.Instant { return l.walk.unit.Transmissions[l.beacons[0]].At }
 func (l leg) until() clock.Instant {
 	return l.walk.unit.Transmissions[l.beacons[len(l.beacons)-1]].At
 }
@@ -98,10 +98,10 @@ func (d *draft) turnsAt(at clock.Instant, before, after schedule.Schedule) bool 
 
 // stepAt gives the interval in seconds that the schedule in force expects after a beacon.
 func (d *draft) stepAt(t clock.Instant) float64 {
-	w := d.walk
-	for _, l := range d.legs {
-		if l.from() <= t {
-			w = l.walk
+	w := &d.walk
+	for i := range d.legs {
+		if l := &d.legs[i]; l.from() <= t {
+			w = &l.walk
 		}
 	}
 	return w.step(t)

@@ -284,7 +284,7 @@ func earliest(b clock.Between) clock.Instant {
 const shortest = 0.5
 
 // step gives the interval that the schedule expects after a beacon, in seconds; 0 when it expects none.
-func (w walk) step(after clock.Instant) float64 {
+func (w *walk) step(after clock.Instant) float64 {
 	for due := range w.schedule.Due(after, w.timeline) {
 		if s := due.Best.Sub(after).Seconds(); s >= shortest {
 			return s
