@@ -18,7 +18,9 @@ const mostRuns = 10000
 // RunsToDiffer gives how many runs of each unit show a relative difference with the given power, by a two-sided t test of
 // 5 % where both units scatter by cv. Runs is 0 when more than 10,000 were needed.
 func RunsToDiffer(diff, cv, power float64) Plan {
-	return leastRuns(power, func(n float64) float64 { return powerToDiffer(n, diff/cv) })
+	effect := diff / cv
+	guess := byNormal(effect, distuv.UnitNormal.Quantile(0.975)+distuv.UnitNormal.Quantile(power))
+	return leastRuns(power, guess, func(n float64) float64 { return powerToDiffer(n, effect) })
 }
 
 // powerToDiffer gives the power of a two-sided two-sample t test of 5 % with n values each (any n above 1) and a true
@@ -31,28 +33,35 @@ func powerToDiffer(n, effect float64) float64 {
 // RunsToEqual gives how many runs of each unit show equivalence within a relative margin, by two one-sided tests of 5 %
 // each, if there is no difference at all.
 func RunsToEqual(margin, cv, power float64) Plan {
-	return leastRuns(power, func(n float64) float64 { return powerToEqual(n, margin/cv) })
+	effect := margin / cv
+	guess := byNormal(effect, distuv.UnitNormal.Quantile(0.95)+distuv.UnitNormal.Quantile((1+power)/2))
+	return leastRuns(power, guess, func(n float64) float64 { return powerToEqual(n, effect) })
 }
 
-func leastRuns(power float64, at func(n float64) float64) Plan {
-	high := 2
-	for high < mostRuns && at(float64(high)) < power {
-		high *= 2
+// leastRuns looks about the number that the normal law needs, since the power at one number costs more than a guess.
+func leastRuns(power, guess float64, at func(n float64) float64) Plan {
+	n := int(max(2, min(guess, mostRuns)))
+	p := at(float64(n))
+	for p < power && n < mostRuns {
+		n++
+		p = at(float64(n))
 	}
-	low := max(2, high/2)
-	for low < high {
-		mid := (low + high) / 2
-		if at(float64(mid)) >= power {
-			high = mid
-		} else {
-			low = mid + 1
+	for n > 2 {
+		less := at(float64(n - 1))
+		if less < power {
+			break
 		}
+		n, p = n-1, less
 	}
-	if p := at(float64(low)); p >= power && low <= mostRuns {
-		return Plan{low, p}
+	if p < power {
+		return Plan{}
 	}
-	return Plan{}
+	return Plan{n, p}
 }
+
+// byNormal gives how many runs of each unit the normal law needs for a difference of effect standard deviations to reach a
+// sum of two quantiles.
+func byNormal(effect, quantiles float64) float64 { return 2 * math.Pow(quantiles/effect, 2) }
 
 // powerToEqual averages, over the standard deviation s that n values each may show, the chance that the observed
 // difference lies inside the margin by more than t s sqrt(2/n). Simpson's rule over the chi law of s.

@@ -46,7 +46,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	a.watch = a.watching()
 	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)
-	a.cost()
+	a.cost(&s.memory)
 	a.comparisons = s.memory.comparisons(a.subjects, a.bench.Settings())
 	a.kinds = compare.Kinds(a.subjects, a.kindSettings())
 	a.report = a.compose(s.version, &s.memory)
@@ -107,7 +107,7 @@ func beacons(u *traffic.Unit) []evidence.Fix {
 }
 
 // cost works out draw, split and what the comparison needs of every unit.
-func (a *analysis) cost() {
+func (a *analysis) cost(memory *memory) {
 	for i := range a.units {
 		u := &a.bench.Units[i]
 		tx := u.Transmit()
@@ -120,7 +120,7 @@ func (a *analysis) cost() {
 			set := u.Draw(run.Noted)
 			set.Meter = a.meter(u, run)
 			load := a.load(i, run)
-			d := draw.Of(load, set)
+			d := memory.draw(load, set)
 			loads, draws = append(loads, load), append(draws, d)
 			points = append(points, draw.Point{Load: load, Draw: d, Pack: set.Battery.Pack})
 		}

@@ -6,6 +6,7 @@ import (
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
+	"lastbeacon/core/draw"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/schedule"
@@ -22,6 +23,7 @@ type memory struct {
 	alikes    map[digest]schedule.Likeness
 	readings  map[digest][]schedule.Reading
 	pairs     map[digest]compare.Comparison
+	draws     map[digest]draw.Draw
 	offsets   map[digest][]skew.Offset
 	gathered  *gathered
 }
@@ -31,7 +33,7 @@ const mostRemembered = 500
 func newMemory() memory {
 	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
 		segments: map[digest][]schedule.Segment{}, misses: map[digest]schedule.Misses{}, alikes: map[digest]schedule.Likeness{},
-		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, offsets: map[digest][]skew.Offset{}}
+		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, draws: map[digest]draw.Draw{}, offsets: map[digest][]skew.Offset{}}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.
@@ -78,6 +80,11 @@ func (m *memory) Segments(times []clock.Instant, resolution time.Duration, t mot
 // Missed gives what was missed between the times under a schedule.
 func (m *memory) Missed(times []clock.Instant, s schedule.Schedule, t motion.Timeline) schedule.Misses {
 	return remembered(m.misses, both(contentOf(s.Bare()), digestOf(heardUnder(times, 0, t))), func() schedule.Misses { return schedule.Missed(times, s, t) })
+}
+
+// draw gives what a run took.
+func (m *memory) draw(load draw.Load, set draw.Settings) draw.Draw {
+	return remembered(m.draws, contentOf(load, set), func() draw.Draw { return draw.Of(load, set) })
 }
 
 // alike judges whether two units beacon alike.
