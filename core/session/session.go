@@ -3,6 +3,7 @@
 package session
 
 import (
+	"bytes"
 	"cmp"
 	"encoding/json"
 	"slices"
@@ -67,13 +68,24 @@ type answer struct {
 	Files     []int           `json:"files"`
 }
 
+// text writes the answer as JSON. json.Marshal would read the report once more, which takes a tenth of an edit.
+func (a answer) text() ([]byte, error) {
+	report := a.Report
+	a.Report = nil
+	rest, err := json.Marshal(a)
+	if err != nil || report == nil {
+		return rest, err
+	}
+	return slices.Concat([]byte(`{"report":`), report, bytes.TrimPrefix(rest, []byte(`{"report":null`))), nil
+}
+
 // Analyse runs all stages under a bench and gives the answer as JSON.
 func (s *Session) Analyse(text []byte) ([]byte, error) {
 	if err := s.Prepare(text); err != nil {
 		return nil, err
 	}
 	if again := s.stale(); len(again) > 0 {
-		return json.Marshal(answer{ReadAgain: again})
+		return answer{ReadAgain: again}.text()
 	}
 	files := s.ordered()
 	s.last = s.analyse(files)
@@ -85,7 +97,7 @@ func (s *Session) Analyse(text []byte) ([]byte, error) {
 	for _, f := range files {
 		out.Files = append(out.Files, f.id)
 	}
-	return json.Marshal(out)
+	return out.text()
 }
 
 // stale lists the files whose reading rested on other decisions than the bench's, or lacks the packets of a new unit.
