@@ -11,17 +11,21 @@ import (
 	"lastbeacon/core/traffic"
 )
 
-// gathered is what follows from the files and the units' rules alone. It is the same after an edit of anything else, and is
-// kept for that; nothing may change it.
-type gathered struct {
+// heard is what follows from the files alone. Nothing may change it, since it serves until the files change.
+type heard struct {
 	sources     []*evidence.Source
-	rules       digest
 	evidence    *evidence.Evidence
-	units       []traffic.Unit
 	proposed    []traffic.Proposal
 	unrepeated  []evidence.FileID
-	ours        map[evidence.Line]bool       // lines that a unit counts
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
+}
+
+// gathered is what follows from the files and the units' rules. It serves until one of them changes.
+type gathered struct {
+	*heard
+	rules digest
+	units []traffic.Unit
+	ours  map[evidence.Line]bool // lines that a unit counts
 
 	habits map[digest]habits // by unit and modem
 	lived  lived
@@ -36,18 +40,23 @@ type lived struct {
 	observed map[*endurance.Run]observed
 }
 
-// gather joins the sources and finds the units' transmissions, unless that was just done.
+// hear joins the sources, unless that was just done.
+func (s *Session) hear(sources []*evidence.Source) *heard {
+	if g := s.memory.gathered; g != nil && slices.Equal(g.sources, sources) {
+		return g.heard
+	}
+	ev := evidence.Gather(inTime(sources))
+	return &heard{sources, ev, traffic.Propose(ev), traffic.Unrepeated(ev), definitionsIn(ev)}
+}
+
+// gather finds the units' transmissions in the sources, unless that was just done.
 func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gathered {
-	rules := contentOf(set)
-	if g := s.memory.gathered; g != nil && g.rules == rules && slices.Equal(g.sources, sources) {
+	h, rules := s.hear(sources), contentOf(set)
+	if g := s.memory.gathered; g != nil && g.rules == rules && g.heard == h {
 		return g
 	}
-	g := &gathered{sources: sources, rules: rules, ours: map[evidence.Line]bool{}, habits: map[digest]habits{}}
-	g.evidence = evidence.Gather(inTime(sources))
+	g := &gathered{heard: h, rules: rules, ours: map[evidence.Line]bool{}, habits: map[digest]habits{}}
 	g.units = traffic.Units(g.evidence, set)
-	g.proposed = traffic.Propose(g.evidence)
-	g.unrepeated = traffic.Unrepeated(g.evidence)
-	g.definitions = definitionsIn(g.evidence)
 	for i := range g.units {
 		for k := range g.units[i].Transmissions {
 			for _, r := range g.units[i].Transmissions[k].Heard {
