@@ -37,6 +37,7 @@ func TestFixedPeriod(t *testing.T) {
 		{"three in ten lost", 120, 60, sometimes(0.3)},
 		{"half lost", 600, 60, sometimes(0.5)},
 		{"odd period", 44.87, 400, sometimes(0.1)},
+		{"short and even", 20, 200, nil},
 		{"a long silence", 60, 300, func(i int) bool { return i > 100 && i < 220 }},
 	}
 	for _, c := range cases {

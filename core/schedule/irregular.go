@@ -5,8 +5,11 @@ import (
 	"slices"
 )
 
-// irregularLogL gives the log-likelihood of the gaps when nothing spaced them: the better of a log-normal law, whose spread
-// is never below 0.2 (a narrower one is a schedule), and an exponential law that begins at the shortest gap.
+// leastSpread is the least spread of gaps that nothing spaced, as a share of them: narrower ones keep to a schedule.
+const leastSpread = 0.2
+
+// irregularLogL gives the log-likelihood of the gaps when nothing spaced them: the better of a log-normal law and an exponential
+// law that begins at the shortest gap.
 func irregularLogL(gaps []float64) float64 {
 	n := float64(len(gaps))
 	var sum, squares, total float64
@@ -19,10 +22,11 @@ func irregularLogL(gaps []float64) float64 {
 		least = min(least, g)
 	}
 	mean := sum / n
-	sd := max(0.2, math.Sqrt(max(0, squares/n-mean*mean)))
+	sd := max(leastSpread, math.Sqrt(max(0, squares/n-mean*mean)))
 	logNormal := -sum - n*math.Log(sd*math.Sqrt(2*math.Pi)) - (squares-n*mean*mean)/(2*sd*sd)
-	beyond := total/n - 0.98*least
-	exponential := -n*math.Log(beyond) - n
+	excess := total/n - 0.98*least
+	beyond := max(excess, leastSpread*total/n)
+	exponential := -n * (math.Log(beyond) + excess/beyond)
 	return max(logNormal, exponential)
 }
 
