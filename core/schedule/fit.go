@@ -62,7 +62,7 @@ func (f *filter) decide(m motion.Timeline) (Schedule, contender) {
 	if len(ranked) > 1 {
 		result.Rival, result.Lead = ranked[1].kind, best.score-ranked[1].score
 	}
-	if reason := f.doubt(best, result.Lead, w); reason != "" {
+	if reason := f.doubt(best, result, w); reason != "" {
 		return f.undecided(result, reason), best
 	}
 	return result, best
@@ -130,19 +130,23 @@ func (f *filter) window(w *way) []float64 {
 }
 
 // doubt gives the reason not to decide, "" when there is none.
-func (f *filter) doubt(best contender, lead float64, w *way) string {
+func (f *filter) doubt(best contender, s Schedule, w *way) string {
+	followsMotion := func(k Kind) bool { return k == Decaying || k == Adaptive }
+	coarse := 3 * f.s.floor * math.Sqrt(6) // s: three steps of the stamps
 	switch {
 	case len(f.s.gaps) < fewestGaps:
 		return Few
-	case best.kind == Irregular && quantile(f.s.gaps, 0.5) < 3*f.s.floor*math.Sqrt(6):
+	case best.kind == Irregular && quantile(f.s.gaps, 0.5) < coarse:
 		return Coarse
+	case followsMotion(best.kind) && followsMotion(s.Rival) && best.fit.rule.briefest() < coarse:
+		return Coarse // so coarse, they cannot tell whether movement or speed quickens the beacons
 	case best.kind != Adaptive && best.fit.noise.stray > decideStray:
 		return Strays
-	case (best.kind == Decaying || best.kind == Adaptive) && best.fit.noise.heard < decideHeard:
+	case followsMotion(best.kind) && best.fit.noise.heard < decideHeard:
 		return Faint
 	case best.kind == Irregular && w.sparse && w.movingTime(f.s.at[0], f.s.last()) > leastMoving:
 		return NoTrack
-	case lead < decideLead:
+	case s.Lead < decideLead:
 		return Tie
 	}
 	return ""

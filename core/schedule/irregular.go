@@ -5,7 +5,8 @@ import (
 	"slices"
 )
 
-// leastSpread is the least spread of gaps that nothing spaced, as a share of them: narrower ones keep to a schedule.
+// leastSpread is the least spread of gaps that nothing spaced, as a share of them: narrower ones keep to a schedule. No law may
+// be denser anywhere than a normal one of that spread.
 const leastSpread = 0.2
 
 // irregularLogL gives the log-likelihood of the gaps when nothing spaced them: the better of a log-normal law and an exponential
@@ -25,7 +26,7 @@ func irregularLogL(gaps []float64) float64 {
 	sd := max(leastSpread, math.Sqrt(max(0, squares/n-mean*mean)))
 	logNormal := -sum - n*math.Log(sd*math.Sqrt(2*math.Pi)) - (squares-n*mean*mean)/(2*sd*sd)
 	excess := total/n - 0.98*least
-	beyond := max(excess, leastSpread*total/n)
+	beyond := max(excess, leastSpread*math.Sqrt(2*math.Pi)*total/n)
 	exponential := -n * (math.Log(beyond) + excess/beyond)
 	return max(logNormal, exponential)
 }
