@@ -102,10 +102,15 @@ func (m *model) transition(mode mode, dt float64) transition {
 
 // predict carries h over a stretch of time.
 func (h *hypothesis) predict(t *transition) {
+	h.mean[2] = h.mean[2].Scale(t.errorKeep)
+	if !h.mode.travels() { // hot: at rest only the error changes
+		h.cov[2] *= t.errorKeep
+		h.cov[5] = t.errorKeep*t.errorKeep*h.cov[5] + t.errorVar
+		return
+	}
 	c := h.cov
 	h.mean[0] = h.mean[0].Add(h.mean[1].Scale(t.reach))
 	h.mean[1] = h.mean[1].Scale(t.keep)
-	h.mean[2] = h.mean[2].Scale(t.errorKeep)
 	h.cov[0] = c[0] + 2*t.reach*c[1] + t.reach*t.reach*c[3] + t.placeVar
 	h.cov[1] = t.keep*(c[1]+t.reach*c[3]) + t.mixVar
 	h.cov[2] = t.errorKeep * (c[2] + t.reach*c[4])

@@ -12,7 +12,7 @@ type tracker struct {
 	model
 	live  []hypothesis
 	spare []hypothesis // room for the next live
-	order []int        // of live, by score
+	order [modes][]int // of live, mode by mode, the likeliest first
 	now   float64
 	base  float64 // log likelihood taken out of the scores
 }
@@ -209,31 +209,37 @@ func (t *tracker) hear(s sight) {
 func (t *tracker) prune() {
 	const hopeless = 30
 	best := t.best().score
-	t.order = t.order[:0]
-	for i := range t.live {
-		h := &t.live[i]
-		if h.score >= best-hopeless && !(h.mode.halts() && t.now-h.since > t.shortest) {
-			t.order = append(t.order, i)
-		}
-	}
-	slices.SortFunc(t.order, func(a, b int) int { // hot: thirty hypotheses for every look
-		if s, other := t.live[a].score, t.live[b].score; s > other {
-			return -1
-		} else if s < other {
-			return 1
-		}
-		return a - b
-	})
-	var kept [modes]begun
+	t.rank(best - hopeless)
 	t.spare = t.spare[:0]
-	for _, i := range t.order {
-		if h := &t.live[i]; kept[h.mode].admit(h.since, t.now) {
-			t.spare = append(t.spare, *h)
-			t.spare[len(t.spare)-1].score -= best
+	for _, order := range t.order {
+		var kept begun
+		for _, i := range order {
+			if h := &t.live[i]; kept.admit(h.since, t.now) {
+				t.spare = append(t.spare, *h)
+				t.spare[len(t.spare)-1].score -= best
+			}
 		}
 	}
 	t.live, t.spare = t.spare, t.live
 	t.base += best
+}
+
+// rank sorts the hypotheses of each mode whose score is at least so much. Hot: sorted as they come, since each mode has few.
+func (t *tracker) rank(least float64) {
+	for m := range t.order {
+		t.order[m] = t.order[m][:0]
+	}
+	for i := range t.live {
+		h := &t.live[i]
+		if h.score < least || h.mode.halts() && t.now-h.since > t.shortest {
+			continue
+		}
+		order := append(t.order[h.mode], i)
+		for k := len(order) - 1; k > 0 && t.live[order[k-1]].score < h.score; k-- {
+			order[k-1], order[k] = order[k], order[k-1]
+		}
+		t.order[h.mode] = order
+	}
 }
 
 // begun holds when the kept hypotheses of one mode began.

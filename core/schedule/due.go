@@ -91,7 +91,7 @@ func (s Schedule) rule(after clock.Instant, m motion.Timeline) (rule, clock.Inst
 		return r.but(func(c *decayRule) { c.delay = s.SendDelay }), origin
 	case s.Kind == Adaptive:
 		w, origin := s.prepared.way(after, m)
-		if !w.known {
+		if !w.laid() {
 			return fixedRule{max(s.Slow, 1)}, after
 		}
 		return &adaptRule{

@@ -18,7 +18,7 @@ var (
 // sightAdaptive makes a first fit of an adaptive schedule: one round of every parameter. It gives no rule when the unit
 // hardly moved or its speed is not known.
 func (f *filter) sightAdaptive(w *way) fit {
-	if !w.known || w.movingTime(f.s.at[0], f.s.last()) < leastMoving {
+	if w.movingTime(f.s.at[0], f.s.last()) < leastMoving || !w.laid() {
 		return fit{}
 	}
 	start := noise{firstHeard, 0.1, max(2, f.s.floor)}

@@ -34,10 +34,10 @@ func TestShiftedClocksChangeNothingElse(t *testing.T) {
 	for seed := uint64(1); seed <= 12; seed++ {
 		u := makeUnit(seed)
 		want := Fit(u.times, time.Second, u.timeline)
-		want.prepared = prepared{}
+		want.prepared, want.explained = prepared{}, explanation{}
 		times, m := later(u, -17*time.Hour)
 		got := Fit(times, time.Second, m)
-		got.prepared = prepared{}
+		got.prepared, got.explained = prepared{}, explanation{}
 		for i := range got.marks {
 			got.marks[i].at += 17 * 3600 * 1000
 		}

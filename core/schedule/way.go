@@ -8,10 +8,15 @@ import (
 	"lastbeacon/core/motion"
 )
 
-// A way is a timeline prepared for rules: stretches of movement, and speed and course on an even grid. Times are seconds
-// since the origin of a series. Before the first and after the last thing known, that thing is taken to hold.
+// A way is a timeline prepared for rules: stretches of movement, and speed and course on an even grid, which is laid when a
+// rule asks for it. Times are seconds since the origin of a series. Before the first and after the last thing known, that
+// thing is taken to hold.
 type way struct {
-	moves  []stretch
+	moves   []stretch
+	origin  clock.Instant
+	samples []motion.Sample
+
+	asked  bool // whether the rest was laid
 	start  float64
 	step   float64
 	speed  []float64 // m/s, median of three cells; 0 where nothing is known
@@ -32,7 +37,7 @@ const (
 
 // newWay prepares the timeline from the origin of s on.
 func newWay(s *series, m motion.Timeline) *way {
-	w := &way{step: gridStep, sparse: !m.Dense}
+	w := &way{origin: s.origin, samples: m.Samples, step: gridStep, sparse: !m.Dense}
 	for _, p := range m.Periods {
 		if p.State != motion.Moving {
 			continue
@@ -44,8 +49,16 @@ func newWay(s *series, m motion.Timeline) *way {
 		}
 		w.moves = append(w.moves, move)
 	}
-	w.lay(s, m)
 	return w
+}
+
+// laid lays the grid when it is first asked for, and tells whether speeds are known at all.
+func (w *way) laid() bool {
+	if !w.asked {
+		w.asked = true
+		w.lay(&series{origin: w.origin})
+	}
+	return w.known
 }
 
 // prepared is a way kept with what tells the timeline that it was made of, so that it need not be made for every question.
@@ -92,11 +105,11 @@ func spread(b clock.Between) float64 {
 }
 
 // lay fills the grid.
-func (w *way) lay(s *series, m motion.Timeline) {
-	if len(m.Samples) < 2 {
+func (w *way) lay(s *series) {
+	if len(w.samples) < 2 {
 		return
 	}
-	first, last := s.second(m.Samples[0].At), s.second(m.Samples[len(m.Samples)-1].At)
+	first, last := s.second(w.samples[0].At), s.second(w.samples[len(w.samples)-1].At)
 	w.start = max(first, -gridStep)
 	if last <= w.start {
 		return
@@ -109,10 +122,10 @@ func (w *way) lay(s *series, m motion.Timeline) {
 	next := 0
 	for i := range raw {
 		t := w.start + (float64(i)+0.5)*w.step
-		for next < len(m.Samples)-1 && s.second(m.Samples[next].At) < t {
+		for next < len(w.samples)-1 && s.second(w.samples[next].At) < t {
 			next++
 		}
-		raw[i], w.course[i] = between(s, m.Samples, next, t)
+		raw[i], w.course[i] = between(s, w.samples, next, t)
 	}
 	w.speed = medians(raw)
 	w.holdCourse()
