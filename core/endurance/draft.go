@@ -18,6 +18,7 @@ type draft struct {
 	watch      Watch
 	charge     charge
 	notes      NotedRun
+	habit      FirstBeacon // as stated, or as learned from the unit's other runs
 	legs       []leg
 	walk       walk            // of the last leg
 	beacons    []int           // transmissions that the schedule spaces, useful life only
@@ -35,7 +36,7 @@ type draft struct {
 
 // newDraft fits the schedule of one charge and walks it.
 func newDraft(s *Subject, w Watch, c charge) *draft {
-	d := &draft{subject: s, watch: w, charge: c}
+	d := &draft{subject: s, watch: w, charge: c, habit: s.Notes.FirstBeacon}
 	d.Label, d.Noted, d.Basis, d.Flags = c.label, c.note, c.basis, c.flags
 	d.Events = c.events
 	d.FirstHeard, d.LastHeard, d.alive = clock.None, clock.None, clock.None

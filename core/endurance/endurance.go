@@ -120,6 +120,7 @@ const (
 	FlagBursts         = "share.bursts"            // losses came in bursts; Number: chance of a miss after a miss
 	FlagUnwatchedStart = "start.unwatched"         // nothing proves listening before the first packet
 	FlagHabitUnknown   = "start.habit_unknown"     // when the unit first beacons after power-on is not known
+	FlagHabitLearned   = "start.habit_learned"     // from noted runs of the unit; Number: the FirstBeacon
 	FlagPowerOnLate    = "start.power_on_late"     // noted after the first packet, so not used; At: as noted
 	FlagPowerOnEarly   = "start.power_on_early"    // noted more than three intervals before it; Number: seconds between
 	FlagPowerOnZone    = "start.power_on_quarter"  // a whole number of quarter hours before it: another zone? Number: seconds

@@ -23,6 +23,7 @@ func Of(subjects []Subject, w Watch) [][]Run {
 			}
 			drafts[i] = append(drafts[i], d)
 		}
+		learnHabit(drafts[i])
 	}
 	doubtRecorders(drafts, w)
 	runs := make([][]Run, len(subjects))

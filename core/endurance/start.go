@@ -49,9 +49,8 @@ func (d *draft) poweredOn(on Moment) opening {
 // switched on that waits for it, even if that is a quarter of an hour.
 func (d *draft) doubtPowerOn(before, precision time.Duration) {
 	quarter := before.Round(15 * time.Minute)
-	waited := d.subject.Notes.FirstBeacon != AtOnce && (before-clock.Seconds(d.step())).Abs() <= precision+time.Minute
 	switch {
-	case quarter > 0 && !waited && (before-quarter).Abs() <= precision+time.Minute:
+	case quarter > 0 && !d.waitedFor(before, precision) && (before-quarter).Abs() <= precision+time.Minute:
 		d.flag(FlagPowerOnZone, before.Seconds(), clock.None)
 	case d.step() > 0 && before.Seconds() > 3*d.step():
 		d.flag(FlagPowerOnEarly, before.Seconds(), clock.None)
@@ -86,6 +85,9 @@ func (d *draft) unnoted() opening {
 	if o.open {
 		d.flag(FlagHabitUnknown, 0, clock.None)
 		return o
+	}
+	if d.habit != d.subject.Notes.FirstBeacon {
+		d.flag(FlagHabitLearned, float64(d.habit), clock.None)
 	}
 	d.Start.Earliest = d.FirstHeard.Add(-clock.Seconds(o.triple.high.quantile(0.975)))
 	d.Start.Latest = d.FirstHeard.Add(-clock.Seconds(o.triple.low.quantile(0.025)))
@@ -126,7 +128,7 @@ func (d *draft) listenedBefore() spans {
 // a unit that keeps to none.
 func (d *draft) opened(before law) opening {
 	t := before.rounded(d.resolution.Seconds())
-	switch habit := d.subject.Notes.FirstBeacon; {
+	switch habit := d.habit; {
 	case habit == AtOnce:
 		first := before.beacons(false)
 		return opening{triple: first.plus(triple{exactly(0).low, exactly(bootTime / 3).best, exactly(bootTime).high})}

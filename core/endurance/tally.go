@@ -57,7 +57,7 @@ func (d *draft) early(share float64) float64 {
 		return 0
 	}
 	due := func(from clock.Instant) float64 { return max(0, math.Floor(d.FirstHeard.Sub(from).Seconds()/step)) }
-	switch habit := d.subject.Notes.FirstBeacon; {
+	switch habit := d.habit; {
 	case share > 0.5:
 		return due(d.Start.Earliest)
 	case habit == AtOnce:

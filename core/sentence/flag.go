@@ -22,6 +22,8 @@ func FlagOf(f Flag) string {
 		return "Nothing shows that anybody listened before the first packet, so the start has no lower bound."
 	case "start.habit_unknown":
 		return "When it sends its first beacon after power-on is not known, so the start has a bound on one side only."
+	case "start.habit_learned":
+		return "Its noted runs show that it sends its first beacon " + map[bool]string{true: "at once", false: "one interval after power-on"}[f.Number == 1] + "; the start goes by that."
 	case "start.power_on_late":
 		return "The power-on noted, " + f.When + ", lies after the first packet heard and is not used; check its zone."
 	case "start.power_on_early":
