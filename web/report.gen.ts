@@ -139,6 +139,8 @@ export interface Unit {
   unassigned: number
   contested: number
   relayed: number
+  acknowledged: number
+  for_others_s: Estimate | null
   internet: number
   current_fix_pct: number | null
   runs: Run[]

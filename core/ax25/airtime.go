@@ -43,6 +43,17 @@ func (m Modem) Airtime(h Header, info []byte) (time.Duration, bool) {
 	return m.Delay + seconds(float64(FrameBits(frame))/m.Baud) + m.Tail, true
 }
 
+// Frames gives how long n frames take on the air that hold so many bytes together, frame checks included. Of their bits, one in
+// 62 is taken for stuffed: a run of five 1s comes up that often in random ones. It cannot be said of LoRa, whose packets hold
+// text instead.
+func (m Modem) Frames(n, bytes int) (time.Duration, bool) {
+	if m.LoRa != nil || !(m.Baud > 0) || math.IsInf(m.Baud, 0) {
+		return 0, false
+	}
+	bits := 8 * float64(2*n+bytes) * (1 + 1.0/62)
+	return time.Duration(n)*(m.Delay+m.Tail) + seconds(bits/m.Baud), true
+}
+
 // FrameBits gives the bits that a frame without check and flags takes: both flags, the frame, the frame check, and a stuffed
 // 0 after every five 1s in a row. Source: AX.25 v2.0.
 func FrameBits(frame []byte) int {

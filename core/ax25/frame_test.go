@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"math/rand/v2"
 	"testing"
 	"testing/iotest"
 	"time"
@@ -186,6 +187,28 @@ func TestAirtime(t *testing.T) {
 	modem.Baud = 9600
 	if fast, _ := modem.Airtime(h, info); math.Abs((fast-350*time.Millisecond).Seconds()*8-(got-350*time.Millisecond).Seconds()) > 1e-6 {
 		t.Errorf("9600 baud: %v", fast)
+	}
+}
+
+// Frames of which only the length is known take as long as random ones do: a stuffed bit in 62 (closed form: a run of five 1s
+// costs 2^6-2 bits on average).
+func TestAirtimeOfManyFrames(t *testing.T) {
+	modem := ax25.Modem{Baud: 1200, Delay: 300 * time.Millisecond, Tail: 100 * time.Millisecond}
+	r := rand.New(rand.NewPCG(1, 2))
+	bits, bytes := 0, 0
+	for range 500 {
+		frame := make([]byte, 60)
+		for i := range frame {
+			frame[i] = byte(r.Uint32())
+		}
+		bits, bytes = bits+ax25.FrameBits(frame), bytes+len(frame)+2
+	}
+	got, ok := modem.Frames(500, bytes)
+	if want := 500*0.4 + float64(bits)/1200; !ok || math.Abs(got.Seconds()/want-1) > 0.002 {
+		t.Errorf("500 frames take %v, want %v s", got, want)
+	}
+	if _, ok := (ax25.Modem{LoRa: &ax25.LoRa{}}).Frames(1, 60); ok {
+		t.Error("the time of frames is given for LoRa")
 	}
 }
 

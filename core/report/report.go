@@ -160,7 +160,9 @@ type Unit struct {
 	Transmissions int            `json:"transmissions"`
 	Unassigned    int            `json:"unassigned"`
 	Contested     int            `json:"contested"`
-	Relayed       int            `json:"relayed"`
+	Relayed       int            `json:"relayed"`      // packets of others that it repeated
+	Acknowledged  int            `json:"acknowledged"` // messages of others that it answered
+	ForOthersS    *Estimate      `json:"for_others_s"` // time on the air for both
 	Internet      int            `json:"internet"`
 	CurrentFixPct *float64       `json:"current_fix_pct"`
 	Runs          []Run          `json:"runs"`

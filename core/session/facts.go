@@ -17,10 +17,12 @@ import (
 	"lastbeacon/core/traffic"
 )
 
-// habits are what a unit's packets tell of how it transmits: the seconds that one transmission takes on the air, and the path
-// that most of its packets asked for.
+// habits are what a unit's packets tell of how it transmits: the seconds that one transmission takes on the air, what it sends
+// for others, and the path that most of its packets asked for.
 type habits struct {
 	airtime   estimate.Estimate
+	answers   int               // messages acknowledged or refused
+	forOthers estimate.Estimate // seconds on the air for others: those answers, and packets repeated
 	path      string
 	pathKnown bool
 }
@@ -39,6 +41,7 @@ func habitsUnder(u *traffic.Unit, modem ax25.Modem, stated bool) habits {
 	var buf [ax25.MaxPath]ax25.Hop
 	paths := map[string]int{}
 	var seconds []float64
+	answering := 0.0
 	for i := range u.Transmissions {
 		first := u.Transmissions[i].Heard[0]
 		info, err := ax25.ParseHeader(first.Raw, &header)
@@ -51,11 +54,19 @@ func habitsUnder(u *traffic.Unit, modem ax25.Modem, stated bool) habits {
 		}
 		if d, ok := modem.Airtime(sent, first.Raw[info:]); ok {
 			seconds = append(seconds, d.Seconds())
+			if u.Transmissions[i].Ack {
+				h.answers++
+				answering += d.Seconds()
+			}
 		}
 	}
 	h.path, h.pathKnown = mostFrequent(paths)
 	if len(seconds) > 0 {
 		h.airtime = meanOf(seconds, stated)
+	}
+	repeating, ok := modem.Frames(u.Relayed, u.RelayedBytes)
+	if n := h.answers + u.Relayed; n > 0 && ok && !u.RelayedShared && (u.Relayed == 0 || u.RelayedBytes > 0) {
+		h.forOthers = onAir(answering+repeating.Seconds(), float64(n), stated)
 	}
 	return h
 }
@@ -65,11 +76,15 @@ func meanOf(seconds []float64, stated bool) estimate.Estimate {
 	for _, s := range seconds {
 		sum += s
 	}
-	mean := sum / float64(len(seconds))
+	return onAir(sum/float64(len(seconds)), 1, stated)
+}
+
+// onAir gives the seconds that n transmissions take, exactly where the delay is stated.
+func onAir(seconds, n float64, stated bool) estimate.Estimate {
 	if stated {
-		return estimate.Exact(mean)
+		return estimate.Exact(seconds)
 	}
-	return estimate.Of(mean-unknownDelay, mean, mean+unknownDelay)
+	return estimate.Of(seconds-n*unknownDelay, seconds, seconds+n*unknownDelay)
 }
 
 func pathText(path []ax25.Hop) string {

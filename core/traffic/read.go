@@ -66,6 +66,7 @@ func (d *reader) describe(t *Transmission) {
 	t.Encoding, t.Symbol, t.FixState = string(p.Encoding), p.Symbol, p.Fix
 	t.Comment = bytes.Clone(p.Comment)
 	t.Beacon = p.Kind == aprs.Position || p.Kind == aprs.Compressed || p.Kind == aprs.MicE || p.Kind == aprs.NMEA
+	t.Ack = p.Kind == aprs.Message && (p.Message.Ack || p.Message.Reject)
 	t.Sequence = sequence(p)
 	t.Volts = volts(p.Comment)
 	if p.OwnPlace() {

@@ -37,7 +37,7 @@ func relays(ev *evidence.Evidence, a *assigner) {
 		}
 		for _, u := range owners[s.call] {
 			a.units[u].Relayed += packets
-			a.units[u].RelayedBytes += t.bytes
+			a.units[u].RelayedBytes += t.bytes * packets / max(1, t.packets)
 			a.units[u].RelayedShared = a.units[u].RelayedShared || len(owners[s.call]) > 1 && packets > 0
 		}
 	}

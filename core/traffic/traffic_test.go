@@ -228,15 +228,19 @@ func TestCounts(t *testing.T) {
 		{70, 0, "QL2KD-9>APZ001,QX1ABC-7*,WIDE2-1:" + there},
 		{71, 0, "QL2KD-9>APZ001,QX1ABC-7,QD1RDG*:" + there},
 		{80, 0, "QL2KD-9>APZ001,QD1RDG*:" + there},
+		{90, 0, "QX1ABC-7>APZ001::QL2KD-9  :ack12"},
 	}
 	units := of(t, all, unit("Heron", Rule{Station: "QX1ABC-7", Comment: "hill"}), unit("Lapwing", Rule{Comment: "too"}))
 	u := units[0]
-	if u.Heard != 3 || u.Internet != 1 || len(u.Transmissions) != 2 || u.Contested != 1 || u.Relayed != 1 || len(units[1].Transmissions) != 0 {
+	if u.Heard != 4 || u.Internet != 1 || len(u.Transmissions) != 3 || u.Contested != 1 || u.Relayed != 1 || len(units[1].Transmissions) != 0 {
 		t.Errorf("heard %d, internet %d, transmissions %d, contested %d, relayed %d", u.Heard, u.Internet, len(u.Transmissions), u.Contested, u.Relayed)
 	}
 	// two addresses and one hop of 7 bytes, control, protocol and check 4, information 20
 	if u.RelayedBytes != 7*4+4+20 {
 		t.Errorf("relayed %d bytes, want %d", u.RelayedBytes, 7*4+4+20)
+	}
+	if answer := u.Transmissions[2]; !answer.Ack || answer.Beacon || u.Transmissions[0].Ack {
+		t.Errorf("the acknowledgement is %+v", answer)
 	}
 	first := u.Transmissions[0]
 	if first.Volts != 7.92 || !first.Beacon || first.Encoding != "plain" || first.Fix == nil || !math.IsNaN(u.Transmissions[1].Volts) {

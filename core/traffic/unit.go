@@ -42,6 +42,7 @@ type Transmission struct {
 	Symbol   [2]byte       // table and code; zero when there is none
 	Comment  []byte        // as decoded; not to be changed
 	Beacon   bool          // a position packet, with or without a fix: what the schedule spaces
+	Ack      bool          // answers the message of another station
 	FixState aprs.FixState // whether the position was current
 	Sequence Sequence
 	Volts    float64 // a voltage told in the comment; NaN when there is none

@@ -371,6 +371,13 @@ function AboutRuns() {
   return <div class="note">{report.units.map((u, index) => <Counts key={u.name} unit={u} index={index} />)}</div>
 }
 
+/** What it was heard to send for others. */
+function forOthers(u: ReportUnit): string {
+  const work = [u.relayed > 0 && `repeated ${many(u.relayed, "packet")} of others`, u.acknowledged > 0 && `answered ${many(u.acknowledged, "message")}`].filter(Boolean)
+  if (work.length === 0) return ""
+  return `, it ${work.join(" and ")}${u.for_others_s ? ` (${spanOf(u.for_others_s).best} on the air)` : ""}`
+}
+
 function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
   const place = `counts ${u.name}`
   const stations = [...new Set((useView().bench.units?.[index]?.match ?? []).map((m) => m.station))]
@@ -382,7 +389,7 @@ function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
         <UnitName name={u.name} index={index} />: {many(u.heard, "packet")} heard
         {counted(u.transmissions, u.transmissions === 1 ? "transmission" : "transmissions", "counted")}{counted(u.duplicates, "of them copies", "copy")}{u.internet > 0 && `, ${count(u.internet)} by internet`}
         {stations.length === 1 && stations[0] ? counted(u.unassigned, "of its call sign belong to no unit", "unassigned", { station: stations[0] }) : u.unassigned > 0 && `, ${count(u.unassigned)} of its call signs belong to no unit`}
-        {u.contested > 0 && `, ${count(u.contested)} fit another unit too`}{u.relayed > 0 && `, it repeated ${many(u.relayed, "packet")} of others`}.
+        {u.contested > 0 && `, ${count(u.contested)} fit another unit too`}{forOthers(u)}.
       </p>
       <Drawer place={place} />
     </>

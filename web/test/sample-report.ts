@@ -106,7 +106,7 @@ function lentLapwing(): Made {
 function unit(name: string, runs: Made[]): Unit {
   const sent = runs.reduce((n, r) => n + r.run.transmissions, 0)
   return {
-    name, kind: "borrowed handheld", heard: sent * 2, duplicates: sent, transmissions: sent, unassigned: name === "Heron" ? 6 : 0, contested: 0, relayed: 0, internet: 0, current_fix_pct: 99.6,
+    name, kind: "borrowed handheld", heard: sent * 2, duplicates: sent, transmissions: sent, unassigned: name === "Heron" ? 6 : 0, contested: 0, relayed: 0, acknowledged: 0, for_others_s: null, internet: 0, current_fix_pct: 99.6,
     runs: runs.map((r) => r.run),
     idle_and_beacon: { idle_ma: name === "Heron" ? est(135, 145, 155) : est(180, 194, 208), mah_per_beacon: est(0.2, 0.31, 0.42), basis: "runs", runs: 2, resolved: true, text: `${name} idles at ${name === "Heron" ? "145 mA (135 to 155)" : "194 mA (180 to 208)"}.` },
   }
