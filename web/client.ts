@@ -51,6 +51,7 @@ export class Client {
   private parked: Waiting[] = [] // calls of a worker that was replaced, until the fresh one is set up
   private next = 1
   private readonly evidence = new Map<number, { name: string; source: Evidence }>()
+  private bench!: Bench // the latest; there is no evidence before it
 
   /** makeWorker gives a new worker from the page's own text, which unpacks the engine. */
   constructor(private readonly makeWorker: () => Worker, private readonly engine: string,
@@ -66,7 +67,7 @@ export class Client {
     worker.onerror = (event) => worker === this.worker && this.fail(Object.assign(new Error(event.message || "the worker stopped"), { name: "EngineFault" }))
     const version = (await this.ask({ kind: "start", engine: this.engine }, { own: true })) as { version: string }
     for (const [id, { name, source }] of this.evidence) {
-      await this.ask({ kind: "read", id, name, source }, { own: true }).catch((reason: Error) => worker === this.worker && this.lose(id, reason))
+      await this.ask({ kind: "read", id, name, source, bench: this.bench }, { own: true }).catch((reason: Error) => worker === this.worker && this.lose(id, reason))
       if (worker !== this.worker) throw new Error("this engine was replaced")
     }
     for (const waiting of this.parked.splice(0)) this.send(waiting)
@@ -156,9 +157,10 @@ export class Client {
     return this.ask(request, how)
   }
 
-  /** Reads a file; the evidence is kept on this side too, so that a fresh engine can have it. */
-  async read(id: number, source: Evidence, name: string, onProgress: (p: Progress) => void, signal: AbortSignal): Promise<void> {
-    await this.later({ kind: "read", id, name, source }, { progress: onProgress, signal })
+  /** Reads a file under a bench; the evidence is kept on this side too, so that a fresh engine can have it. */
+  async read(id: number, source: Evidence, name: string, bench: Bench, onProgress: (p: Progress) => void, signal: AbortSignal): Promise<void> {
+    this.bench = bench
+    await this.later({ kind: "read", id, name, source, bench }, { progress: onProgress, signal })
     this.evidence.set(id, { name, source })
   }
 
@@ -169,6 +171,7 @@ export class Client {
 
   /** Analyses; files whose reading the bench changed (zone, day order, a new unit in a large file) are read again first. */
   analyse(bench: Bench, signal: AbortSignal): Promise<Analysed> {
+    this.bench = bench
     return this.later({ kind: "analyse", bench }, { signal }) as Promise<Analysed>
   }
 

@@ -5,7 +5,7 @@ import type { Bench } from "./bench.gen.ts"
 
 export type Request =
   | { kind: "start"; engine: string }
-  | { kind: "read"; id: number; name: string; source: File | Uint8Array | FileSystemFileHandle }
+  | { kind: "read"; id: number; name: string; source: File | Uint8Array | FileSystemFileHandle; bench: Bench }
   | { kind: "forget"; id: number }
   | { kind: "analyse"; bench: Bench }
   | { kind: "lanes" }
@@ -58,6 +58,7 @@ async function serve(call: number, request: Request, signal: AbortSignal): Promi
   const tell = (progress: Progress) => post({ call, progress })
   switch (request.kind) {
     case "read":
+      prepare(engine, request.bench)
       return engine.read(request.id, sourceOf(request.name, request.source), tell, signal)
     case "forget":
       return engine.forget(request.id)
@@ -75,6 +76,15 @@ async function serve(call: number, request: Request, signal: AbortSignal): Promi
       throw new EngineFault("the engine was stopped on purpose by a test")
     case "cancel":
       return undefined
+  }
+}
+
+/** Tells under which bench a file will be analysed, so that it need not be read twice. One that is refused is so by the analysis. */
+function prepare(engine: Engine, bench: Bench) {
+  try {
+    engine.prepare(bench)
+  } catch (reason) {
+    if ((reason as Error).name !== "EngineRefusal") throw reason
   }
 }
 

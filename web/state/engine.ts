@@ -109,7 +109,7 @@ async function pour(engine: Client, entry: Entry, told: (p: Progress) => void) {
   const control = new AbortController()
   cancels.set(entry.id, control)
   try {
-    await engine.read(entry.id, entry.source, entry.name, told, control.signal)
+    await engine.read(entry.id, entry.source, entry.name, sheet.value.bench, told, control.signal)
     if (known.has(entry.id)) setReading(entry.id, { stage: "done" })
   } catch (reason) {
     if (known.has(entry.id)) setReading(entry.id, outcomeOf(reason as Error))

@@ -1,6 +1,7 @@
 // The client against a stand-in for the worker: what happens to calls when an engine stops, or is stopped.
 import assert from "node:assert/strict"
 import { test } from "node:test"
+import type { Bench } from "../bench.gen.ts"
 import { Client, type Fault } from "../client.ts"
 import type { Reply, Request } from "../worker.ts"
 
@@ -9,6 +10,7 @@ type Answer = (request: Request, call: number, worker: Standin) => void
 /** A worker that answers as it is told, and keeps what it was asked. */
 class Standin {
   asked: string[] = []
+  under: Bench[] = [] // the benches under which files were to be read
   ended = false
   onmessage: ((event: { data: Reply }) => void) | null = null
   onerror: ((event: { message: string }) => void) | null = null
@@ -17,6 +19,7 @@ class Standin {
 
   postMessage({ call, request }: { call: number; request: Request }) {
     this.asked.push(request.kind === "read" ? `read ${request.name}` : request.kind)
+    if (request.kind === "read") this.under.push(request.bench)
     if (request.kind === "start") this.reply({ call, ok: true, value: { version: "test" } })
     else if (request.kind !== "cancel") this.answer(request, call, this)
   }
@@ -44,7 +47,7 @@ function clientOf(first: Answer, later = done, meanwhile: (old: Standin | undefi
 
 const bench = { schema: "lastbeacon.bench/1" }
 const still = () => new AbortController().signal
-const read = (client: Client, id: number, signal = still()) => client.read(id, new Uint8Array(1), `${id}.log`, () => undefined, signal)
+const read = (client: Client, id: number, signal = still()) => client.read(id, new Uint8Array(1), `${id}.log`, bench, () => undefined, signal)
 const named = (name: string) => (reason: Error) => reason.name === name
 
 test("an analysis that does not end is stopped by replacing its engine, which gets the evidence again", async () => {
@@ -108,6 +111,16 @@ test("what a replaced engine says last is not held against the fresh one", async
   await assert.rejects(read(client, 1), named("EngineFault"))
   assert.equal(await client.analyse(bench, still()), "done")
   assert.deepEqual([workers.length, faults], [2, [{ message: "out of memory", lost: 1 }]])
+})
+
+test("a file is read under the bench of the moment, and by a fresh engine under the latest", async () => {
+  const { client, workers } = clientOf((request, call, worker) => (request.kind === "lanes" ? worker.reply({ call, ok: false, name: "EngineFault", message: "broke" }) : done(request, call, worker)))
+  await read(client, 1)
+  const later = { ...bench, title: "edited" }
+  await client.analyse(later, still())
+  await assert.rejects(client.lanes(), named("EngineFault"))
+  await client.ready
+  assert.deepEqual([workers[0]?.under, workers[1]?.under], [[bench], [later]])
 })
 
 test("a file that a fresh engine cannot read is named, and given to no later one", async () => {
