@@ -66,7 +66,7 @@ func habitsUnder(u *traffic.Unit, modem ax25.Modem, stated bool) habits {
 	}
 	repeating, ok := modem.Frames(u.Relayed, u.RelayedBytes)
 	if n := h.answers + u.Relayed; n > 0 && ok && !u.RelayedShared && (u.Relayed == 0 || u.RelayedBytes > 0) {
-		h.forOthers = onAir(answering+repeating.Seconds(), float64(n), stated)
+		h.forOthers = lasting(answering+repeating.Seconds(), float64(n), stated)
 	}
 	return h
 }
@@ -76,11 +76,11 @@ func meanOf(seconds []float64, stated bool) estimate.Estimate {
 	for _, s := range seconds {
 		sum += s
 	}
-	return onAir(sum/float64(len(seconds)), 1, stated)
+	return lasting(sum/float64(len(seconds)), 1, stated)
 }
 
-// onAir gives the seconds that n transmissions take, exactly where the delay is stated.
-func onAir(seconds, n float64, stated bool) estimate.Estimate {
+// lasting gives the seconds that n transmissions take, exactly where the delay is stated.
+func lasting(seconds, n float64, stated bool) estimate.Estimate {
 	if stated {
 		return estimate.Exact(seconds)
 	}
