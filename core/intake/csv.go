@@ -120,14 +120,17 @@ func fieldsOf(dst [][]byte, line []byte, delimiter byte) [][]byte {
 	}
 }
 
-// quoted reads a field in quotes, in which two quotes stand for one.
+// quoted reads a field in quotes, in which two quotes stand for one. What stands behind the closing quote belongs to it.
 func quoted(line []byte, delimiter byte) (field, rest []byte, more bool) {
 	field = line[1:]
 	if end := closingQuote(field); end >= 0 {
 		field, rest = field[:end], field[end+1:]
 	}
 	field = bytes.ReplaceAll(field, []byte(`""`), []byte(`"`))
-	_, rest, more = bytes.Cut(rest, []byte{delimiter})
+	behind, rest, more := bytes.Cut(rest, []byte{delimiter})
+	if len(bytes.TrimSpace(behind)) > 0 {
+		field = slices.Concat(field, behind)
+	}
 	return field, rest, more
 }
 
@@ -185,13 +188,29 @@ func readCSV(rd *reading, r *bufio.Reader) error {
 	return nil
 }
 
-// whole tells whether lines that a quoted field joins are a row of this table.
+// whole tells whether lines that a quoted field joins are a row of this table: no more columns than it has, and behind the
+// first no line that is a row by itself.
 func (t *table) whole(joined []byte) bool {
 	if t.columns == nil {
 		return isHeader(joined)
 	}
-	t.fields = fieldsOf(t.fields[:0], joined, t.delimiter)
-	return len(t.fields) <= len(t.columns)
+	if t.fields = fieldsOf(t.fields[:0], joined, t.delimiter); len(t.fields) > len(t.columns) {
+		return false
+	}
+	_, behind, _ := bytes.Cut(joined, []byte{'\n'})
+	for line := range bytes.SplitSeq(behind, []byte{'\n'}) {
+		if t.complete(line) {
+			return false
+		}
+	}
+	return true
+}
+
+// complete tells whether a line has all columns, and a time where the table has one.
+func (t *table) complete(line []byte) bool {
+	t.fields = fieldsOf(t.fields[:0], line, t.delimiter)
+	timed := slices.IndexFunc(t.columns, func(c column) bool { return c.meaning == mTime || c.meaning == mDate })
+	return len(t.fields) == len(t.columns) && timed >= 0 && timeIn(t.fields[timed])
 }
 
 // askColumns asks what the columns mean, and shows those of the first rows.

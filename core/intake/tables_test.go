@@ -116,6 +116,8 @@ func TestRowsOverSeveralLines(t *testing.T) {
 		{"a row of several lines that gives nothing", "time,packet,remark\n" + row(1, "\"no packet\n\nat all\"") + row(2, p), 1, 5, 3, "header.no-arrow", p},
 		{"a quote that nothing closes", "time,packet,remark\n" + row(1, `"`+p) + strings.Repeat(row(2, p), 200), 201, 202, 0, "csv.quote", p + ",x"},
 		{"a quote that closes amid a word", "time,packet,remark\n" + row(1, `"`+p) + row(2, p+`"b`), 2, 3, 0, "csv.quote", p + ",x"},
+		{"a quote that a stray one closes rows later", "time,packet,remark\n" + row(1, `"`+p) + strings.Repeat(row(2, p), 5) + row(3, p+`"`), 7, 8, 0, "csv.quote", p + ",x"},
+		{"words behind a closing quote", "time,packet,remark\n" + row(1, `"`+p+`" hill`), 1, 2, 0, "", p + " hill"},
 		{"a quote in words ahead of the header", "\"my notes\nfrom the hill\ntime,packet,remark\n" + row(1, p), 1, 4, 2, "csv.columns", p},
 	} {
 		s := read(t, c.text, intake.Settings{})
