@@ -37,8 +37,27 @@ func (s *splitter) split(line []byte) found {
 		}
 		f = s.search(line)
 	}
+	if f.fault == "" && !f.stamped && f.info < len(f.raw) && beginsTag(f.raw[f.info]) {
+		s.trailing(line, &f)
+	}
 	f.text = line
 	return f
+}
+
+// beginsTag tells what a stamp behind a header begins with, which no information that says a place does.
+func beginsTag(c byte) bool { return c == ' ' || c == '[' || c == '<' || c == '(' || c-'0' < 10 }
+
+// trailing takes information that is nothing but a stamp among tags for the end of a header: the information itself stands on
+// the next line.
+func (s *splitter) trailing(line []byte, f *found) {
+	info := f.raw[f.info:]
+	var tagged found
+	end, _ := s.tags(info, 0, &tagged)
+	if !tagged.stamped || len(bytes.Trim(info[end:], ": \t\r")) > 0 {
+		return
+	}
+	f.stamp, f.stamped, f.stampAt = tagged.stamp, true, max(0, bytes.LastIndex(line, info))+tagged.stampAt
+	f.raw, f.open = f.raw[:f.info], true
 }
 
 var entityGreater = []byte("&gt;")

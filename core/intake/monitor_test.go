@@ -88,6 +88,8 @@ func TestMonitorForms(t *testing.T) {
 		{"no-break blanks", "2031-05-02\u00a005:40:12\u00a0UTC\u00a0" + packet, at, packet, intake.Settings{}},
 		{"frame type and stamp inside the header", "QX1ABC-7>APZ001,WIDE1-1 <UI> [2031-05-02 05:40:12Z]:!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
 		{"two lines", "QX1ABC-7>APZ001,WIDE1-1 <<UI>> [2031-05-02 05:40:12Z]:\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
+		{"stamp behind the header, two lines", "QX1ABC-7>APZ001,WIDE1-1: 2031-05-02 05:40:12Z\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
+		{"tags and a stamp behind the header, two lines", "QX1ABC-7>APZ001,WIDE1-1: <UI> [2031-05-02 07:40:12 +02:00]:\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
 		{"spelled on two lines", "fm QX1ABC-7 to APZ001 via WIDE1-1 ctl UI pid F0 [2031-05-02 05:40:12Z]\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
 		{"third party on two lines", "QX1ABC-7>APZ001 <UI> [2031-05-02 05:40:12Z]:\n}QX2ABC>APZ002,TCPIP,QX1ABC-7*:>on duty", at, "QX1ABC-7>APZ001:}QX2ABC>APZ002,TCPIP,QX1ABC-7*:>on duty", intake.Settings{}},
 		{"status with arrows on two lines", "QX1ABC-7>APZ001 <UI> [2031-05-02 05:40:12Z]:\n>ridge>valley:done", at, "QX1ABC-7>APZ001:>ridge>valley:done", intake.Settings{}},
