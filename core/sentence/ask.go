@@ -35,7 +35,7 @@ var questions = map[string]Question{
 	"power_on_zone":   {"Was {unit} switched on at {when}, and is that in the right zone?", "It lies {span} from the first packet, so it may have been noted in another zone or on another day."},
 	"zone":            {"Which time zone are the times of {file} in?", "The file states none."},
 	"clock_offset":    {"Was the clock of {file} {span} {when}?", "It seems so from the evidence; said, it is put right and the file stands beside the others."},
-	"clock_either":    {"The clock of {file} is {span} {when} that of {other}. Which of the two is off?", "The same packets stand in both, and nothing tells which clock was right: no times within packets, no track, no third log. Said, it is put right and the files stand beside each other."},
+	"clock_either":    {"The clock of {file} is {span} {when} that of {other}. Which of the two is off?", "The same packets stand in both, and nothing tells which clock was right: no times within packets, no track, no third log. Once you say which, its times are moved and the copies in both files fold."},
 	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
 	"date":            {"On which day does {file} begin?", "Its lines carry the time of day only."},
 }
