@@ -65,7 +65,8 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 type counting struct {
 	misses            schedule.Misses
 	least, best, most float64
-	stood             float64   // squares of how many fewer were missed in a gap if the unit stood still in it
+	slowed            float64   // how many fewer were missed if speed never quickened the beacons of an adaptive unit
+	stood             float64   // squares of how many fewer were missed in a gap if a decaying unit stood still in it
 	spare             []float64 // how many more were missed in a gap, at most, if the unit moved all along in it
 	byHand            int       // beacons heard direct that stand for no due time
 	copies            int       // others, heard through repeaters only: as likely late copies that nothing gave away
@@ -95,7 +96,7 @@ func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others []i
 	}
 	within := func(interval float64) float64 { return max(0, math.Ceil(to.Sub(from).Seconds()/interval-0.1)-1) }
 	if slow := w.schedule.Slow; slow > 0 {
-		c.stood += math.Pow(max(0, float64(lost)-within(slow)), 2)
+		c.slowed += max(0, float64(lost)-within(slow))
 	}
 	if w.schedule.Kind == schedule.Decaying && w.turns(from, to) {
 		c.stood += math.Pow(max(0, float64(lost)-within(w.schedule.Longest)), 2)
@@ -111,8 +112,8 @@ func (w walk) turns(from, to clock.Instant) bool {
 }
 
 // missed gives the sum with its limits. Where beacons that no schedule spaces were heard, others of their kind were not: with a
-// share heard, how many is a matter of the negative binomial law. Where only beacons tell how an adaptive
-// unit moved, it may have stood in any gap.
+// share heard, how many is a matter of the negative binomial law. Where only beacons tell how an adaptive unit moved, the rule
+// that quickens them is known from the same beacons, and may be wrong in every gap alike; a decaying one may have stood in any.
 func (c *counting) missed(w walk, beats []beat) estimate.Estimate {
 	heard := 0.0
 	for _, b := range beats {
@@ -122,7 +123,7 @@ func (c *counting) missed(w walk, beats []beat) estimate.Estimate {
 	}
 	unheard := mostUnheard(c.byHand+c.copies, (heard+0.5)/(heard+c.best+1))
 	e := w.cornered(estimate.Of(max(0, c.least-c.misses.Fewer-float64(c.copies)), c.best, c.most+c.misses.More+unheard))
-	return estimate.Of(max(0, min(e.Low, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High+c.unseen(beats))
+	return estimate.Of(max(0, min(e.Low, c.best-c.slowed, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High+c.unseen(beats))
 }
 
 // unseen gives how many more were missed, at 97.5 %, in gaps of which nobody knows when in them the unit set off: each one
