@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/schedule"
 )
 
 // An opening is when a run began: seconds before the first packet heard. open: how early it may have been is not known.
@@ -99,7 +100,8 @@ func (d *draft) unnoted() opening {
 }
 
 // behind gives the law of the start in seconds before the first packet, by the first interval that the schedule expects,
-// and whether enough listening before it proves that the unit was off.
+// and whether enough listening before it proves that the unit was off. Of a unit that keeps to no interval nobody knows how
+// much is lost: a beacon that it sent is followed by one heard within the longest interval, the first like any other.
 func (d *draft) behind() (before law, watched bool) {
 	step := d.stepAt(d.beats[0].due)
 	if step == 0 {
@@ -114,6 +116,9 @@ func (d *draft) behind() (before law, watched bool) {
 			break
 		}
 		unheard.miss()
+	}
+	if !countable(d.Schedule) {
+		before = law{{0, step, 1, max(d.Schedule.Longest, d.Schedule.Interval.Best)}}
 	}
 	return before, l.excluded(unheard.k)
 }
@@ -133,11 +138,26 @@ func (d *draft) opened(before law) opening {
 		first := before.beacons(false)
 		return opening{triple: first.plus(triple{exactly(0).low, exactly(bootTime / 3).best, exactly(bootTime).high})}
 	case habit == AfterInterval && countable(d.Schedule):
-		return opening{triple: before.beacons(true).plus(triple{exactly(0).low, exactly(0).best, exactly(bootTime).high})}
+		return opening{triple: d.waited(before).plus(triple{exactly(0).low, exactly(0).best, exactly(bootTime).high})}
 	case habit == AfterFix:
 		return opening{triple: before.beacons(false).plus(firstFix())}
 	}
 	return opening{t, true}
+}
+
+// waited gives when a unit was switched on that waits an interval before it beacons. Where intervals change, or may well have
+// before any was heard, that first one may have been shorter than the law's, and of an adaptive unit longer.
+func (d *draft) waited(before law) triple {
+	t := before.beacons(true)
+	if ramp := d.Schedule.AsFarAsHeard && d.Missed.High > d.Missed.Best; ramp || d.Schedule.Kind != schedule.Fixed {
+		t.low = before.beacons(false).low
+	}
+	if slower := d.Schedule.Slow / before[0].to; slower > 1 {
+		for i := range t.high {
+			t.high[i].at *= slower
+		}
+	}
+	return t
 }
 
 // beacons puts the chance of each gap at the due time that closes it, when closing, or opens it.
