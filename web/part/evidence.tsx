@@ -6,6 +6,7 @@ import { saveAs } from "../figure/save.ts"
 import { unusedLines } from "../state/unused.ts"
 import { fileNamed, withFileNamed } from "../state/edits.ts"
 import { cancel, engine, places, read, reading, readings, stopped, type Reading } from "../state/engine.ts"
+import { renewed } from "../state/growth.ts"
 import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { zoneKnown } from "../zone.ts"
@@ -129,7 +130,9 @@ function RemoveButton({ entry }: { entry: Entry }) {
 }
 
 function doneLine(entry: Entry, f: ReportFile): Line {
-  return { key: String(entry.id), place: `file ${f.id}`, cells: [...cellsOf(f), <RemoveButton entry={entry} />] }
+  const [file, ...rest] = cellsOf(f)
+  const anew = renewed.value.has(entry.id) && <span class="aside"> Another log was begun under this name. What was read stays until the file must be read again; drop it again to have the new log too.</span>
+  return { key: String(entry.id), place: `file ${f.id}`, cells: [<>{file}{anew}</>, ...rest, <RemoveButton entry={entry} />] }
 }
 
 function cellsOf(f: ReportFile) {

@@ -14,6 +14,8 @@ let notBefore = 0
 
 /** The files seen to grow, with the moment (Unix ms) at which that was last seen. */
 export const grown = signal<ReadonlyMap<number, number>>(new Map())
+/** The files that became shorter: another log stands under the name. What was read stays, and they are followed no more. */
+export const renewed = signal<ReadonlySet<number>>(new Set())
 /** The page's clock while something grows, so that "48 s ago" stays true. */
 export const now = signal(Date.now())
 
@@ -21,15 +23,17 @@ export function followGrowth() {
   setInterval(() => void look(), every)
 }
 
-/** Looks at every kept file once. One that became shorter was begun anew: what was read of it stays. */
+/** Looks at every kept file once. */
 export async function look() {
   if (grown.value.size > 0) now.value = Date.now()
   if (analysing.value || performance.now() < notBefore) return
   const longer = []
   for (const entry of files.value) {
-    if (!(entry.source instanceof Object) || !("getFile" in entry.source) || readings.value.get(entry.id)?.stage !== "done") continue
-    const size = await entry.source.getFile().then((f) => f.size, () => 0)
-    if (size <= (lengths.get(entry.id) ?? entry.size)) continue
+    if (!(entry.source instanceof Object) || !("getFile" in entry.source) || readings.value.get(entry.id)?.stage !== "done" || renewed.value.has(entry.id)) continue
+    const before = lengths.get(entry.id) ?? entry.size
+    const size = await entry.source.getFile().then((f) => f.size, () => before)
+    if (size < before) renewed.value = new Set(renewed.value).add(entry.id)
+    if (size <= before) continue
     lengths.set(entry.id, size)
     grown.value = new Map(grown.value).set(entry.id, Date.now())
     longer.push(entry)

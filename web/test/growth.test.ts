@@ -2,7 +2,7 @@
 import assert from "node:assert/strict"
 import { test } from "node:test"
 import { readings } from "../state/engine.ts"
-import { grown, look } from "../state/growth.ts"
+import { grown, look, renewed } from "../state/growth.ts"
 import { addFiles, files } from "../state/sheet.ts"
 
 test("a kept file that became longer is seen, one that did not is left alone", async () => {
@@ -17,11 +17,13 @@ test("a kept file that became longer is seen, one that did not is left alone", a
   await look()
   assert.ok(grown.value.has(growing?.id ?? -1) && !grown.value.has(still?.id ?? -1))
   const seen = grown.value
-  length = 20 // begun anew: what was read stays
+  await new Promise((rested) => setTimeout(rested, 50)) // after a reading, files are left alone for a while
+  length = 20 // begun anew: what was read stays, however long the new log becomes
   await look()
-  length = 150
+  length = 1000
   await look()
   assert.equal(grown.value, seen)
+  assert.deepEqual([...renewed.value], [growing?.id])
 })
 
 test("a file that cannot be looked at any more is left alone", async () => {

@@ -41,6 +41,9 @@ for (const width of [1280, 360]) {
       assert.match(await sheet.locator("#running .packets").innerText(), /07:59:00[^]*hill\.log/)
       assert.equal(await sheet.locator("#evidence .fold-button[aria-expanded=false]").count(), 1)
       assert.deepEqual(await axe(sheet), [])
+      writeFileSync(log, lines(0, 2))
+      await sheet.locator("#evidence .fold-button").click()
+      await sheet.locator("#evidence", { hasText: "Another log was begun under this name" }).waitFor({ timeout: 30_000 })
       assert.ok((await overflow(sheet)) <= 0)
       assert.deepEqual([foreign(), faults], [[], []])
     } finally {
