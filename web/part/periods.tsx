@@ -1,5 +1,5 @@
 // What each unit did in each period of standing still or moving: counts and intervals.
-import { count, counted, distance, gap, inOne, instant, moment, quantity, speed } from "../format.ts"
+import { count, counted, distance, gap, instant, moment, quantity, speed, type Measure } from "../format.ts"
 import { stateName } from "../figure/words.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Period } from "../report.gen.ts"
@@ -15,17 +15,17 @@ const heads: Head[] = [
 ]
 
 export function Periods() {
-  const { report } = useView()
+  const { report, measure } = useView()
   const groups: Group[] = report.units.flatMap((u, index) => u.runs.flatMap((run, no) => (run.periods.length === 0 ? [] : [{
     key: `${u.name} ${no}`, name: <><UnitName name={u.name} index={index} /> {run.label || (u.runs.length > 1 ? `run ${no + 1}` : "")}</>,
-    lines: run.periods.map((p, i) => lineOf(u.name, no, i, p)),
+    lines: run.periods.map((p, i) => lineOf(u.name, no, i, p, measure)),
   }])))
   const rows = groups.reduce((n, g) => n + g.lines.length, 0)
   if (rows === 0) return null
   return <Fold title={`Periods: counts and intervals, ${count(rows)} rows`}><Table caption="Periods" heads={heads} groups={groups} fixed="periods" /></Fold>
 }
 
-function lineOf(unit: string, no: number, i: number, p: Period): Line {
+function lineOf(unit: string, no: number, i: number, p: Period, measure: Measure): Line {
   const place = `period ${unit} ${no} ${i}`
   const from = instant(p.start) ?? 0, until = instant(p.end) ?? 0
   const gaps = p.interval_s
@@ -38,7 +38,8 @@ function lineOf(unit: string, no: number, i: number, p: Period): Line {
       behind("heard", `${count(p.transmissions)} heard`, count(p.transmissions)),
       <MissedIn unit={unit} no={no} period={p} place={place} />,
       behind("min", "intervals", gaps ? gap(gaps.min) : ""), behind("median", "intervals", gaps ? gap(gaps.median) : ""), behind("mean", "intervals", gaps ? gap(gaps.mean) : ""), behind("max", "intervals", gaps ? gap(gaps.max) : ""),
-      behind("rate", "sent an hour", p.rate_per_h ? quantity(p.rate_per_h).best : ""), <Way p={p} />, <Speed mps={p.mean_mps} />,
+      behind("rate", "sent an hour", p.rate_per_h ? quantity(p.rate_per_h).best : ""), behind("way", wayTitle(p, measure), p.distance_m && p.state !== "stationary" ? distance(p.distance_m.best ?? 0, measure) : ""),
+      behind("speed", "mean speed", p.mean_mps === null ? "" : speed(p.mean_mps, measure)),
     ],
   }
 }
@@ -57,15 +58,8 @@ function At({ ms, near }: { ms: number; near: number | null }) {
   return <>{moment(ms, zone, near)}</>
 }
 
-function Way({ p }: { p: Period }) {
-  const { measure } = useView()
-  if (!p.distance_m || p.state === "stationary") return null
-  const { low, best, high } = p.distance_m
-  const words = (v: number | null) => (v === null ? "" : distance(v, measure))
-  return <span title={low !== null && high !== null ? inOne({ best: words(best), bounds: `${words(low)} to ${words(high)}` }) : ""}>{words(best)}</span>
-}
-
-function Speed({ mps }: { mps: number | null }) {
-  const { measure } = useView()
-  return mps === null ? null : <>{speed(mps, measure)}</>
+/** What the way of a period is called, with its bounds. */
+function wayTitle({ distance_m }: Period, measure: Measure): string {
+  const { low, high } = distance_m ?? {}
+  return low == null || high == null ? "distance" : `distance, ${distance(low, measure)} to ${distance(high, measure)}`
 }
