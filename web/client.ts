@@ -141,7 +141,13 @@ export class Client {
     } else {
       this.waiting.delete(call)
       waiting.reject(cancelled())
+      if (waiting.request.kind === "read") this.unread(waiting.request.id)
     }
+  }
+
+  /** Has the worker forget a file whose reading was given up: it may have read it before it heard of that. */
+  private unread(id: number) {
+    this.ask({ kind: "forget", id }, { own: true }).catch(() => undefined)
   }
 
   /** Asks as soon as an engine is ready, be it the present one or one that takes its place meanwhile. */

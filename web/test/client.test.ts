@@ -85,6 +85,20 @@ test("a call that waits is given up at once, and the one at work goes on", async
   assert.equal(workers.length, 1)
 })
 
+test("a file that was read although its reading was given up is forgotten, before it is read again", async () => {
+  const ends: (() => void)[] = []
+  const { client, workers } = clientOf((request, call, worker) => ends.push(() => done(request, call, worker)))
+  const control = new AbortController()
+  const busy = client.analyse(bench, still()), waits = read(client, 2, control.signal)
+  setTimeout(() => control.abort(), 5)
+  await assert.rejects(waits, named("Cancelled"))
+  const again = read(client, 2)
+  await new Promise((asked) => setTimeout(asked, 5))
+  for (const end of ends) end()
+  await Promise.all([busy, again])
+  assert.deepEqual(workers[0]?.asked, ["start", "analyse", "read 2.log", "cancel", "forget", "read 2.log"])
+})
+
 test("a call is given up while a fresh engine is still being set up", async () => {
   const { client } = clientOf(done)
   client.ready = new Promise(() => undefined)
