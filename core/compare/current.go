@@ -16,9 +16,20 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 		return Verdict{Code: CannotRank, Reason: noCharge(all), P: 1, Mismatches: all.mismatches, Unknowns: all.unknowns}
 	}
 	all = all.drawn()
-	c.AtOneRate = atOneRate(raw, all, c.RateA, c.RateB)
+	v, r := c.judged(raw, all)
+	v.RunsA, v.RunsB, v.Tests = len(all.a), len(all.b), len(groups)
+	if v.settle(all, r); v.Code == CannotRank {
+		v.Splits = c.SplitsWanted()
+	}
+	return v
+}
+
+// judged fills in the comparison at one transmit rate, brings a ratio of draws to the level that the conditions ask for, and
+// judges it there.
+func (c *Comparison) judged(raw ratio, g group) (Verdict, ratio) {
+	c.AtOneRate = atOneRate(raw, g, c.RateA, c.RateB)
 	r, lev := raw, levelOf(c)
-	if m, ok := lev.moves(all, c.RateA, c.RateB); ok {
+	if m, ok := lev.moves(g, c.RateA, c.RateB); ok {
 		r = raw.plus(m.law())
 	} else {
 		lev = level{}
@@ -26,13 +37,9 @@ func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	v := r.verdict(ADrawsMore, BDrawsMore)
 	v.Ratio, v.Judged = raw.estimate(), v.Ratio // the ratio stated is the one as the units were set up
 	v.EqualRate, v.EqualAir = lev.rate, lev.air
-	v.RunsA, v.RunsB, v.Tests = len(all.a), len(all.b), len(groups)
-	v.describe(all)
-	v.JudgedA, v.JudgedB = lev.values(all, c.RateA, c.RateB, v.A, v.B)
-	if v.settle(all, r); v.Code == CannotRank {
-		v.Splits = c.SplitsWanted()
-	}
-	return v
+	v.describe(g)
+	v.JudgedA, v.JudgedB = lev.values(g, c.RateA, c.RateB, v.A, v.B)
+	return v, r
 }
 
 // settle takes a verdict on draw back where the conditions forbid one, and finds equality within a margin that was stated before.

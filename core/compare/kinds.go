@@ -64,13 +64,14 @@ func ofKinds(a, b string, as, bs []Subject, set Settings) Comparison {
 	})
 	c := Comparison{A: a, B: b, Label: g.label, Conditions: g.conditions, RateA: meanRate(g.a), RateB: meanRate(g.b)}
 	c.RateRatio = over(c.RateA, c.RateB)
-	c.Runtime, c.Draw = g.runtime(), g.draw()
+	c.Runtime, c.Draw = g.runtime(), g.draw(&c)
 	c.Repeats = estimate.RunsToDiffer(PlannedDifference, max(c.Runtime.Spread, 0.005), PlannedPower)
 	return c
 }
 
 func newKindGroup(a, b string, as, bs []Subject, label string, set Settings) kindGroup {
-	g := kindGroup{group: newGroup(Subject{Name: a, Runs: runsOf(as)}, Subject{Name: b, Runs: runsOf(bs)}, label, set)}
+	g := kindGroup{group: newGroup(Subject{Name: a, Runs: runsOf(as), Split: splitOf(as)},
+		Subject{Name: b, Runs: runsOf(bs), Split: splitOf(bs)}, label, set)}
 	specimens := func(all []Subject) (out [][]Run) {
 		for _, s := range all {
 			if runs := labelled(s.Runs, label); len(runs) > 0 {
@@ -88,6 +89,25 @@ func runsOf(all []Subject) (runs []Run) {
 		runs = append(runs, s.Runs...)
 	}
 	return runs
+}
+
+// splitOf gives a kind's idle current and charge per beacon: the means over its specimens, all of which must have theirs. Their
+// errors are not taken to average out, since specimens share a charger, a meter or an assumed efficiency.
+func splitOf(all []Subject) (s draw.Split) {
+	n := float64(len(all))
+	for _, one := range all {
+		if !one.Split.Resolved {
+			return draw.Split{}
+		}
+		s.Idle, s.Beacon = s.Idle+one.Split.Idle/n, s.Beacon+one.Split.Beacon/n
+		for i := range s.Cov {
+			for j := range s.Cov[i] {
+				s.Cov[i][j] += one.Split.Cov[i][j] / n
+			}
+		}
+	}
+	s.Resolved = len(all) > 0
+	return s
 }
 
 // spread gives by how much specimens of one kind may differ, in place of the scatter from run to run.
@@ -155,18 +175,16 @@ func (g kindGroup) count(v *Verdict, a, b int) {
 	v.SpecimensA, v.SpecimensB = a, b
 }
 
-func (g kindGroup) draw() Verdict {
+func (g kindGroup) draw(c *Comparison) Verdict {
 	g.group = g.group.drawn()
 	a, errA, okA := g.draws(g.as, 1, "a")
 	b, errB, okB := g.draws(g.bs, -1, "b")
 	if !okA || !okB {
 		return Verdict{Code: CannotRank, Reason: noCharge(g.group), P: 1, Mismatches: g.mismatches, Unknowns: g.unknowns}
 	}
-	r := between(ended(a), ended(b), g.spread(), capacityError(merged(errA, errB)))
-	r = r.plus(draw.LoadEffect(math.Exp(r.law.Quantile(0.5))))
-	v := r.verdict(ADrawsMore, BDrawsMore)
-	v.describe(g.group)
-	v.Judged, v.JudgedA, v.JudgedB = v.Ratio, v.A, v.B
+	raw := between(ended(a), ended(b), g.spread(), capacityError(merged(errA, errB)))
+	raw = raw.plus(draw.LoadEffect(math.Exp(raw.law.Quantile(0.5))))
+	v, r := c.judged(raw, g.group)
 	g.count(&v, len(a), len(b))
 	v.settle(g.group, r)
 	return v

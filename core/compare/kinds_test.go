@@ -88,6 +88,26 @@ func TestKindsThatNobodyCanCompare(t *testing.T) {
 	}
 }
 
+// Alike but for their rates: 100 mA idle and 0.4 mAh a beacon make 108 mA at 20 an hour and 124 mA at 60, so that 2000 mAh last
+// 18.52 h and 16.13 h. At one rate nothing is left of the difference; where one specimen has no split, none is brought there.
+func TestKindsAtUnlikeRatesAreBroughtToOne(t *testing.T) {
+	units := append(kind("a", 18.4, 18.52, 18.6), kind("b", 16.0, 16.13, 16.2)...)
+	for i := range units {
+		units[i].Split = split(100, 0.4)
+		units[i].Runs[0].Rate = estimate.Exact([]float64{20, 60}[i/3])
+	}
+	c := Kinds(units, Settings{})[0]
+	if c.Draw.Code != NoDifferenceShown || !c.Draw.EqualRate || c.AtOneRate == nil {
+		t.Fatalf("%s %q, at an equal rate %v", c.Draw.Code, c.Draw.Reason, c.AtOneRate)
+	}
+	near(t, "draw as set up", c.Draw.Ratio.Best, 108.0/124, 0.01)
+	near(t, "draw at one rate", c.AtOneRate.Ratio.Best, 1, 0.01)
+	units[4].Split = draw.Split{}
+	if c := Kinds(units, Settings{})[0]; c.Draw.Code != CannotRank || c.AtOneRate != nil {
+		t.Errorf("without a specimen's split: %s, at an equal rate %v", c.Draw.Code, c.AtOneRate)
+	}
+}
+
 // Specimens on packs that nobody named must not share their error with those of the other kind.
 func TestUnnamedPacksOfKindsDoNotCancel(t *testing.T) {
 	bare := func(name string, hours ...float64) []Subject {
