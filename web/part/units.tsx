@@ -387,7 +387,7 @@ function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
     <>
       <p>
         <UnitName name={u.name} index={index} />: {many(u.heard, "packet")} heard
-        {counted(u.transmissions, u.transmissions === 1 ? "transmission" : "transmissions", "counted")}{counted(u.duplicates, "of them copies", "copy")}{u.internet > 0 && `, ${count(u.internet)} by internet`}
+        {counted(u.transmissions, u.transmissions === 1 ? "transmission" : "transmissions", "counted")}{counted(u.duplicates, u.duplicates === 1 ? "copy" : "copies", "copy")}{u.internet > 0 && `, ${count(u.internet)} by internet`}
         {stations.length === 1 && stations[0] ? counted(u.unassigned, "of its call sign belong to no unit", "unassigned", { station: stations[0] }) : u.unassigned > 0 && `, ${count(u.unassigned)} of its call signs belong to no unit`}
         {u.contested > 0 && `, ${count(u.contested)} fit another unit too`}{forOthers(u)}.
       </p>
