@@ -270,6 +270,13 @@ func TestSumsOfLawsKnownAnswers(t *testing.T) {
 	})
 }
 
+// Four equal rectangular quantities in closed form (Irwin and Hall, 1927): their sum, scaled to 0 to 4, lies below x < 1 with
+// probability x^4/24, so 2.5 % stand at 0.6^(1/4).
+func TestSumOfRectanglesInClosedForm(t *testing.T) {
+	one := Rectangular(0, 0.5)
+	near(t, "2.5 % point", Sum(one, one, one, one).Quantile(0.025), math.Pow(0.6, 0.25)-2, 5e-4)
+}
+
 func TestToleranceFactorKnownAnswers(t *testing.T) {
 	answers(t, "tol", func(id string, in struct{ N []int }, w struct{ K []float64 }) {
 		for i, n := range in.N {
