@@ -41,7 +41,7 @@ type Stamp struct {
 // basic), dates with full stops or slashes, months in letters (English), Unix seconds and milliseconds, times of day with
 // seconds, 12-hour clocks, and zones as ScanZone does. A date without a time is no stamp. It does not allocate.
 func ScanStamp(b []byte) (s Stamp, n int) {
-	if s, n = scanCommon(b); n > 0 {
+	if n = scanCommon(b, &s); n > 0 {
 		return s, n
 	}
 	p := scanner{b: b}
@@ -67,23 +67,25 @@ func ScanStamp(b []byte) (s Stamp, n int) {
 const common = "0000-00-00T00:00:00Z "
 
 // scanCommon reads a stamp of the common form that a blank follows, as ScanStamp would by the longer way; 0 for any other.
-func scanCommon(b []byte) (s Stamp, n int) {
-	n = len(common) - 1
+// s is empty before, and after a failure.
+func scanCommon(b []byte, s *Stamp) (n int) {
 	if len(b) < len(common)+1 || b[len(common)] == '(' {
-		return Stamp{}, 0
+		return 0
 	}
 	for i, c := range b[:len(common)] {
 		want := common[i]
 		if c != want && (want != '0' || !isDigit(c)) && (want != 'T' || c != ' ') {
-			return Stamp{}, 0
+			return 0
 		}
 	}
-	s = Stamp{Date: YearFirst, Year: 100*two(b) + two(b[2:]), Month: two(b[5:]), Day: two(b[8:]), Step: time.Second,
-		Zone: ZoneOffset, ZoneAt: n - 1, ZoneEnd: n}
-	if !validDate(&s) || !s.setTime(two(b[11:]), two(b[14:]), two(b[17:]), 0) {
-		return Stamp{}, 0
+	n = len(common) - 1
+	s.Date, s.Year, s.Month, s.Day = YearFirst, 100*two(b)+two(b[2:]), two(b[5:]), two(b[8:])
+	s.Step, s.Zone, s.ZoneAt, s.ZoneEnd = time.Second, ZoneOffset, n-1, n
+	if !validDate(s) || !s.setTime(two(b[11:]), two(b[14:]), two(b[17:]), 0) {
+		*s = Stamp{}
+		return 0
 	}
-	return s, n
+	return n
 }
 
 // scanner walks over one stamp.

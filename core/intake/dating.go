@@ -215,8 +215,8 @@ func (d *dating) learnDirection(first []seenStamp) {
 	for i := 1; i < len(first); i++ {
 		a, b := first[i-1].stamp, first[i].stamp
 		delta := time.Duration(0)
-		wa, oka := d.wall(a)
-		wb, okb := d.wall(b)
+		wa, oka := d.wall(&a)
+		wb, okb := d.wall(&b)
 		switch {
 		case a.Date == clock.UnixTime && b.Date == clock.UnixTime:
 			delta = b.At.Sub(a.At)
@@ -252,11 +252,11 @@ func (d *dating) learnDay(first []seenStamp) {
 	if d.dateBasis >= decided {
 		return
 	}
-	at := slices.IndexFunc(first, func(s seenStamp) bool { _, ok := d.wall(s.stamp); return ok })
+	at := slices.IndexFunc(first, func(s seenStamp) bool { _, ok := d.wall(&s.stamp); return ok })
 	if at < 0 {
 		return
 	}
-	wall, _ := d.wall(first[at].stamp)
+	wall, _ := d.wall(&first[at].stamp)
 	for i := at - 1; i >= 0; i-- {
 		if s := first[i].stamp; s.Date == clock.NoDate {
 			wall = d.near(wall, s.Of, !d.backwards)
@@ -266,7 +266,7 @@ func (d *dating) learnDay(first []seenStamp) {
 }
 
 // wall gives date and time of day of a stamp that tells both, as far as the order of day and month is settled.
-func (d *dating) wall(s clock.Stamp) (clock.Instant, bool) {
+func (d *dating) wall(s *clock.Stamp) (clock.Instant, bool) {
 	month, day := s.Month, s.Day
 	switch s.Date {
 	case clock.YearFirst, clock.MonthFirst:

@@ -28,7 +28,7 @@ type dial struct {
 const halfDay = 12 * time.Hour
 
 // onDial puts a wall time with a date of its own into its half of the day. The error is a *ReadAgain.
-func (d *dating) onDial(s clock.Stamp, wall clock.Instant, text []byte, line evidence.Line) (clock.Instant, error) {
+func (d *dating) onDial(s *clock.Stamp, wall clock.Instant, text []byte, line evidence.Line) (clock.Instant, error) {
 	if _, dated := d.wall(s); !dated || s.Zone != clock.NoZone || d.set.HalfDay == AllHours {
 		return wall, nil
 	}

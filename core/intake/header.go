@@ -7,7 +7,8 @@ import (
 	"lastbeacon/core/clock"
 )
 
-// found is what one line of a packet log holds. Raw is the packet in monitor form; it and the header hold until the next line.
+// found is what one line of a packet log holds. Raw is the packet in monitor form; all of it and the header hold until the
+// next line. Being of some size it is filled in place and passed by pointer where that happens for every line.
 type found struct {
 	text    []byte // the line, its entities undone
 	stamp   clock.Stamp
@@ -23,19 +24,20 @@ type found struct {
 // splitter takes lines of packet logs apart. Its buffers are reused from line to line.
 type splitter struct {
 	header ax25.Header
+	found  found
 	plain  []byte // a line whose entities are undone
 	raw    []byte // a packet put together
 }
 
 // split finds the stamp and the packet of a line. fault is "" when there is a packet.
-func (s *splitter) split(line []byte) found {
-	f, ok := s.quick(line)
-	if !ok {
+func (s *splitter) split(line []byte) *found {
+	f := &s.found
+	if !s.quick(line, f) {
 		if bytes.Contains(line, entityGreater) {
 			s.plain = appendPlain(s.plain[:0], line)
 			line = s.plain
 		}
-		f = s.search(line)
+		*f = s.search(line)
 	}
 	if f.fault == "" && !f.stamped && f.info < len(f.raw) && beginsTag(f.raw[f.info]) {
 		s.trailing(line, &f)
@@ -63,24 +65,23 @@ func (s *splitter) trailing(line []byte, f *found) {
 var entityGreater = []byte("&gt;")
 
 // quick takes the common form: blanks or an opening bracket, a stamp or none, closing marks, the packet.
-func (s *splitter) quick(line []byte) (found, bool) {
-	f := found{}
-	at := opening(line)
-	if st, n := clock.ScanStamp(line[at:]); n > 0 {
-		f.stamp, f.stampAt, f.stamped = st, at, true
+func (s *splitter) quick(line []byte, f *found) bool {
+	at, n := opening(line), 0
+	f.stamp, n = clock.ScanStamp(line[at:])
+	f.stampAt, f.stamped, f.open, f.column, f.fault = at, n > 0, false, 0, ""
+	if n > 0 {
 		at += n
 		at += closing(line[at:])
 	}
 	if at == len(line) || !callByte(line[at]) {
-		return f, false
+		return false
 	}
 	info, err := ax25.ParseHeader(line[at:], &s.header)
 	if err != nil || info == len(line[at:]) || !plainCall(line[at:]) {
-		return f, false
+		return false
 	}
-	f.raw, f.info = line[at:], info
-	f.raw, f.info = s.unescape(f.raw, f.info)
-	return f, true
+	f.raw, f.info = s.unescape(line[at:], info)
+	return true
 }
 
 // behindStamp gives where a packet is expected: behind the stamp that the line begins with.

@@ -9,8 +9,9 @@ import (
 )
 
 // at gives the instant of a stamp and follows the run of the file. text is the line, for samples and notes; zone is the part
-// of it that states the zone. packet: the stamp belongs to a packet, not to a comment. The error is a *ReadAgain.
-func (d *dating) at(s clock.Stamp, zone, text []byte, line evidence.Line, packet bool) (clock.Instant, error) {
+// of it that states the zone. packet: the stamp belongs to a packet, not to a comment. The error is a *ReadAgain. This runs for
+// every line, and copying a stamp takes WebAssembly a call, so that it goes by pointer.
+func (d *dating) at(s *clock.Stamp, zone, text []byte, line evidence.Line, packet bool) (clock.Instant, error) {
 	if err := d.checkOrder(s, text, line); err != nil {
 		return clock.None, err
 	}
@@ -33,7 +34,7 @@ func (d *dating) at(s clock.Stamp, zone, text []byte, line evidence.Line, packet
 var utc = []byte("UTC")
 
 // subMinute gives what a stamp says below the minute.
-func subMinute(s clock.Stamp) time.Duration {
+func subMinute(s *clock.Stamp) time.Duration {
 	if s.Date == clock.UnixTime {
 		return time.Duration(s.At%60000) * time.Millisecond
 	}
@@ -41,7 +42,7 @@ func subMinute(s clock.Stamp) time.Duration {
 }
 
 // checkOrder compares the order of day and month that the stamp's values tell with the one in use.
-func (d *dating) checkOrder(s clock.Stamp, text []byte, line evidence.Line) error {
+func (d *dating) checkOrder(s *clock.Stamp, text []byte, line evidence.Line) error {
 	switch s.Date {
 	case clock.PairOfDates:
 		if d.orderBasis == assumed {
@@ -76,7 +77,7 @@ func orderName(f clock.DateForm) string {
 }
 
 // complete gives the stamp's date and time of day, filling in the day or the year from the lines before.
-func (d *dating) complete(s clock.Stamp, text []byte, line evidence.Line) clock.Instant {
+func (d *dating) complete(s *clock.Stamp, text []byte, line evidence.Line) clock.Instant {
 	if wall, ok := d.wall(s); ok {
 		if d.dateBasis < decided {
 			d.dateBasis = decided
@@ -109,7 +110,7 @@ func (d *dating) complete(s clock.Stamp, text []byte, line evidence.Line) clock.
 }
 
 // yearNear gives the stamp in the year that puts it nearest to the line before.
-func (d *dating) yearNear(s clock.Stamp) clock.Instant {
+func (d *dating) yearNear(s *clock.Stamp) clock.Instant {
 	best := clock.None
 	year := d.today.Time().Year()
 	for y := year - 1; y <= year+1; y++ {
@@ -128,7 +129,7 @@ func (d *dating) yearNear(s clock.Stamp) clock.Instant {
 }
 
 // zoned turns a wall time into an instant and tells whether the stamp states its zone.
-func (d *dating) zoned(s clock.Stamp, wall clock.Instant, zone, text []byte, line evidence.Line) (t clock.Instant, stated bool) {
+func (d *dating) zoned(s *clock.Stamp, wall clock.Instant, zone, text []byte, line evidence.Line) (t clock.Instant, stated bool) {
 	switch s.Zone {
 	case clock.ZoneOffset:
 		d.state(zone)

@@ -174,13 +174,13 @@ func (m *monitor) take(b []byte, no int) error {
 }
 
 // noPacket reads a line without a header: the information of the line before, a stamp of its own, or nothing of use.
-func (m *monitor) noPacket(b []byte, no int, f found) error {
+func (m *monitor) noPacket(b []byte, no int, f *found) error {
 	if m.waiting {
 		m.release(b)
 		return nil
 	}
 	if f.stamped && onlyStamp(b) {
-		t, err := m.dates.at(f.stamp, zoneOf(f), b, m.line(no), true)
+		t, err := m.dates.at(&f.stamp, zoneOf(f), b, m.line(no), true)
 		m.carried, m.fresh = t, true
 		return err
 	}
@@ -200,7 +200,7 @@ func (m *monitor) comment(b []byte, no int) error {
 	if !ok {
 		return nil
 	}
-	t, err := m.dates.at(st, zoneOf(found{text: b, stamp: st, stampAt: at}), b, m.line(no), false)
+	t, err := m.dates.at(&st, zoneOf(&found{text: b, stamp: st, stampAt: at}), b, m.line(no), false)
 	if err != nil {
 		return err
 	}
@@ -211,10 +211,10 @@ func (m *monitor) comment(b []byte, no int) error {
 }
 
 // when gives the time of a packet: its own stamp, the stamp line before it, or the last comment line.
-func (m *monitor) when(f found, b []byte, no int) (clock.Instant, error) {
+func (m *monitor) when(f *found, b []byte, no int) (clock.Instant, error) {
 	if f.stamped {
 		m.fresh = false
-		return m.dates.at(f.stamp, zoneOf(f), b, m.line(no), true)
+		return m.dates.at(&f.stamp, zoneOf(f), b, m.line(no), true)
 	}
 	if m.fresh {
 		return m.carried, nil
@@ -228,7 +228,7 @@ func (m *monitor) when(f found, b []byte, no int) (clock.Instant, error) {
 }
 
 // zoneOf gives the part of the line that states the zone of its stamp.
-func zoneOf(f found) []byte {
+func zoneOf(f *found) []byte {
 	if f.stamp.Zone == clock.NoZone || f.stampAt+f.stamp.ZoneEnd > len(f.text) {
 		return nil
 	}
@@ -236,7 +236,7 @@ func zoneOf(f found) []byte {
 }
 
 // wait keeps a header whose information may stand on the next line.
-func (m *monitor) wait(at clock.Instant, no int, f found) {
+func (m *monitor) wait(at clock.Instant, no int, f *found) {
 	m.waiting, m.waitingAt, m.waitingNo, m.waitInfo = true, at, no, f.info
 	m.waitRaw = append(m.waitRaw[:0], f.raw...)
 }

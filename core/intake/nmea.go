@@ -193,7 +193,7 @@ func (n *nmea) dateOf(of time.Duration, b []byte, line int) clock.Instant {
 		n.day = n.dates.near(n.day, of, false)
 		return n.day
 	}
-	t, _ := n.dates.at(clock.Stamp{Of: of, Step: time.Second, Zone: clock.ZoneOffset}, utc, b, n.line(line), false)
+	t, _ := n.dates.at(&clock.Stamp{Of: of, Step: time.Second, Zone: clock.ZoneOffset}, utc, b, n.line(line), false)
 	return t
 }
 

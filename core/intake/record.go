@@ -81,11 +81,11 @@ func (t *records) when(r *record) (clock.Instant, error) {
 	if !ok {
 		return clock.None, nil
 	}
-	zone := zoneOf(found{text: text, stamp: s})
+	zone := zoneOf(&found{text: text, stamp: s})
 	if r.utc && s.Zone == clock.NoZone && t.set.Zone == "" {
 		s.Zone, zone = clock.ZoneOffset, utc
 	}
-	return t.dates.at(s, zone, r.text, t.line(r.line), true)
+	return t.dates.at(&s, zone, r.text, t.line(r.line), true)
 }
 
 // takePacket stores the packet of a record that holds monitor text.
