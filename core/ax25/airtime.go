@@ -58,26 +58,36 @@ func (m Modem) Frames(n, bytes int) (time.Duration, bool) {
 // 0 after every five 1s in a row. Source: AX.25 v2.0.
 func FrameBits(frame []byte) int {
 	crc := FCS(frame)
-	n, run := 8*(len(frame)+fcsLen+2), 0
-	for _, o := range frame {
-		n += stuffed(o, &run)
+	n, run := 8*(len(frame)+fcsLen+2), uint8(0)
+	for _, o := range frame { // hot: every packet on the channel during a run comes here, so by octets, not bits
+		s := stuffed[run][o]
+		n, run = n+int(s.zeros), s.run
 	}
-	return n + stuffed(byte(crc), &run) + stuffed(byte(crc>>8), &run)
-}
-
-// stuffed counts the 0s put into one octet, sent least significant bit first, after a run of 1s.
-func stuffed(o byte, run *int) (n int) {
-	for range 8 {
-		if o&1 == 0 {
-			*run = 0
-		} else if *run++; *run == 5 {
-			n++
-			*run = 0
-		}
-		o >>= 1
+	for _, o := range []byte{byte(crc), byte(crc >> 8)} {
+		s := stuffed[run][o]
+		n, run = n+int(s.zeros), s.run
 	}
 	return n
 }
+
+// stuffed tells of an octet, sent least significant bit first behind a run of up to four 1s, how many 0s are put into it and
+// the run that it leaves.
+var stuffed = func() (all [5][256]struct{ zeros, run uint8 }) {
+	for run := range all {
+		for o := range all[run] {
+			s := &all[run][o]
+			s.run = uint8(run)
+			for bit := range 8 {
+				if o>>bit&1 == 0 {
+					s.run = 0
+				} else if s.run++; s.run == 5 {
+					s.zeros, s.run = s.zeros+1, 0
+				}
+			}
+		}
+	}
+	return all
+}()
 
 // Airtime gives the time on the air of a payload of n bytes, and whether the settings allow one. Symbols longer than 16 ms
 // use the low data rate mode. Source: the time-on-air formula that the modem's data sheets publish.

@@ -40,7 +40,7 @@ func (s *splitter) split(line []byte) *found {
 		*f = s.search(line)
 	}
 	if f.fault == "" && !f.stamped && f.info < len(f.raw) && beginsTag(f.raw[f.info]) {
-		s.trailing(line, &f)
+		s.trailing(line, f)
 	}
 	f.text = line
 	return f
