@@ -67,6 +67,9 @@ func (k *kml) open(name string) {
 		k.point, k.placed, k.lineNo = noPoint(), false, k.line()
 	case "Point":
 		k.inPoint = true
+		if k.lineNo == 0 { // no placemark is open
+			k.lineNo = k.line()
+		}
 	case "when", "coord", "coordinates":
 		k.want = true
 	case "LineString", "LinearRing":
@@ -106,6 +109,7 @@ func (k *kml) shut(name string, text []byte) {
 		if k.placed {
 			k.add(&k.single, k.point, k.lineNo)
 		}
+		k.placed, k.lineNo = false, 0
 	}
 }
 
