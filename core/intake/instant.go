@@ -188,14 +188,20 @@ func (d *dating) resolve(z *clock.Zone, wall clock.Instant, text []byte, line ev
 		return late
 	case clock.Twice:
 		d.notes.add(note{line: line.No, code: "time.twice", excerpt: text})
-		if d.backwards == (d.last == clock.None || late <= d.last.Add(disorder)) {
-			return late
-		}
-		if !d.backwards && d.last.Known() && early < d.last.Add(-disorder) {
+		if d.secondPass(early, late) {
 			return late
 		}
 	}
 	return early
+}
+
+// secondPass tells which of the two instants that a stamp may mean follows the line before: oldest first, the earlier one as long
+// as it does, newest first, the later one.
+func (d *dating) secondPass(early, late clock.Instant) bool {
+	if d.backwards {
+		return !d.last.Known() || late <= d.last.Add(disorder)
+	}
+	return d.last.Known() && early < d.last.Add(-disorder)
 }
 
 // follow compares t with the line before: it takes an hour's jump back for a clock put back where the stamps state no zone,
