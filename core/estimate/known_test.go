@@ -147,7 +147,8 @@ func constant(n int) []float64 {
 	return ones
 }
 
-// NIST StRD, data set Norris (linear regression, certified values), by the regression that parts idle current and beacons.
+// NIST StRD, data set Norris (linear regression, certified values), by the regression that parts idle current and beacons. Readings
+// and values are those of the file Norris.dat that Debian's python3-scipy 1.10.1 carries among its tests.
 func TestNorrisToNineDigits(t *testing.T) {
 	type want struct{ B0, B1, U0, U1, S float64 }
 	answers(t, "regress-01", func(id string, in points, w want) {
@@ -166,7 +167,8 @@ func TestNorrisToNineDigits(t *testing.T) {
 	})
 }
 
-// NIST StRD, data set NoInt1 (regression through the origin, certified values).
+// NIST StRD, data set NoInt1 (regression through the origin, certified values). The readings, 60 to 70 and 130 to 140, are from
+// memory; their sums are whole numbers, so the values are fractions, which the certified ones must round.
 func TestNoInt1ToNineDigits(t *testing.T) {
 	type want struct{ B1, U1, S, SS float64 }
 	answers(t, "regress-02", func(id string, in points, w want) {
@@ -174,6 +176,9 @@ func TestNoInt1ToNineDigits(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		near(t, id+" b1 certified", w.B1, 251.0/121, 1e-14)
+		near(t, id+" ss certified", w.SS, 1400.0/11, 1e-12)
+		near(t, id+" u1 certified", w.U1, 2.0/121, 1e-16)
 		near(t, id+" b1", fit.Coef[0], w.B1, 1e-10*w.B1)
 		near(t, id+" ss", fit.Chi2, w.SS, 1e-10*w.SS)
 		near(t, id+" s", math.Sqrt(fit.Residual()), w.S, 1e-10*w.S)
@@ -181,7 +186,8 @@ func TestNoInt1ToNineDigits(t *testing.T) {
 	})
 }
 
-// JCGM 100:2008, H.3: calibration of a thermometer, to the last printed digit (from memory, reproduced in R).
+// JCGM 100:2008, H.3: calibration of a thermometer. Readings and printed results are from memory; that the one gives the other to
+// the last printed digit speaks for both. The further digits are those of R for these readings.
 func TestGUMCalibrationLine(t *testing.T) {
 	type want struct{ B0, U0, B1, U1, R, S, Y0, UY0 float64 }
 	type in struct{ points }
@@ -213,7 +219,8 @@ func TestColumnsThatDoNotDiffer(t *testing.T) {
 	}
 }
 
-// JCGM 100:2008, H.2: resistance and impedance from correlated readings (from memory, reproduced by calculation).
+// JCGM 100:2008, H.2: resistance and impedance from correlated readings. Readings and printed results are from memory; that the one
+// gives the other to the last printed digit speaks for both.
 func TestGUMCorrelatedInputs(t *testing.T) {
 	type readings struct {
 		V   []float64
@@ -225,6 +232,8 @@ func TestGUMCorrelatedInputs(t *testing.T) {
 		UZ   float64 `json:"u_Z"`
 		UR   float64 `json:"u_R"`
 		RVI  float64 `json:"r_VI"`
+		RVP  float64 `json:"r_Vphi"`
+		RIP  float64 `json:"r_Iphi"`
 	}
 	answers(t, "uncert-01", func(id string, in readings, w want) {
 		v, i, phi := SampleOf(in.V), SampleOf(in.I), SampleOf(in.Phi)
@@ -242,6 +251,8 @@ func TestGUMCorrelatedInputs(t *testing.T) {
 		near(t, id+" R", z*c, w.R, 0.0005)
 		near(t, id+" u(R)", Combined([]float64{c / i.Mean, -z * c / i.Mean, -z * math.Sin(phi.Mean)}, u, r), w.UR, 0.0005)
 		near(t, id+" r(V,I)", r(0, 1), w.RVI, 0.005)
+		near(t, id+" r(V,phi)", r(0, 2), w.RVP, 0.005)
+		near(t, id+" r(I,phi)", r(1, 2), w.RIP, 0.005)
 	})
 }
 
@@ -254,7 +265,8 @@ func correlation(x, y []float64) float64 {
 	return s / float64(len(x)-1) / math.Sqrt(a.Var*b.Var)
 }
 
-// JCGM 101:2008, 9.2: four normal and four rectangular quantities added (from memory; both follow in closed form).
+// The cases of JCGM 101:2008, 9.2: four normal and four rectangular quantities added. That the guide takes these cases is from
+// memory; the figures follow in closed form.
 func TestSumsOfLawsKnownAnswers(t *testing.T) {
 	type want struct{ U, Half95 float64 }
 	for id, one := range map[string]Law{"uncert-02": NormalLaw(0, 1), "uncert-03": Rectangular(0, math.Sqrt(3))} {
