@@ -128,6 +128,17 @@ func TestOneRunWithTransmitCurrent(t *testing.T) {
 	}
 }
 
+// By definition: 1.6 A for 0.75 s are 1/3 mAh, which stand in the charge of a beacon and in what flows without it; and 5 W from
+// 7.4 V at an efficiency of 45 % take 1.5015 A.
+func TestChargeOfOneTransmission(t *testing.T) {
+	p := exactPoint(1195, 10, 600)
+	p.Load.AirtimeS = estimate.Exact(0.75)
+	s := SplitOf([]Point{p}, Transmit{CurrentMA: 1600}, 0.01)
+	near(t, "charge of a transmission", s.Beacon+s.Idle*0.75/3600, 1.0/3, 1e-9)
+	ma, _, basis := Transmit{PowerW: 5, PowerBasis: "measured"}.current(7.4)
+	near(t, "current by "+basis, ma*efficiency/0.45, 1501.5015015, 1e-6)
+}
+
 func TestWorkForOthersCounts(t *testing.T) {
 	l := Load{Time: estimate.Exact(36000), Rate: estimate.Exact(30), Sent: estimate.Exact(300), Relayed: 150}
 	near(t, "rate", l.PerHour().Best, 45, 1e-9)

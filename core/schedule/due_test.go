@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"iter"
+	"math"
 	"testing"
 	"time"
 
@@ -51,6 +52,16 @@ func TestAdaptiveIntervals(t *testing.T) {
 	}
 }
 
+// The distance between beacons is fast interval times fast speed, whose published table has 2 km, 2 km, 1 km and 300 m for these.
+func TestMetresBetweenBeacons(t *testing.T) {
+	for _, c := range []struct{ seconds, kmPerHour, metres float64 }{{60, 120, 2000}, {120, 60, 2000}, {60, 60, 1000}, {18, 60, 300}} {
+		s := Schedule{Kind: Adaptive, Fast: c.seconds, FastSpeed: c.kmPerHour * kmh}
+		if got := s.MetresBetween(); math.Abs(got-c.metres) > 1e-9 {
+			t.Errorf("%v s at %v km/h: %v m, want %v", c.seconds, c.kmPerHour, got, c.metres)
+		}
+	}
+}
+
 // A route of 2 h at 50 km/h, 1 h at 100 km/h and 5 h parked holds 60 + 60 + 15 beacons (closed form).
 func TestAdaptiveRoute(t *testing.T) {
 	s := Schedule{Kind: Adaptive, Slow: 1200, Fast: 60, SlowSpeed: 5 * kmh, FastSpeed: 100 * kmh}
@@ -71,6 +82,13 @@ func TestDecayingSequence(t *testing.T) {
 	for i, want := range []int{0, 1, 3, 7, 15, 31, 63, 95} {
 		if got := sent[i].Sub(origin); got != time.Duration(want)*time.Minute {
 			t.Errorf("beacon %d at %v, want %d min", i, got, want)
+		}
+	}
+	s.BeaconsBeforeDecay = 3 // about three cycles are held before the interval grows (common practice, no source)
+	sent = s.Walk(origin, origin.Add(time.Hour), motion.Timeline{})
+	for i, want := range []int{0, 1, 2, 3, 5, 9, 17, 33} {
+		if got := sent[i].Sub(origin); got != time.Duration(want)*time.Minute {
+			t.Errorf("three held: beacon %d at %v, want %d min", i, got, want)
 		}
 	}
 }
