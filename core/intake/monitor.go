@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 
+	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
@@ -65,12 +66,13 @@ type monitor struct {
 	carried clock.Instant // of a line that holds nothing but a stamp: it counts for the packets behind it
 	fresh   bool          // carried is for lines without their own stamp
 
-	twoLines  bool // information stands on the line behind its header
+	twoLines  bool // information mostly stands on the line behind its header
 	waiting   bool // a header waits for its information
 	waitingAt clock.Instant
 	waitingNo int
 	waitRaw   []byte
 	waitInfo  int
+	follows   aprs.Packet // what a line would be as information
 }
 
 func readMonitor(rd *reading, r *bufio.Reader) error {
@@ -153,7 +155,7 @@ func (m *monitor) take(b []byte, no int) error {
 	if f.fault != "" {
 		return m.noPacket(b, no, f)
 	}
-	if m.waiting && m.waitingAt.Known() && !f.open && !f.stamped {
+	if m.twoLines && m.waiting && m.waitingAt.Known() && !f.open && !f.stamped {
 		m.release(b) // information that looks like a packet: the headers of such a file are stamped
 		return nil
 	}
@@ -165,7 +167,7 @@ func (m *monitor) take(b []byte, no int) error {
 	if err != nil {
 		return err
 	}
-	if f.open && m.twoLines {
+	if f.open {
 		m.wait(at, no, f)
 		return nil
 	}
@@ -175,9 +177,13 @@ func (m *monitor) take(b []byte, no int) error {
 
 // noPacket reads a line without a header: the information of the line before, a stamp of its own, or nothing of use.
 func (m *monitor) noPacket(b []byte, no int, f *found) error {
-	if m.waiting {
+	if m.waiting && (m.twoLines || m.informs(b)) {
 		m.release(b)
 		return nil
+	}
+	if m.waiting {
+		m.release(nil)
+		f = m.split(b) // the release used the same header
 	}
 	if f.stamped && onlyStamp(b) {
 		t, err := m.dates.at(&f.stamp, zoneOf(f), b, m.line(no), true)
@@ -239,6 +245,17 @@ func zoneOf(f *found) []byte {
 func (m *monitor) wait(at clock.Instant, no int, f *found) {
 	m.waiting, m.waitingAt, m.waitingNo, m.waitInfo = true, at, no, f.info
 	m.waitRaw = append(m.waitRaw[:0], f.raw...)
+}
+
+// informs tells whether a line is sound information for the header that waits. Where packets mostly stand on one line, a header
+// may as well have lost its information, and the line may be anything.
+func (m *monitor) informs(line []byte) bool {
+	if _, err := ax25.ParseHeader(m.waitRaw, &m.header); err != nil {
+		return false
+	}
+	info := undoEscapes(bytes.Clone(line), 0)
+	aprs.Decode(m.header.To, info, &m.follows)
+	return m.follows.Flaw == "" && m.follows.Kind != aprs.Other
 }
 
 // release stores the header that waits, with the information that followed or without any.

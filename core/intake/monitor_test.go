@@ -113,6 +113,35 @@ func TestMonitorForms(t *testing.T) {
 	}
 }
 
+// Where most packets stand on one line, a header still finds its information on the next one, and takes nothing else for it.
+func TestTwoLinesAmongOthers(t *testing.T) {
+	const header, info = "QX1ABC-7>APZ001,WIDE1-1:", "!6001.00N/01000.00E>hill pack"
+	cases := []struct {
+		name, behind string
+		raw          string
+		packets      int
+		unused       int
+	}{
+		{"its information", info, packet, 4, 0},
+		{"a message", ":QX9ABC   :hello{1", header + ":QX9ABC   :hello{1", 4, 0},
+		{"another packet", "2031-05-02T05:40:13Z QX3ABC>APZ001:>b", header, 5, 0},
+		{"a packet without a stamp", "QX3ABC>APZ001:>b", header, 5, 0},
+		{"words", "modem restarted", header, 4, 1},
+		{"a position that is cut off", "!6001.00N/010", header, 4, 1},
+		{"a blank line", "\n" + info, header, 4, 1},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			one := "2031-05-02T05:40:11Z QX2ABC>APZ001:>a\n"
+			s := read(t, one+one+"2031-05-02T05:40:12Z "+header+"\n"+c.behind+"\n"+one, intake.Settings{})
+			want := fmt.Sprintf("2031-05-02T05:40:12Z %q", c.raw)
+			if got := show(s); len(got) != c.packets || got[2] != want || s.File.NotUsed != c.unused {
+				t.Errorf("got %v, %d not used, want %d with %s and %d; notes %+v", got, s.File.NotUsed, c.packets, want, c.unused, s.Notes)
+			}
+		})
+	}
+}
+
 // The bar marks the column that the note must name.
 func TestMonitorNotes(t *testing.T) {
 	cases := []struct {
