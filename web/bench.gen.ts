@@ -18,6 +18,7 @@ export interface File {
   sha256?: string | null
   zone?: string
   day_order?: string
+  half_day?: string
   date?: string
   clock_offset_s?: number
   watched?: Watch[]
@@ -216,7 +217,7 @@ export interface Bounds {
 /** What each object may hold, for checking files from outside: the kind of every property; ? may be left out. */
 export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> = {
   Bench: { schema: "string", title: "string?", author: "string?", remarks: "string?", display_zone: "string?", files: "File[]?", units: "Unit[]?", compare: "Compare?", outlook: "Outlook?", options: "Options?" },
-  File: { name: "string", sha256: "string?", zone: "string?", day_order: "string?", date: "string?", clock_offset_s: "number?", watched: "Watch[]?", columns: "Column[]?", recorded_by: "string?" },
+  File: { name: "string", sha256: "string?", zone: "string?", day_order: "string?", half_day: "string?", date: "string?", clock_offset_s: "number?", watched: "Watch[]?", columns: "Column[]?", recorded_by: "string?" },
   Watch: { from: "string?", until: "string?" },
   Column: { header: "string", meaning: "string" },
   Unit: { name: "string", kind: "string?", match: "Match[]?", battery: "Battery?", tx: "TX?", first_beacon: "string?", conditions: "Conditions?", tracks: "string[]?", meters: "string[]?", runs: "Run[]?", saved: "Saved[]?" },

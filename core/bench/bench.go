@@ -25,6 +25,7 @@ type File struct {
 	SHA256       *string  `json:"sha256,omitempty"`
 	Zone         string   `json:"zone,omitempty"`
 	DayOrder     string   `json:"day_order,omitempty"` // dmy | mdy | ymd
+	HalfDay      string   `json:"half_day,omitempty"`  // am | pm: of the first line, where a 12-hour clock tells neither
 	Date         string   `json:"date,omitempty"`      // of the first line, where stamps have none: YYYY-MM-DD
 	ClockOffsetS float64  `json:"clock_offset_s,omitempty"`
 	Watched      []Watch  `json:"watched,omitempty"`

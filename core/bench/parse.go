@@ -169,6 +169,7 @@ func (c *checker) zone(at, v string) {
 func (c *checker) file(at string, f *File) {
 	c.zone(at+".zone", f.Zone)
 	c.oneOf(at+".day_order", f.DayOrder, "dmy", "mdy", "ymd")
+	c.oneOf(at+".half_day", f.HalfDay, "am", "pm")
 	c.oneOf(at+".recorded_by", f.RecordedBy, "receiver", "unit", "companion")
 	if f.Date != "" {
 		if _, err := time.Parse(time.DateOnly, f.Date); err != nil {

@@ -124,7 +124,7 @@ type Column struct {
 
 // An Ask is a decision about a file that its content leaves open: the reader is asked, with two real lines to look at.
 type Ask struct {
-	Field   string   // "day_order", "zone", "date", "columns"
+	Field   string   // "day_order", "half_day", "zone", "date", "columns"
 	Choices []string // what may be set; empty for free text
 	Taken   string   // what was assumed meanwhile
 	Why     string

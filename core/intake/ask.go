@@ -19,9 +19,7 @@ func (d *dating) finish(f *evidence.File) {
 	if d.fromComments && len(d.commentGaps) > 0 {
 		f.Resolution = max(f.Resolution, d.commentStep().Seconds())
 	}
-	if half := d.set.HalfDay; (half == FromNoon || half == FromNight) && !d.dial.shown {
-		d.notes.add(note{code: "time.half-day-open"})
-	}
+	d.askHalf(f)
 	if d.orderBasis == assumed && d.pairs.n > 0 {
 		f.Ask = append(f.Ask, d.pairs.ask("day_order", []string{"dmy", "mdy"}, orderName(d.order),
 			"the dates can be read with the day or with the month first, and no line tells which"))

@@ -112,6 +112,12 @@ func newDating(name string, set Settings, n *notes) dating {
 			n.add(note{code: "time.bad-zone", text: err.Error() + "; UTC is taken"})
 		}
 	}
+	switch {
+	case set.Half != "" && set.HalfDay == NoHalves:
+		d.set.HalfDay = FromNoon
+	case set.Half != "" && set.HalfDay == AllHours:
+		n.add(note{code: "time.half-day-set"})
+	}
 	switch set.DayOrder {
 	case "dmy":
 		d.orderBasis = setByUser
@@ -293,17 +299,22 @@ func (d *dating) midnight(year, month, day int) clock.Instant {
 // near gives the wall time with the time of day of that lies nearest to wall: up to 2 h against the run of the list, up to
 // 22 h with it.
 func (d *dating) near(wall clock.Instant, of time.Duration, backwards bool) clock.Instant {
-	const day, against = 24 * time.Hour, 2 * time.Hour
-	t := clock.At(wall.Time().Truncate(day)).Add(of)
+	return nearIn(24*time.Hour, wall, of, backwards)
+}
+
+// nearIn does so on a dial that begins again after round.
+func nearIn(round time.Duration, wall clock.Instant, of time.Duration, backwards bool) clock.Instant {
+	const against = 2 * time.Hour
+	t := clock.At(wall.Time().Truncate(round)).Add(of)
 	switch delta := t.Sub(wall); {
 	case !backwards && delta <= -against:
-		t = t.Add(day)
-	case !backwards && delta > day-against:
-		t = t.Add(-day)
+		t = t.Add(round)
+	case !backwards && delta > round-against:
+		t = t.Add(-round)
 	case backwards && delta >= against:
-		t = t.Add(-day)
-	case backwards && delta < against-day:
-		t = t.Add(day)
+		t = t.Add(-round)
+	case backwards && delta < against-round:
+		t = t.Add(round)
 	}
 	return t
 }

@@ -21,21 +21,32 @@ const (
 // A dial is what is followed of a 12-hour clock.
 type dial struct {
 	started, never bool
+	dated          bool          // the line before had a date
 	shown          bool          // noon or midnight was told by the date beside it
 	wall, put      clock.Instant // of the line before: as written, and in its half of the day
+	seen           samples       // the first line, and the first that begins again at one o'clock
+	first          string        // half of the first line
 }
 
 const halfDay = 12 * time.Hour
 
-// onDial puts a wall time with a date of its own into its half of the day. The error is a *ReadAgain.
+// onDial puts a wall time into its half of the day. Without a date of its own the wall time is that which a 24-hour clock would
+// show next. The error is a *ReadAgain.
 func (d *dating) onDial(s *clock.Stamp, wall clock.Instant, text []byte, line evidence.Line) (clock.Instant, error) {
-	if _, dated := d.wall(s); !dated || s.Zone != clock.NoZone || d.set.HalfDay == AllHours {
+	if s.Zone != clock.NoZone || d.set.HalfDay == AllHours {
 		return wall, nil
 	}
 	h, before := &d.dial, d.dial
 	other := s.Of < time.Hour || s.Of >= 13*time.Hour
-	h.started, h.never, h.wall = true, h.never || other, wall
-	restarts := before.started && d.step(before.wall, wall, 12, 1, -halfDay)
+	h.started, h.dated, h.never, h.wall = true, s.Date != clock.NoDate, h.never || other, wall
+	skipped := halfDay // by a 24-hour clock that shows one o'clock behind twelve
+	if h.dated {
+		skipped = -halfDay
+	}
+	restarts := before.started && d.step(before.wall, wall, 12, 1, skipped)
+	if !before.started || restarts && h.seen.n == 1 {
+		h.seen.add(line, text)
+	}
 	switch {
 	case d.set.HalfDay == NoHalves && restarts && !h.never:
 		return wall, d.again(FromNoon, line)
@@ -47,10 +58,18 @@ func (d *dating) onDial(s *clock.Stamp, wall clock.Instant, text []byte, line ev
 		d.notes.add(note{code: "time.half-day", excerpt: text})
 	}
 	h.put = d.half(before, wall.Add(-s.Of+s.Of%halfDay), s.Of >= halfDay)
-	if before.started {
-		return h.put, d.checkHalf(before, line)
+	if !before.started {
+		h.first = "am"
+		if h.put.Time().Hour() >= 12 {
+			h.first = "pm"
+		}
+		return h.put, nil
 	}
-	return h.put, nil
+	if !h.dated {
+		h.put = nearIn(halfDay, before.put, s.Of%halfDay, d.backwards)
+		return h.put, nil
+	}
+	return h.put, d.checkHalf(before, text, line)
 }
 
 func (d *dating) again(half HalfDay, line evidence.Line) error {
@@ -68,6 +87,9 @@ func (d *dating) half(before dial, morning clock.Instant, twelve bool) clock.Ins
 	} else if twelve {
 		first = !first
 	}
+	if d.set.Half != "" {
+		first = d.set.Half == "pm"
+	}
 	switch {
 	case !before.started && first, before.started && d.backwards && late <= before.put.Add(disorder),
 		before.started && !d.backwards && morning < before.put.Add(-disorder):
@@ -77,18 +99,20 @@ func (d *dating) half(before dial, morning clock.Instant, twelve bool) clock.Ins
 }
 
 // checkHalf looks at a step from eleven to twelve o'clock: on one day it is noon, from one day to the next midnight.
-func (d *dating) checkHalf(before dial, line evidence.Line) error {
+func (d *dating) checkHalf(before dial, text []byte, line evidence.Line) error {
 	early, late := before.put, d.dial.put
 	if d.backwards {
 		early, late = late, early
 	}
 	noon := d.step(before.wall, d.dial.wall, 11, 12, 0)
-	if !noon && !d.step(before.wall, d.dial.wall, 11, 12, 2*halfDay) {
+	if !before.dated || !noon && !d.step(before.wall, d.dial.wall, 11, 12, 2*halfDay) {
 		return nil
 	}
 	morning := func(t clock.Instant) bool { return t.Time().Hour() < 12 }
 	if morning(early) == noon && morning(late) != noon {
 		d.dial.shown = true
+	} else if d.set.Half != "" {
+		d.notes.add(note{line: line.No, code: "time.half-day-set", excerpt: text})
 	} else if d.set.HalfDay == FromNoon && !d.dial.shown {
 		return d.again(FromNight, line)
 	}
@@ -103,4 +127,14 @@ func (d *dating) step(before, wall clock.Instant, from, to int, dialled time.Dur
 	}
 	beyond := wall.Sub(before) - dialled
 	return before.Time().Hour() == from && wall.Time().Hour() == to && beyond > 0 && beyond <= min(time.Hour, max(disorder, 5*d.usual))
+}
+
+// askHalf asks in which half of the day the first line stands, unless the dates showed it or somebody said it.
+func (d *dating) askHalf(f *evidence.File) {
+	if d.set.HalfDay != FromNoon && d.set.HalfDay != FromNight || d.dial.shown || d.set.Half != "" || d.dial.seen.n == 0 {
+		return
+	}
+	d.notes.add(note{code: "time.half-day-open"})
+	f.Ask = append(f.Ask, d.dial.seen.ask("half_day", []string{"am", "pm"}, d.dial.first,
+		"the stamps are of a 12-hour clock and say neither AM nor PM; no line shows in which half of the day the first one stands"))
 }

@@ -25,6 +25,7 @@ type Settings struct {
 	Zone     string   // of stamps that state none: an IANA name, an offset, UTC
 	DayOrder string   // "dmy" or "mdy", for dates such as 02/05/2031
 	HalfDay  HalfDay  // of a 12-hour clock without AM and PM; what an earlier reading found
+	Half     string   // "am" or "pm": the half of the day of the first line, where stamps of a 12-hour clock tell neither
 	Date     string   // 2031-05-02: the day of the first line, for files that state times of day only
 	Columns  []Column // what columns of a table, or fields of objects, hold; the first that fits a column counts
 }

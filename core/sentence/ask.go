@@ -37,6 +37,7 @@ var questions = map[string]Question{
 	"clock_offset":    {"Was the clock of {file} {span} {when}?", "It seems so from the evidence; said, it is put right and the file stands beside the others."},
 	"clock_either":    {"The clock of {file} is {span} {when} that of {other}. Which of the two is off?", "The same packets stand in both, and nothing tells which clock was right: no times within packets, no track, no third log. Once you say which, its times are moved and the copies in both files fold."},
 	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
+	"half_day":        {"Does {file} begin before noon or after it?", "Its clock counts to twelve and no line says AM or PM. The answer moves all its times by 12 hours or leaves them."},
 	"date":            {"On which day does {file} begin?", "Its lines carry the time of day only."},
 }
 

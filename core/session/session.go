@@ -154,7 +154,7 @@ func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) 
 	}
 	set.Zone = cmp.Or(known.Zone, set.Zone)
 	set.DayOrder = cmp.Or(known.DayOrder, set.DayOrder)
-	set.Date = known.Date
+	set.Half, set.Date = known.HalfDay, known.Date
 	for _, c := range known.Columns {
 		set.Columns = append(set.Columns, intake.Column(c))
 	}
@@ -162,7 +162,7 @@ func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) 
 }
 
 func same(a, b intake.Settings) bool {
-	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.HalfDay == b.HalfDay && a.Date == b.Date && slices.Equal(a.Columns, b.Columns)
+	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.HalfDay == b.HalfDay && a.Half == b.Half && a.Date == b.Date && slices.Equal(a.Columns, b.Columns)
 }
 
 // ordered gives the files that were read, by name and content, so that the order of dropping changes nothing; their lines

@@ -183,12 +183,12 @@ function ClockOf({ file }: { file: ReportFile }) {
 }
 
 const askWords: Record<string, string> = {
-  day_order: "Which comes first in %, day or month?", zone: "In which zone did % write its times?", date: "On which day does % begin?",
+  day_order: "Which comes first in %, day or month?", half_day: "Does % begin before noon or after it?", zone: "In which zone did % write its times?", date: "On which day does % begin?",
 }
 
-const askLabels: Record<string, string> = { zone: "Zone asked", date: "Date", day_order: "Day order" }
+const askLabels: Record<string, string> = { zone: "Zone asked", date: "Date", day_order: "Day order", half_day: "Half of the day" }
 
-const choiceWords: Record<string, string> = { dmy: "Day first", mdy: "Month first", ymd: "Year first" }
+const choiceWords: Record<string, string> = { dmy: "Day first", mdy: "Month first", ymd: "Year first", am: "Before noon", pm: "After noon" }
 
 /** A remark as a sentence of its own. */
 function sentence(text: string): string {
@@ -202,8 +202,7 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
   if (!live) return null
   if (ask.field === "columns") return <ColumnsAsk file={file} why={sentence(ask.why)} />
   const set = (value: string) => {
-    const edit = ask.field === "zone" ? { zone: value } : ask.field === "date" ? { date: value } : { day_order: value }
-    changeBench(`answer for ${file.file}`, withFileNamed(bench.value, file.file, (f) => ({ ...f, ...edit })))
+    changeBench(`answer for ${file.file}`, withFileNamed(bench.value, file.file, (f) => ({ ...f, [ask.field]: value })))
   }
   const free = (text: string) => {
     if (ask.field === "zone" && !zoneKnown(text.replaceAll(" ", "_"))) return "a zone is wanted, such as Europe/Oslo or +02:00"
