@@ -49,6 +49,7 @@ export interface File {
   offset_basis: string
   offset_against: string
   offset_either: boolean
+  suggested_zone: string
   watched: Watch[]
   asks: Ask[]
   columns: Column[]

@@ -60,6 +60,7 @@ type File struct {
 	// The log it stands against, for two_logs; either when nothing tells which of the two clocks is off.
 	OffsetAgainst string  `json:"offset_against"`
 	OffsetEither  bool    `json:"offset_either"`
+	SuggestedZone string  `json:"suggested_zone"` // such as +02:00, where the file states none and that explains the offset
 	Watched       []Watch `json:"watched"`
 	Asks          []Ask   `json:"asks"`
 	// What the columns of a table, or the fields of objects, were taken for.

@@ -10,6 +10,7 @@ type Asked struct {
 	Unit, File string
 	Other      string  // a second file
 	When       string  // a moment or day as it is to be read
+	Zone       string  // an offset from UTC
 	Seconds    float64 // how well something is known without the answer
 }
 
@@ -35,6 +36,7 @@ var questions = map[string]Question{
 	"power_on_zone":   {"Was {unit} switched on at {when}, and is that in the right zone?", "It lies {span} from the first packet, so it may have been noted in another zone or on another day."},
 	"zone":            {"Which time zone are the times of {file} in?", "The file states none."},
 	"clock_offset":    {"Was the clock of {file} {span} {when}?", "It seems so from the evidence; said, it is put right and the file stands beside the others."},
+	"clock_zone":      {"Were the times of {file} written in UTC{zone}?", "The evidence puts its clock {span} {when}, and it states no zone. Said, the file stands beside the others. Where clocks were changed during the log, set a place such as Europe/Oslo instead."},
 	"clock_either":    {"The clock of {file} is {span} {when} that of {other}. Which of the two is off?", "The same packets stand in both, and nothing tells which clock was right: no times within packets, no track, no third log. Once you say which, its times are moved and the copies in both files fold."},
 	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
 	"half_day":        {"Does {file} begin before noon or after it?", "Its clock counts to twelve and no line says AM or PM. The answer moves all its times by 12 hours or leaves them."},
@@ -44,7 +46,7 @@ var questions = map[string]Question{
 // Ask puts a question by its code; ok is false for a code that is not known.
 func Ask(code string, a Asked) (q Question, ok bool) {
 	q, ok = questions[code]
-	fill := strings.NewReplacer("{unit}", a.Unit, "{file}", a.File, "{other}", a.Other, "{when}", a.When, "{span}", Span(a.Seconds))
+	fill := strings.NewReplacer("{unit}", a.Unit, "{file}", a.File, "{other}", a.Other, "{when}", a.When, "{zone}", a.Zone, "{span}", Span(a.Seconds))
 	return Question{fill.Replace(q.Ask), fill.Replace(q.Why)}, ok
 }
 

@@ -2,6 +2,7 @@ package session
 
 import (
 	"math"
+	"slices"
 
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/skew"
@@ -25,6 +26,10 @@ func (a *analysis) clockEvidence(w func(uint64)) {
 		f := &a.evidence.Files[i]
 		letters(f.SHA256, w)
 		w(math.Float64bits(f.Resolution))
+		letters(f.ZoneBasis, w)
+		for _, ask := range f.Ask {
+			letters(ask.Field, w)
+		}
 		for _, c := range f.Columns {
 			letters(c.Header, w)
 			letters(c.Meaning, w)
@@ -75,7 +80,15 @@ func (a *analysis) findOffsets() []skew.Offset {
 			}
 		}
 	}
-	return skew.Judge(sure, between)
+	waits := func(o skew.Offset) bool { return a.openClock(o.File) || a.openClock(o.Against) }
+	assumed := func(file evidence.FileID) bool { return a.evidence.Files[file].ZoneBasis == "assumed" }
+	return skew.Judge(slices.DeleteFunc(sure, waits), slices.DeleteFunc(between, waits), assumed)
+}
+
+// openClock tells whether a question about the file's stamps is open whose answer may move its times. Until then nothing is said
+// of its clock: an offset that somebody took over would come on top of the answer.
+func (a *analysis) openClock(file evidence.FileID) bool {
+	return slices.ContainsFunc(a.evidence.Files[file].Ask, func(ask evidence.Ask) bool { return ask.Field != "columns" })
 }
 
 // againstTrack compares where a unit said it was, log by log, with the track that travelled with it.

@@ -25,7 +25,7 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 		for _, o := range a.offsets {
 			if int(o.File) == i && f.SuggestedOffset == nil {
 				f.SuggestedOffset, f.OffsetBasis = estimateOf(o.Seconds), string(o.Basis)
-				f.OffsetEither = o.Either
+				f.OffsetEither, f.SuggestedZone = o.Either, o.Zone
 				if o.Basis == skew.TwoLogs {
 					f.OffsetAgainst = a.evidence.Files[o.Against].Name
 				}

@@ -28,6 +28,9 @@ func (a *analysis) questions() []report.Question {
 		if o.Seconds.Best < 0 {
 			asked.When = "behind"
 		}
+		if o.Zone != "" {
+			code, asked.Zone = "clock_zone", o.Zone
+		}
 		q.ask(code, report.Question{File: a.evidence.Files[o.File].Name}, asked)
 	}
 	for i := range a.units {

@@ -99,6 +99,49 @@ func TestClockOffsetIsAskedAndTaken(t *testing.T) {
 	}
 }
 
+// A log that states no zone beside one in UTC with the same packets is asked about its zone, and stands beside it once that is said.
+// While a question about its stamps is open, nothing is said of its clock, since the answer may move its times.
+func TestZoneIsAskedFromAnotherLog(t *testing.T) {
+	from := time.Date(2031, 5, 2, 6, 0, 0, 0, time.UTC)
+	unit := `"units":[{"name":"Heron","match":[{"station":"QX1ABC-7"}]}]}`
+	written := func(layout string, ahead time.Duration) (b []byte) {
+		for _, line := range strings.Split(strings.TrimSpace(string(parked(from, 40, ahead))), "\n") {
+			stamp, packet, _ := strings.Cut(line, " ")
+			at, err := time.Parse(time.RFC3339, stamp)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b = fmt.Appendf(b, "%s %s\n", at.Format(layout), packet)
+		}
+		return b
+	}
+	hill := input{"hill.log", parked(from, 40, 0)}
+	local, slashed := input{"local.log", written(time.DateTime, 2*time.Hour)}, input{"local.log", written("02/01/2006 15:04:05", 95*time.Second)}
+	for _, c := range []struct {
+		name, file string
+		local      input
+		asks, zone string
+		sent       int
+	}{
+		{"no zone", "", local, "clock_zone", "+02:00", 0},
+		{"the zone was said", `"files":[{"name":"local.log","zone":"+02:00"}],`, local, "", "", 40},
+		{"the order of the date is open", "", slashed, "day_order", "", 80},
+		{"the order was said", `"files":[{"name":"local.log","day_order":"dmy"}],`, slashed, "clock_either", "", 80},
+	} {
+		r := reportOn(t, `{"schema":"lastbeacon.bench/1",`+c.file+unit, hill, c.local)
+		asks := ""
+		for _, q := range r.Questions {
+			if q.File == "local.log" && q.Unit == "" {
+				asks += q.Code
+			}
+		}
+		f := r.Evidence[slices.IndexFunc(r.Evidence, func(f report.File) bool { return f.File == "local.log" })]
+		if asks != c.asks || f.SuggestedZone != c.zone || c.sent > 0 && r.Units[0].Transmissions != c.sent {
+			t.Errorf("%s: asked %q, suggested %q, %d transmissions; want %q, %q, %d", c.name, asks, f.SuggestedZone, r.Units[0].Transmissions, c.asks, c.zone, c.sent)
+		}
+	}
+}
+
 // Two units that beacon at unlike rates are ranked at one rate once a transmit current can be had: what is missing for it is
 // asked before the switches, and the verdict says what would help.
 func TestWhatWouldSplitTheDrawIsAsked(t *testing.T) {

@@ -17,9 +17,10 @@ func (o Offset) turned() Offset {
 // Judge tells which clocks to put right. Sure are the comparisons with a time that depends on no receiver's clock: packets'
 // own or a track's; between are those of two logs. A log that such a time proves right shows up the other; a log that
 // differs from one of two logs that agree is the wrong one. Where nothing of that is known either of two may be off, and
-// the offset says so. A log beside one that is known to be off waits until that one is put right.
-func Judge(sure, between []Offset) (wrong []Offset) {
-	j := judge{right: map[evidence.FileID]bool{}, named: map[evidence.FileID]bool{}, between: between}
+// the offset says so. A log beside one that is known to be off waits until that one is put right. Two clocks that differ by
+// what a zone may lie from UTC, of which one file states no zone (assumed tells), show the zone of that one.
+func Judge(sure, between []Offset, assumed func(evidence.FileID) bool) (wrong []Offset) {
+	j := judge{right: map[evidence.FileID]bool{}, named: map[evidence.FileID]bool{}, between: between, assumed: assumed}
 	for _, o := range sure {
 		switch {
 		case j.right[o.File] || j.named[o.File]:
@@ -27,6 +28,14 @@ func Judge(sure, between []Offset) (wrong []Offset) {
 			j.name(o)
 		default:
 			j.right[o.File] = true
+		}
+	}
+	for _, o := range between {
+		if assumed(o.Against) {
+			o = o.turned()
+		}
+		if o.Off() && zoneBy(o.Seconds.Best) != "" && assumed(o.File) && !assumed(o.Against) && !j.right[o.File] && !j.named[o.File] {
+			j.name(o)
 		}
 	}
 	for _, o := range between {
@@ -55,9 +64,16 @@ type judge struct {
 	right, named map[evidence.FileID]bool
 	between      []Offset
 	wrong        []Offset
+	assumed      func(evidence.FileID) bool
 }
 
 func (j *judge) name(o Offset) {
+	if o.Basis == Track && !j.assumed(o.File) && j.assumed(o.Against) && zoneBy(o.turned().Seconds.Best) != "" {
+		o = o.turned()
+	}
+	if !o.Either && j.assumed(o.File) {
+		o.Zone = zoneBy(o.Seconds.Best)
+	}
 	j.named[o.File] = true
 	j.wrong = append(j.wrong, o)
 }

@@ -68,12 +68,16 @@ func TestBetween(t *testing.T) {
 		{"ahead by 83 s", true, 83 * time.Second, true},
 		{"behind by 20 min", true, -20 * time.Minute, true},
 		{"in step", true, 0, false},
+		{"two zones further east", true, 2 * time.Hour, true},
+		{"a zone with three quarters of an hour, and a clock that is a little off", true, 5*time.Hour + 45*time.Minute + 9*time.Second, true},
+		{"nine and a half zones further west", true, -9*time.Hour - 30*time.Minute, true},
+		{"by hours that no zone has", true, 5*time.Hour + 13*time.Minute, false},
 		{"a parked unit fits every multiple of its interval", false, 83 * time.Second, false},
 	} {
 		ev := gathered(t, walk(random, c.moving, 0), walk(random, c.moving, c.ahead))
 		o, told := Between(ev, 0, 1)
 		ok := told && o.Off()
-		if ok != c.want || told != c.moving {
+		if ok != c.want || told != (c.want || c.ahead == 0) {
 			t.Errorf("%s: suggested %v, want %v (%+v)", c.name, ok, c.want, o)
 		}
 		if ok && (o.Seconds.Low > c.ahead.Seconds() || o.Seconds.High < c.ahead.Seconds()) {
@@ -101,6 +105,7 @@ func TestOfPackets(t *testing.T) {
 	}{
 		{"four senders agree on 130 s", 130 * time.Second, 4, true},
 		{"four senders agree that it is right", 0, 4, false},
+		{"four senders agree on another zone", -5 * time.Hour, 4, true},
 		{"one sender alone may be wrong itself", 130 * time.Second, 1, false},
 	} {
 		o, told := OfPackets(gathered(t, log(c.ahead, c.senders)), 0)
@@ -129,7 +134,7 @@ func TestOfTrack(t *testing.T) {
 	for s := 0; s < 4500; s += 10 {
 		track = append(track, evidence.Fix{At: begin.Add(time.Duration(s) * time.Second), Place: place(float64(s))})
 	}
-	for _, ahead := range []time.Duration{0, 90 * time.Second, -240 * time.Second} {
+	for _, ahead := range []time.Duration{0, 90 * time.Second, -240 * time.Second, 2 * time.Hour, -10*time.Hour + 20*time.Second} {
 		var beacons []evidence.Fix
 		for s := 30; s < 4500; s += 60 {
 			p := place(float64(s))
@@ -153,25 +158,37 @@ func TestJudge(t *testing.T) {
 		name          string
 		sure, between []Offset
 		want          string
+		assumed       string // numbers of files that state no zone
 	}{
-		{"nothing is off", nil, []Offset{off(1, 0, 0)}, ""},
-		{"nothing tells which", nil, []Offset{off(1, 0, 83)}, "1 against 0 by 83 s, or the other;"},
-		{"packets prove the first right", []Offset{off(0, 0, 0)}, []Offset{off(1, 0, 83)}, "1 against 0 by 83 s;"},
-		{"packets prove the second right", []Offset{off(1, 1, 0)}, []Offset{off(1, 0, 83)}, "0 against 1 by -83 s;"},
-		{"a track proves the first wrong", []Offset{off(0, 2, -83)}, []Offset{off(1, 0, 83)}, "0 against 2 by -83 s;"},
-		{"packets and track differ: the first told counts", []Offset{off(0, 0, 0), off(0, 2, 50)}, nil, ""},
-		{"two that were proved right stay, whatever lies between them", []Offset{off(0, 0, 0), off(1, 1, 0)}, []Offset{off(1, 0, 7)}, ""},
-		{"the last two of three agree", nil, []Offset{off(1, 0, 83), off(2, 0, 83), off(2, 1, 0)}, "0 against 1 by -83 s;"},
-		{"the first two of three agree", nil, []Offset{off(1, 0, 0), off(2, 0, 83), off(2, 1, 83)}, "2 against 0 by 83 s;"},
-		{"the outer two of three agree", nil, []Offset{off(1, 0, 83), off(2, 0, 0), off(2, 1, -83)}, "1 against 0 by 83 s;"},
+		{"nothing is off", nil, []Offset{off(1, 0, 0)}, "", ""},
+		{"nothing tells which", nil, []Offset{off(1, 0, 83)}, "1 against 0 by 83 s, or the other;", ""},
+		{"packets prove the first right", []Offset{off(0, 0, 0)}, []Offset{off(1, 0, 83)}, "1 against 0 by 83 s;", ""},
+		{"packets prove the second right", []Offset{off(1, 1, 0)}, []Offset{off(1, 0, 83)}, "0 against 1 by -83 s;", ""},
+		{"a track proves the first wrong", []Offset{off(0, 2, -83)}, []Offset{off(1, 0, 83)}, "0 against 2 by -83 s;", ""},
+		{"packets and track differ: the first told counts", []Offset{off(0, 0, 0), off(0, 2, 50)}, nil, "", ""},
+		{"two that were proved right stay, whatever lies between them", []Offset{off(0, 0, 0), off(1, 1, 0)}, []Offset{off(1, 0, 7)}, "", ""},
+		{"the last two of three agree", nil, []Offset{off(1, 0, 83), off(2, 0, 83), off(2, 1, 0)}, "0 against 1 by -83 s;", ""},
+		{"the first two of three agree", nil, []Offset{off(1, 0, 0), off(2, 0, 83), off(2, 1, 83)}, "2 against 0 by 83 s;", ""},
+		{"the outer two of three agree", nil, []Offset{off(1, 0, 83), off(2, 0, 0), off(2, 1, -83)}, "1 against 0 by 83 s;", ""},
 		{"two against two", nil, []Offset{off(1, 0, 0), off(2, 0, 83), off(3, 0, 83), off(2, 1, 83), off(3, 1, 83), off(3, 2, 0)},
-			"2 against 0 by 83 s, or the other;3 against 0 by 83 s, or the other;"},
+			"2 against 0 by 83 s, or the other;3 against 0 by 83 s, or the other;", ""},
+		{"another zone, and the second states none", nil, []Offset{off(1, 0, 7200)}, "1 against 0 by 7200 s, +02:00;", "1"},
+		{"another zone, and the first states none", nil, []Offset{off(1, 0, 7200)}, "0 against 1 by -7200 s, -02:00;", "0"},
+		{"another zone, and both state none", nil, []Offset{off(1, 0, 7200)}, "1 against 0 by 7200 s, or the other;", "01"},
+		{"another zone, and none is open", nil, []Offset{off(1, 0, 7200)}, "1 against 0 by 7200 s, or the other;", ""},
+		{"two without zone are in the majority", nil, []Offset{off(1, 0, 7200), off(2, 0, 7200), off(2, 1, 0)}, "1 against 0 by 7200 s, +02:00;2 against 0 by 7200 s, +02:00;", "12"},
+		{"no zone, but packets prove the clock right", []Offset{off(1, 1, 0)}, []Offset{off(1, 0, 7200)}, "0 against 1 by -7200 s;", "1"},
+		{"packets show the zone", []Offset{off(0, 0, 20700)}, nil, "0 against 0 by 20700 s, +05:45;", "0"},
+		{"a quarter of an hour is no zone", nil, []Offset{off(1, 0, 900)}, "1 against 0 by 900 s, or the other;", "1"},
 	} {
 		got := ""
-		for _, o := range Judge(c.sure, c.between) {
+		for _, o := range Judge(c.sure, c.between, func(f evidence.FileID) bool { return strings.Contains(c.assumed, fmt.Sprint(f)) }) {
 			got += fmt.Sprintf("%d against %d by %g s", o.File, o.Against, o.Seconds.Best)
 			if o.Either {
 				got += ", or the other"
+			}
+			if o.Zone != "" {
+				got += ", " + o.Zone
 			}
 			got += ";"
 		}

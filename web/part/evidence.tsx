@@ -220,7 +220,7 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
 }
 
 function isClock(code: string): boolean {
-  return code === "clock_offset" || code === "clock_either"
+  return code === "clock_offset" || code === "clock_either" || code === "clock_zone"
 }
 
 /** Offers to put a clock right that the evidence shows to be off; the suggestion comes on top of what is set already. Where
@@ -231,6 +231,9 @@ function ClockAsk({ file, question, why }: { file: string; question: string; why
   const seconds = Math.round(found?.suggested_offset_s?.best ?? 0)
   const take = (name: string, by: number) => changeBench(`put the clock of ${name} right`, withFileNamed(bench.value, name, (f) => ({ ...f, clock_offset_s: (f.clock_offset_s ?? 0) + by })))
   const by = withUnit(String(Math.abs(seconds)), "s")
+  const zone = found?.suggested_zone ?? ""
+  const write = () => changeBench(`set the zone of ${file}`, withFileNamed(bench.value, file, (f) => ({ ...f, zone })))
+  if (zone !== "") return <Asked question={question} why={why}><button class="outline" type="button" onClick={write}>Set {zoneName(zone)}</button></Asked>
   if (!found?.offset_either) return <Asked question={question} why={why}><button class="outline" type="button" onClick={() => take(file, seconds)}>Put it right by {by}</button></Asked>
   return (
     <Asked question={question} why={why}>
