@@ -30,3 +30,27 @@ test("two logs whose clocks disagree are asked about, and the answer folds their
     await close()
   }
 })
+
+test("a log that states no zone takes the one that another log shows, and a 12-hour clock the half of the day that is said", async () => {
+  const { sheet, faults, foreign, close } = await open(page)
+  const local = log(7200).replace(/^(\S+)T(\S+)Z/gm, "$1 $2")
+  const half = log(0).replace(/T(\d\d)(\S+)Z QX1ABC/gm, (_, h, rest) => ` ${String(((Number(h) + 5) % 12) + 1).padStart(2, "0")}${rest} QX2ABC`)
+  try {
+    await drop(sheet, [{ name: "hut.log", bytes: Buffer.from(log(0)) }, { name: "local.log", bytes: Buffer.from(local) }])
+    await settled(sheet)
+    assert.match(await sheet.locator("#evidence").innerText(), /Were the times of local\.log written in UTC\+02:00\?/)
+    assert.deepEqual(await axe(sheet), [])
+    await sheet.getByRole("button", { name: /^Set / }).click()
+    await settled(sheet)
+    assert.equal(await sheet.getByRole("button", { name: /^Set / }).count(), 0)
+    await drop(sheet, [{ name: "dial.log", bytes: Buffer.from(half) }])
+    await settled(sheet)
+    await sheet.getByRole("button", { name: "After noon" }).click()
+    await settled(sheet)
+    assert.equal(await sheet.getByRole("button", { name: "After noon" }).count(), 0)
+    assert.match(await sheet.locator("#evidence").innerText(), /dial\.log/)
+    assert.deepEqual([foreign(), faults], [[], []])
+  } finally {
+    await close()
+  }
+})
