@@ -169,10 +169,20 @@ type Source struct {
 	Report     []byte // the text of a saved report, which is no evidence itself; nil for any other file
 }
 
+// A Repeat is a line that stood already: what it held (of a fix or a reading its time alone), and the line that counts.
+type Repeat struct {
+	Reception
+	Of Line
+}
+
+// MostRepeats bounds the lines that are kept of what a file repeats.
+const MostRepeats = 2000
+
 // Evidence is all Sources joined: lines that stand in two places count once, receptions stand in order of time, then line.
 type Evidence struct {
 	Files      []File
-	Again      []int // per file: lines that stood already in this or an earlier file
+	Again      []int    // per file: lines that stood already in this or an earlier file
+	Repeats    []Repeat // those lines, at most MostRepeats of each file, by file and line
 	Receptions []Reception
 	Stations   []Station
 	Tracks     []Track

@@ -21,7 +21,7 @@ func Gather(sources []*Source) *Evidence {
 	for i, s := range sources {
 		ev.Files = append(ev.Files, s.File)
 		if j, again := first[s.File.SHA256]; again && s.File.SHA256 != "" {
-			ev.Again[i] = s.File.Packets + s.File.Fixes + s.File.Readings
+			ev.sameAgain(i, s, sources[j].File.ID)
 			ev.Notes = append(ev.Notes, sameFile(s, sources[j]))
 			continue
 		}
@@ -38,7 +38,31 @@ func Gather(sources []*Source) *Evidence {
 	ev.gatherReadings(sources)
 	ev.Stations = gatherStations(fresh, ev.Receptions, again)
 	slices.SortStableFunc(ev.Notes, compareNotes)
+	slices.SortFunc(ev.Repeats, func(a, b Repeat) int { return compareLines(a.Line, b.Line) })
 	return ev
+}
+
+// again counts a line of the i-th file that stood already.
+func (ev *Evidence) again(i int, r Repeat) {
+	if ev.Again[i]++; ev.Again[i] <= MostRepeats {
+		ev.Repeats = append(ev.Repeats, r)
+	}
+}
+
+// sameAgain counts the lines of a file whose bytes are those of an earlier one: each stands in the same line of that.
+func (ev *Evidence) sameAgain(i int, s *Source, earlier FileID) {
+	for k := range s.Receptions {
+		ev.again(i, Repeat{s.Receptions[k], Line{earlier, s.Receptions[k].Line.No}})
+	}
+	for _, t := range s.Tracks {
+		for k := range t.Fixes {
+			ev.again(i, Repeat{Reception{At: t.Fixes[k].At, Line: t.Fixes[k].Line}, Line{earlier, t.Fixes[k].Line.No}})
+		}
+	}
+	for _, r := range s.Readings {
+		ev.again(i, Repeat{Reception{At: r.At, Line: r.Line}, Line{earlier, r.Line.No}})
+	}
+	ev.Again[i] = s.File.Packets + s.File.Fixes + s.File.Readings
 }
 
 func sameFile(s, earlier *Source) Note {
@@ -72,8 +96,8 @@ func (ev *Evidence) gatherReceptions(sources, fresh []*Source) map[ax25.Call]int
 		group := all[:k]
 		all = all[k:]
 		if k > 1 && group[0].At.Known() {
-			group = dropAgain(group, func(id FileID) bool { return sources[place[id]].File.Resolution > 1 }, func(r *Reception) {
-				ev.Again[place[r.Line.File]]++
+			group = dropAgain(group, func(id FileID) bool { return sources[place[id]].File.Resolution > 1 }, func(r *Reception, of Line) {
+				ev.again(place[r.Line.File], Repeat{*r, of})
 				again[r.From]++
 			})
 		}
@@ -84,14 +108,14 @@ func (ev *Evidence) gatherReceptions(sources, fresh []*Source) map[ax25.Call]int
 	return again
 }
 
-// dropAgain removes from receptions of one instant those that stood already, and reports each.
-func dropAgain(group []Reception, coarse func(FileID) bool, dropped func(*Reception)) []Reception {
+// dropAgain removes from receptions of one instant those that stood already, and reports each with the line that counts.
+func dropAgain(group []Reception, coarse func(FileID) bool, dropped func(r *Reception, of Line)) []Reception {
 	slices.SortFunc(group, func(a, b Reception) int {
 		return cmp.Or(bytes.Compare(a.Raw, b.Raw), compareLines(a.Line, b.Line))
 	})
 	kept := group[:0]
 	for i := 0; i < len(group); {
-		have, raw := 0, group[i].Raw
+		have, raw, first := 0, group[i].Raw, len(kept)
 		for i < len(group) && bytes.Equal(group[i].Raw, raw) {
 			file, from := group[i].Line.File, i
 			for i < len(group) && group[i].Line.File == file && bytes.Equal(group[i].Raw, raw) {
@@ -106,7 +130,7 @@ func dropAgain(group []Reception, coarse func(FileID) bool, dropped func(*Recept
 					kept = append(kept, group[j])
 					continue
 				}
-				dropped(&group[j])
+				dropped(&group[j], kept[first+min(j-from, count-1)].Line)
 			}
 			have = max(have, count)
 		}
@@ -128,7 +152,7 @@ func (ev *Evidence) gatherReadings(sources []*Source) {
 	for _, r := range ev.Readings {
 		if n := len(kept); n > 0 && kept[n-1].At == r.At && r.At.Known() && kept[n-1].Line.File != r.Line.File &&
 			same(kept[n-1].Volts, r.Volts) && same(kept[n-1].Amps, r.Amps) {
-			ev.Again[place[r.Line.File]]++
+			ev.again(place[r.Line.File], Repeat{Reception{At: r.At, Line: r.Line}, kept[n-1].Line})
 			continue
 		}
 		kept = append(kept, r)

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 
-	"lastbeacon/core/evidence"
 	"lastbeacon/core/report"
 )
 
@@ -44,128 +43,6 @@ func (a *analysis) lane(i, k int) report.Lane {
 	l.Way, l.Places = a.way(i, k)
 	l.Paces, l.Curve = a.paces(i, k)
 	return l
-}
-
-// A query asks for receptions: of a unit, a run of it (from 0; -1 any), a station, a file or a line, in a stretch of time, and
-// of those that became something only, such as copies.
-type query struct {
-	Unit    string   `json:"unit"`
-	Run     *int     `json:"run"`
-	Station string   `json:"station"`
-	File    *int     `json:"file"` // place in the report's evidence
-	Line    int      `json:"line"`
-	From    *float64 `json:"from"` // Unix ms
-	Until   *float64 `json:"until"`
-	Why     string   `json:"why"` // as in an item; "" any
-	Limit   int      `json:"limit"`
-}
-
-// An item is one line of evidence and what became of it.
-type item struct {
-	File         string  `json:"file"`
-	FileID       int     `json:"file_id"`
-	Line         int     `json:"line"`
-	At           *string `json:"at"`
-	Station      string  `json:"station"`
-	Raw          string  `json:"raw"`
-	Why          string  `json:"why"` // counted | copy | internet | unassigned
-	Unit         string  `json:"unit"`
-	Transmission int     `json:"transmission"`
-}
-
-// mostItems bounds an answer whatever limit is asked for.
-const mostItems = 2000
-
-// Packets gives the receptions that a query asks for, in order of time.
-func (s *Session) Packets(request []byte) ([]byte, error) {
-	if s.last == nil {
-		return nil, errNothing
-	}
-	var q query
-	if err := json.Unmarshal(request, &q); err != nil {
-		return nil, err
-	}
-	limit := mostItems
-	if q.Limit > 0 {
-		limit = min(q.Limit, mostItems)
-	}
-	items := []item{}
-	claims := s.last.claims()
-	for i := range s.last.evidence.Receptions {
-		r := &s.last.evidence.Receptions[i]
-		c, claimed := claims[r.Line]
-		if !s.last.asked(&q, r, c, claimed) {
-			continue
-		}
-		if len(items) == limit {
-			break
-		}
-		items = append(items, item{File: s.last.evidence.Files[r.Line.File].Name, FileID: int(r.Line.File), Line: int(r.Line.No),
-			At: timeOf(r.At), Station: r.From.String(), Raw: textOf(r.Raw), Why: why(r, c, claimed), Unit: c.unit, Transmission: c.transmission})
-	}
-	return json.Marshal(items)
-}
-
-// A lineClaim says which unit counts a line, as which transmission (from 1), in which run (from 0; -1 none), and whether the
-// line is the one counted or a copy.
-type lineClaim struct {
-	claim
-	run   int
-	first bool
-}
-
-func (a *analysis) claims() map[evidence.Line]lineClaim {
-	all := map[evidence.Line]lineClaim{}
-	for i := range a.units {
-		u := &a.units[i]
-		runs := make([]int, len(u.Transmissions))
-		for n := range runs {
-			runs[n] = -1
-		}
-		for k := range a.runs[i] {
-			for _, n := range a.runs[i][k].Transmissions {
-				runs[n] = k
-			}
-		}
-		for n := range u.Transmissions {
-			for h, r := range u.Transmissions[n].Heard {
-				all[r.Line] = lineClaim{claim{u.Name, n + 1}, runs[n], h == 0}
-			}
-		}
-	}
-	return all
-}
-
-func (a *analysis) asked(q *query, r *evidence.Reception, c lineClaim, claimed bool) bool {
-	switch {
-	case q.Unit != "" && (!claimed || c.unit != q.Unit):
-		return false
-	case q.Run != nil && *q.Run >= 0 && c.run != *q.Run:
-		return false
-	case q.Station != "" && r.From.String() != q.Station:
-		return false
-	case q.File != nil && int(r.Line.File) != *q.File:
-		return false
-	case q.Line > 0 && int(r.Line.No) != q.Line:
-		return false
-	case q.From != nil && float64(r.At) < *q.From:
-		return false
-	case q.Until != nil && float64(r.At) > *q.Until:
-		return false
-	}
-	return q.Why == "" || why(r, c, claimed) == q.Why
-}
-
-func why(r *evidence.Reception, c lineClaim, claimed bool) string {
-	switch {
-	case claimed && c.first:
-		return "counted"
-	case claimed:
-		return "copy"
-	case r.Heard == evidence.Internet:
-		return "internet"
-	}
-	return "unassigned"
 }
 
 // Export renders the last analysis: summary, json, csv, md or transmissions.

@@ -51,16 +51,7 @@ type relayed struct {
 
 // relay looks for used hops of r that are calls of units.
 func (d *reader) relay(r *evidence.Reception, owners map[ax25.Call][]int, tallies map[ax25.Call]*relayed) {
-	if r.Heard != evidence.Repeated || !bytes.Contains(r.Raw[:r.Info], []byte{'*'}) {
-		return
-	}
-	if _, err := ax25.ParseHeader(r.Raw, &d.header); err != nil {
-		return
-	}
-	if heard, _ := aprs.Routing(&d.header); heard != aprs.Repeated {
-		return
-	}
-	for i, hop := range d.header.Path[:d.header.RadioHops()] {
+	for i, hop := range relayHops(r, &d.header) {
 		if !hop.Used || owners[hop.Call] == nil || hop.Call == r.From {
 			continue
 		}
@@ -71,6 +62,27 @@ func (d *reader) relay(r *evidence.Reception, owners map[ax25.Call][]int, tallie
 		}
 		t.add(r, i+1, d.header.RadioHops())
 	}
+}
+
+// RelayedBy tells whether r is a packet of another station that one of the calls repeated. It parses into header.
+func RelayedBy(r *evidence.Reception, header *ax25.Header, calls []ax25.Call) bool {
+	return slices.ContainsFunc(relayHops(r, header), func(hop ax25.Hop) bool {
+		return hop.Used && hop.Call != r.From && slices.Contains(calls, hop.Call)
+	})
+}
+
+// relayHops gives the hops on the radio of a packet that was repeated, nil of any other.
+func relayHops(r *evidence.Reception, header *ax25.Header) []ax25.Hop {
+	if r.Heard != evidence.Repeated || !bytes.Contains(r.Raw[:r.Info], []byte{'*'}) {
+		return nil
+	}
+	if _, err := ax25.ParseHeader(r.Raw, header); err != nil {
+		return nil
+	}
+	if heard, _ := aprs.Routing(header); heard != aprs.Repeated {
+		return nil
+	}
+	return header.Path[:header.RadioHops()]
 }
 
 // add counts a packet that left the unit as the hop-th of its used hops.

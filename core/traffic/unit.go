@@ -47,6 +47,8 @@ type Transmission struct {
 	Sequence Sequence
 	Volts    float64 // a voltage told in the comment; NaN when there is none
 	Bytes    int     // length of the frame as the unit itself sent it, frame check included
+	// Contested: a rule of another unit holds for it too.
+	Contested bool
 }
 
 // Direct tells whether some receiver heard the unit itself.
@@ -71,15 +73,16 @@ func (s Sequence) Known() bool { return s.Wrap > 0 }
 // A Unit is one radio under test and what was heard of it.
 type Unit struct {
 	Name          string
-	Transmissions []Transmission // by At
-	Heard         int            // receptions, copies included
-	Duplicates    int            // receptions that are copies
-	Internet      int            // receptions that were never on the air
-	Untimed       int            // receptions without a time: heard, but of no use here
-	Unassigned    int            // transmissions of its stations that no unit claims
-	Contested     int            // transmissions that fit another unit too
-	Relayed       int            // packets of others that it repeated: its call is a used hop
-	RelayedBytes  int            // length of those frames, frame check included, for their time on the air
-	RelayedShared bool           // several units have that call: which of them repeated cannot be known
-	CurrentFixPct float64        // share of beacons whose position was current; NaN when none says
+	Transmissions []Transmission  // by At
+	Heard         int             // receptions, copies included
+	Duplicates    int             // receptions that are copies
+	Internet      int             // receptions that were never on the air
+	Untimed       int             // receptions without a time: heard, but of no use here
+	Aside         []evidence.Line // where those of the internet and without a time stand
+	Unassigned    int             // transmissions of its stations that no unit claims
+	Contested     int             // transmissions that fit another unit too
+	Relayed       int             // packets of others that it repeated: its call is a used hop
+	RelayedBytes  int             // length of those frames, frame check included, for their time on the air
+	RelayedShared bool            // several units have that call: which of them repeated cannot be known
+	CurrentFixPct float64         // share of beacons whose position was current; NaN when none says
 }

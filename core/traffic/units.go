@@ -45,6 +45,8 @@ type claim struct {
 	print fingerprint
 	unit  int
 	other bool // it has a comment that no rule knows
+	// contested: rules of more than one unit hold for it.
+	contested bool
 }
 
 func newAssigner(ev *evidence.Evidence, set Settings) *assigner {
@@ -116,7 +118,9 @@ func (a *assigner) station(s *station) {
 			unassigned++
 			continue
 		}
-		a.units[c.unit].Transmissions = append(a.units[c.unit].Transmissions, c.group.transmission())
+		t := c.group.transmission()
+		t.Contested = c.contested
+		a.units[c.unit].Transmissions = append(a.units[c.unit].Transmissions, t)
 	}
 	for _, r := range s.aside {
 		unassigned += a.setAside(s, r)
@@ -148,8 +152,7 @@ func (a *assigner) claim(g *group) claim {
 				c.unit = i
 				continue
 			}
-			a.units[min(c.unit, i)].Contested++
-			c.unit = min(c.unit, i)
+			c.unit, c.contested = min(c.unit, i), true
 			break
 		}
 	}
@@ -172,6 +175,7 @@ func (a *assigner) setAside(s *station, r *evidence.Reception) int {
 			s.members = append(s.members, i)
 		}
 		a.units[i].Heard++
+		a.units[i].Aside = append(a.units[i].Aside, r.Line)
 		if r.Heard == evidence.Internet {
 			a.units[i].Internet++
 		} else {
@@ -196,6 +200,9 @@ func (a *assigner) finish(u *Unit, spec *Spec) {
 		t := &u.Transmissions[i]
 		u.Heard += len(t.Heard)
 		u.Duplicates += len(t.Heard) - 1
+		if t.Contested {
+			u.Contested++
+		}
 		if t.FixState != "" {
 			told++
 		}
