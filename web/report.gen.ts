@@ -220,6 +220,7 @@ export interface End {
   latest: string | null
   state: string
   text: string
+  reason: string
   law: LawPoint[]
 }
 

@@ -253,7 +253,8 @@ type End struct {
 	Latest   *string    `json:"latest"`
 	State    string     `json:"state"`
 	Text     string     `json:"text"`
-	Law      []LawPoint `json:"law"` // chance that the unit was still on the air at that time
+	Reason   string     `json:"reason"` // what it rests on, without the times
+	Law      []LawPoint `json:"law"`    // chance that the unit was still on the air at that time
 }
 
 // A LawPoint is one point of a piecewise linear curve of chance over time.

@@ -3,6 +3,7 @@ package sentence
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"lastbeacon/core/estimate"
 )
@@ -121,26 +122,45 @@ type End struct {
 	NotedBy          string // words of the person who noted it, or ""
 }
 
+const leastValue = ", so its run time is a least value"
+
+var endReasons = map[string]string{
+	"ended":              "the silence after that is longer than loss explains",
+	"on_air_at_log_end":  "it was still on the air when listening stopped" + leastValue,
+	"lost":               "whether it ended or only went out of reach is not known" + leastValue,
+	"stopped":            "it was switched off or charged on purpose" + leastValue,
+	"noted":              "somebody saw it end",
+	"recorder_suspected": "other units fell silent with it, so the recorder may have stopped, and its run time is a least value",
+	"asleep_when_parked": "it was silent at one place before and went on from there, so silence does not show an end",
+}
+
+// EndReason says what the end of a run rests on, without its times: for places that show those already.
+func EndReason(state string) string {
+	text := endReasons[state]
+	if state == "lost" {
+		text = "it was moving or fading; " + text
+	}
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + text[1:] + "."
+}
+
 // EndOf says how a run ended, and what that rests on.
 func EndOf(e End) string {
-	last := "Last heard " + e.LastHeard
+	last, reason := "Last heard "+e.LastHeard, endReasons[e.State]
 	switch e.State {
 	case "ended":
-		return last + "; it ended between " + e.Earliest + " and " + e.Latest + ", for the silence after that is longer than loss explains."
-	case "on_air_at_log_end":
-		return last + "; it was still on the air when listening stopped, so its run time is a least value."
-	case "lost":
-		return last + ", moving or fading; whether it ended or only went out of reach is not known, so its run time is a least value."
-	case "stopped":
-		return last + "; it was switched off or charged on purpose, so its run time is a least value."
+		return last + "; it ended between " + e.Earliest + " and " + e.Latest + ", for " + reason + "."
 	case "noted":
-		return last + "; somebody saw it end between " + e.Earliest + " and " + e.Latest + "."
-	case "recorder_suspected":
-		return last + "; other units fell silent with it, so the recorder may have stopped, and its run time is a least value."
-	case "asleep_when_parked":
-		return last + "; it was silent at one place before and went on from there, so silence does not show an end."
+		return last + "; " + reason + " between " + e.Earliest + " and " + e.Latest + "."
+	case "lost":
+		return last + ", moving or fading; " + reason + "."
 	}
-	return last + "."
+	if reason == "" {
+		return last + "."
+	}
+	return last + "; " + reason + "."
 }
 
 // A Schedule is the rule that spaced the beacons, for ScheduleOf; s and m/s, zero where a parameter does not belong.
