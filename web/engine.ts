@@ -23,16 +23,19 @@ export interface Progress {
   stage: "reading" | "reading again" | "writing"
 }
 
-/** What to look at: a unit's packets, a stretch of time (Unix ms), one line of a file, or only what became of them. */
+/** What to look at: a unit's packets or those of several runs (-1: all), stations, what they repeated of others, a stretch of
+ * time (Unix ms), a file or what stands around a line of it, or only what became of them. */
 export interface PacketQuery {
   unit?: string
   run?: number
-  station?: string
+  among?: readonly { unit: string; run: number }[]
+  stations?: readonly string[]
+  by?: readonly string[]
   file?: number
   line?: number
   from?: number
   until?: number
-  why?: PacketRow["why"]
+  why?: PacketRow["why"] | "answer" | "contested"
   limit: number
 }
 
@@ -44,9 +47,10 @@ export interface PacketRow {
   at: string | null
   station: string
   raw: string
-  why: "counted" | "copy" | "internet" | "unassigned" | "not used"
+  why: "counted" | "copy" | "internet" | "untimed" | "unassigned" | "again" | "not used"
   unit: string
   transmission: number
+  of: { file: string; line: number } | null // the line that counts, of one that stood already
 }
 
 export type ExportKind = "summary" | "csv" | "md" | "json" | "transmissions"

@@ -1,13 +1,15 @@
 // What every figure is: a heading, a sentence that says what to see, the drawing with a name and a description, its key, the
 // same numbers as a table, and saving.
-import type { ComponentChildren } from "preact"
+import { Fragment, type ComponentChildren } from "preact"
 import { useRef, useState } from "preact/hooks"
 import { zoneName } from "../format.ts"
 import { settings } from "../state/settings.ts"
+import { Drawer } from "../part/drawer.tsx"
+import { Num } from "../part/number.tsx"
 import { discretion, forOthers } from "../state/share.ts"
 import { useView } from "../view.ts"
 import { fileName, pngOf, saveAs, svgText } from "./save.ts"
-import { csv, headOf, shown, type FigureTable } from "./table.ts"
+import { csv, headOf, shown, type Cell, type FigureTable } from "./table.ts"
 
 interface FrameProps {
   id: string
@@ -48,9 +50,10 @@ export function Figure(props: FrameProps) {
           {props.children}
         </svg>
       </Plot>
+      {live && <Drawer place={id} />}
       {props.under}
-      {live ? tabled && <NumberTable table={table} caption={title} /> : (
-        <details class="fold"><summary>Table</summary><NumberTable table={table} caption={title} /></details>
+      {live ? tabled && <NumberTable table={table} caption={title} id={id} /> : (
+        <details class="fold"><summary>Table</summary><NumberTable table={table} caption={title} id={id} /></details>
       )}
     </figure>
   )
@@ -61,10 +64,18 @@ function Plot({ plot, plotHint, title, children }: FrameProps) {
   return <div class="plot" tabIndex={0} role="group" aria-label={`${title}. ${plotHint ?? ""}`} {...plot}>{children}</div>
 }
 
-/** The numbers of a figure as a table. */
-export function NumberTable({ table, caption }: { table: FigureTable; caption: string }) {
+/** The numbers of a figure as a table; each leads to its packets, which open beneath its row. */
+export function NumberTable({ table, caption, id }: { table: FigureTable; caption: string; id: string }) {
   const { zone } = useView()
   const most = 200
+  const cell = (row: Cell[], i: number, k: number) => {
+    const column = table.columns[k], behind = table.behind?.[i]
+    if (!column) return null
+    const text = shown(row[k] ?? null, column, zone)
+    const title = `${[row[0], row[1]].filter((c) => typeof c === "string").join(", ") || caption}: ${column.head.toLowerCase()} ${text}`
+    const leads = behind && text !== "" && column.kind !== "text"
+    return <td key={k} class={column.kind === "text" ? "" : "num"}>{leads ? <Num place={`${id} row ${i}`} number={column.head} title={title} query={behind}>{text}</Num> : text}</td>
+  }
   return (
     <div class="scroll" tabIndex={0} role="region" aria-label={`Table: ${caption}`}>
       <table class="numbers">
@@ -74,10 +85,10 @@ export function NumberTable({ table, caption }: { table: FigureTable; caption: s
         </thead>
         <tbody>
           {table.rows.slice(0, most).map((row, i) => (
-            <tr key={i}>{row.map((cell, k) => {
-              const column = table.columns[k]
-              return column ? <td key={k} class={column.kind === "text" ? "" : "num"}>{shown(cell, column, zone)}</td> : null
-            })}</tr>
+            <Fragment key={i}>
+              <tr>{row.map((_, k) => cell(row, i, k))}</tr>
+              <Drawer place={`${id} row ${i}`} columns={table.columns.length} />
+            </Fragment>
           ))}
         </tbody>
       </table>

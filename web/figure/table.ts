@@ -1,4 +1,5 @@
 // The numbers of a figure: one shape that is shown as a table and saved as CSV.
+import type { PacketQuery } from "../client.ts"
 import { decimals, moment } from "../format.ts"
 
 export type Cell = string | number | null
@@ -9,9 +10,13 @@ export type Column =
   | { head: string; kind: "number"; unit: string; places: number }
   | { head: string; kind: "time" }
 
+/** What leads from a number to its packets. */
+export type Behind = Omit<PacketQuery, "limit">
+
 export interface FigureTable {
   columns: Column[]
   rows: Cell[][]
+  behind?: (Behind | null)[] // row by row; null: no packet tells it
 }
 
 /** The head of a column with its unit. */

@@ -3,6 +3,7 @@ import { scaleLinear, scaleLog } from "d3-scale"
 import { decimals, type Worded } from "../format.ts"
 import type { Estimate } from "../report.gen.ts"
 import { hollow, markPath, round, unitClass } from "./mark.tsx"
+import type { Behind } from "./table.ts"
 import { textWidth } from "./words.ts"
 
 export interface WhiskerRow {
@@ -13,6 +14,7 @@ export interface WhiskerRow {
   words: Worded
   ranked: boolean
   gapBefore: boolean
+  behind?: Behind | null // its packets
 }
 
 interface Axis {
@@ -52,7 +54,7 @@ export function domainOf(rows: readonly WhiskerRow[], kind: Axis["kind"]): [numb
 
 const ratioTicks = [0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.25, 1.4, 1.6, 2, 3, 5, 10, 20, 50, 100]
 
-export function Whiskers({ rows, width, axis }: { rows: readonly WhiskerRow[]; width: number; axis: Axis }) {
+export function Whiskers({ rows, width, axis, onOpen }: { rows: readonly WhiskerRow[]; width: number; axis: Axis; onOpen?: ((row: WhiskerRow) => void) | undefined }) {
   const { stacked, left, right, row } = geometry(width)
   const domain = domainOf(rows, axis.kind)
   const x = axis.kind === "ratio" ? scaleLog().domain(domain).range([left, right]) : scaleLinear().domain(domain).range([left, right])
@@ -79,7 +81,7 @@ export function Whiskers({ rows, width, axis }: { rows: readonly WhiskerRow[]; w
         if (r.gapBefore) y += between
         const at = y
         y += row
-        return <Row key={r.key} row={r} y={at} height={row} x={x} left={left} right={right} width={width} stacked={stacked} />
+        return <Row key={r.key} row={r} y={at} height={row} x={x} left={left} right={right} width={width} stacked={stacked} domain={domain} onOpen={onOpen} />
       })}
     </>
   )
@@ -98,34 +100,50 @@ function Sides({ sides, x, left, right }: { sides: readonly [string, string]; x:
 
 type Scale = (v: number) => number
 
-function Row({ row, y, height, x, left, right, width, stacked }: {
+function Row({ row, y, height, x, left, right, width, stacked, domain, onOpen }: {
   row: WhiskerRow; y: number; height: number; x: Scale; left: number; right: number; width: number; stacked: boolean
+  domain: readonly [number, number]; onOpen?: ((row: WhiskerRow) => void) | undefined
 }) {
   const middle = stacked ? y + height - 12 : y + height / 2, words = stacked ? y + 15 : middle + 4
   return (
-    <g class={row.index === null ? "plain" : unitClass(row.index)}>
+    <g class={`${row.index === null ? "plain" : unitClass(row.index)}${onOpen && row.behind ? " opens" : ""}`} onClick={onOpen && row.behind ? () => onOpen(row) : undefined}>
+      {onOpen && row.behind && <rect class="target" x={0} y={y} width={width} height={height} />}
       {row.index !== null && <path class={hollow(row.index) ? "hollow" : "solid"} d={markPath(row.index, 6, words - 4, 4.5)} />}
       <text class="halo" x={row.index === null ? 0 : 16} y={words}>{row.label}</text>
       <text class="halo" x={stacked ? width : left - 16} y={words} text-anchor="end">
         <tspan class="bold">{row.words.best}</tspan>
         {row.words.bounds && <tspan class="aside"> ({row.words.bounds})</tspan>}
       </text>
-      <Whisker row={row} y={middle} x={x} left={left} right={right} />
+      <Whisker row={row} y={middle} x={x} left={left} right={right} domain={domain} />
     </g>
   )
 }
 
-/** The whisker with caps; a limit that is open ends in an arrow, without a cap. */
-function Whisker({ row, y, x, left, right }: { row: WhiskerRow; y: number; x: Scale; left: number; right: number }) {
+type End = "cap" | "open" | "beyond"
+
+/** How the whisker of a value ends on either side: at its limit, without one, or at one beyond the axis. */
+export function endsOf({ low, high }: Estimate, [least, most]: readonly [number, number]): [End, End] {
+  const end = (limit: number | null): End => (limit === null ? "open" : limit < least || limit > most ? "beyond" : "cap")
+  return [end(low), end(high)]
+}
+
+/** What the marks at the ends mean, as far as the rows have them. */
+export function endsSay(rows: readonly WhiskerRow[], kind: Axis["kind"]): string {
+  const ends = rows.flatMap((r) => endsOf(r.value, domainOf(rows, kind)))
+  return (ends.includes("open") ? " Arrow: no limit on that side." : "") + (ends.includes("beyond") ? " Two strokes across: the limit lies beyond the scale." : "")
+}
+
+/** The whisker: a cap at each limit, an arrow where there is none, two strokes across where it lies beyond the axis. */
+function Whisker({ row, y, x, left, right, domain }: { row: WhiskerRow; y: number; x: Scale; left: number; right: number; domain: readonly [number, number] }) {
   const { low, best, high } = row.value
   if (low === null && high === null && best === null) return null
-  // An open bar starts inside and points to its open side only, be its limit beyond the axis.
-  const inside = (v: number, most: number, least: number) => Math.min(most, Math.max(least, x(v)))
-  const from = low === null ? left : inside(low, high === null ? right - 24 : right, left)
-  const to = high === null ? right : inside(high, right, low === null ? left + 24 : left)
-  const openLow = low === null || high !== null && x(low) < left, openHigh = high === null || low !== null && x(high) > right
-  const cap = (limit: number | null, at: number) => (limit !== null && x(limit) >= left - 1 && x(limit) <= right + 1 ? `M${round(at)},${y - 5}v10` : "")
-  const caps = (openLow ? arrow(from, y, 1) : cap(low, from)) + (openHigh ? arrow(to, y, -1) : cap(high, to))
+  const inside = (v: number) => Math.min(right, Math.max(left, x(v)))
+  const [below, above] = endsOf(row.value, domain)
+  // A limit beyond the side to which nothing is open would leave no room for either mark.
+  const from = low === null ? left : Math.min(inside(low), high === null ? right - 24 : right)
+  const to = high === null ? right : Math.max(inside(high), low === null ? left + 24 : left)
+  const mark = (end: End, at: number, way: 1 | -1) => (end === "open" ? arrow(at, y, way) : end === "beyond" ? strokes(at, y, way) : `M${round(at)},${y - 5}v10`)
+  const caps = mark(below, from, 1) + mark(above, to, -1)
   return (
     <>
       <path class={row.ranked ? "whisker" : "whisker unranked"} d={`M${round(from)},${y}H${round(to)}`} />
@@ -137,6 +155,11 @@ function Whisker({ row, y, x, left, right }: { row: WhiskerRow; y: number; x: Sc
 
 function arrow(x: number, y: number, way: 1 | -1): string {
   return `M${round(x + 6 * way)},${y - 4}L${round(x)},${y}L${round(x + 6 * way)},${y + 4}`
+}
+
+/** Two strokes across the line a little before its end. */
+function strokes(x: number, y: number, way: 1 | -1): string {
+  return [8, 12].map((d) => `M${round(x + d * way - 2)},${y + 5}l4,-10`).join("")
 }
 
 function tickText(t: number): string {

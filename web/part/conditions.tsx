@@ -1,6 +1,9 @@
 // Whether the pair was tested alike: each condition with its state, both values, and a note.
+import { instant } from "../format.ts"
+import type { Behind } from "../figure/table.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Comparison, Condition, Unit } from "../report.gen.ts"
+import { stationsOf } from "../state/edits.ts"
 import { pair } from "../state/selection.ts"
 import { useView } from "../view.ts"
 import { State } from "./condition.tsx"
@@ -25,11 +28,12 @@ export function ConditionsPart() {
   )
 }
 
-/** What a condition's sentence adds to its name, state and values. */
-export function noteOf(c: Condition): string {
-  const said = [`${c.name} matches: ${c.a} and ${c.b}`, `${c.name} matches: ${c.a} both`].find((t) => c.text.startsWith(t))
-  if (c.text === `${c.name} is not noted.`) return ""
-  return said === undefined ? c.text : c.text.slice(said.length).replace(/^[.,;\s]+/, "")
+/** What a condition's sentence adds to its name, state and values, which stand beside it. */
+export function noteOf({ name, a, b, text }: Condition): string {
+  if (text === `${name} is not noted.`) return ""
+  const said = [`${a} against ${b}`, `${a} and ${b}`, `${a} both`].find((sides) => text.includes(sides))
+  const rest = said === undefined ? text : text.slice(text.indexOf(said) + said.length).replace(/^[.,:;\s]+/, "").replace(/^(?:which|so|but|and is|and) /, "")
+  return rest.slice(0, 1).toUpperCase() + rest.slice(1)
 }
 
 function ConditionTable({ of }: { of: Comparison }) {
@@ -50,11 +54,25 @@ function ConditionTable({ of }: { of: Comparison }) {
 /** Conditions that packets answer; people noted the others. */
 const heard = ["transmit_rate", "airtime", "path", "schedule", "fix", "motion", "overlap"]
 
-/** One unit's side of a condition: what its packets say opens them. */
+/** The packets that tell one unit's side of a condition: its own, those it repeated, or what others sent meanwhile. */
+function sideQuery(check: string, unit: Unit, run: number, stations: readonly string[]): Behind | null {
+  const runs = run < 0 ? unit.runs : unit.runs.slice(run, run + 1)
+  const times = runs.flatMap((r) => [instant(r.first_heard), instant(r.last_heard)]).filter((t): t is number => t !== null)
+  const span = times.length > 0 ? { from: Math.min(...times), until: Math.max(...times) } : {}
+  if (check === "repeating") return stations.length > 0 ? { by: stations } : null
+  if (check === "channel_load") return times.length > 0 ? { why: "unassigned", ...span } : null
+  if (!heard.includes(check)) return null
+  return run < 0 ? { unit: unit.name } : { unit: unit.name, run }
+}
+
+/** One unit's side of a condition: what packets say opens them. */
 function Side({ of, unit, label, children }: { of: Condition; unit: Unit | undefined; label: string; children: string }) {
+  const { bench } = useView()
   const run = unit?.runs.findIndex((r) => label !== "" && r.label === label) ?? -1
-  if (!unit || children === "" || !heard.includes(of.check)) return <>{children}</>
-  const query = run < 0 ? { unit: unit.name } : { unit: unit.name, run }
+  const stations = stationsOf(bench, unit?.name)
+  const query = unit && sideQuery(of.check, unit, run, stations)
+  const none = !heard.includes(of.check) && /^0(?![.,\d])/.test(children)
+  if (!query || none || children === "") return <>{children}</>
   return <Num place={`condition ${label} ${of.check}`} number={unit.name} title={`${unit.name}: ${of.name}, ${children}`} query={query}>{children}</Num>
 }
 

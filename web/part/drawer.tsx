@@ -83,7 +83,7 @@ function PacketTable({ shown, zone }: { shown: readonly Shown[]; zone: string })
           <tr key={i} role="row" class={row ? "" : "absent"}>
             <td role="cell">{at === null ? "no time" : `${spansDays ? day(at, zone) + " " : ""}${clock(at, zone, "seconds")}`}</td>
             <td role="cell">{row ? <>{row.file}{" "}{count(row.line)}</> : "no line"}</td>
-            <td role="cell" class="raw">{row ? visible(row.raw) : ""}</td>
+            <td role="cell" class="raw">{row ? visible(row.raw) || <span class="aside">its text is not kept</span> : ""}</td>
             <td role="cell">{row ? <Why row={row} /> : "due, not heard"}</td>
           </tr>
         ))}
@@ -93,14 +93,16 @@ function PacketTable({ shown, zone }: { shown: readonly Shown[]; zone: string })
 }
 
 const whys: Record<PacketRow["why"], string> = {
-  counted: "counted", copy: "copy of one already counted", internet: "came by internet: heard, no transmission",
-  unassigned: "belongs to no unit", "not used": "not used",
+  counted: "counted", copy: "a copy", internet: "came by internet: heard, no transmission", untimed: "without a time, so it counts for nothing",
+  unassigned: "belongs to no unit", again: "stood already", "not used": "not used",
 }
 
 function Why({ row }: { row: PacketRow }) {
   const what = whys[row.why] ?? row.why
-  const whose = row.unit !== "" && row.why === "counted" ? `, ${row.unit} no. ${count(row.transmission)}` : ""
-  return row.why === "counted" ? <><b>{what}</b>{whose}</> : <>{what}</>
+  const which = `${row.unit} no. ${count(row.transmission)}`
+  if (row.why === "counted") return <><b>{what}</b>, {which}</>
+  if (row.why === "copy") return <>{what} of {which}</>
+  return <>{what}{row.of && <> in {row.of.file} {count(row.of.line)}</>}</>
 }
 
 /** The packets in order of time; where missed beacons were asked for, those with the packets on either side of each. */

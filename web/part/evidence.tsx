@@ -1,7 +1,9 @@
 // The evidence: a row a file with how far its reading is, what was not used and why, and what a file leaves to ask.
 import { bytes, count, listed, many, moment, stretch, withUnit, zoneName } from "../format.ts"
 import type { Ask, File as ReportFile, Note } from "../report.gen.ts"
+import type { ComponentChildren } from "preact"
 import { useState } from "preact/hooks"
+import type { Behind } from "../figure/table.ts"
 import { saveAs } from "../figure/save.ts"
 import { unusedLines } from "../state/unused.ts"
 import { fileNamed, withFileNamed } from "../state/edits.ts"
@@ -136,13 +138,14 @@ function doneLine(entry: Entry, f: ReportFile): Line {
 }
 
 function cellsOf(f: ReportFile) {
+  const behind = (number: string, title: string, children: ComponentChildren, more: Behind = {}) => <Num place={`file ${f.id}`} number={number} title={title} query={{ file: f.id, ...more }}>{children}</Num>
   return [
     <span class="file" title={f.sha256 ? `SHA-256 ${f.sha256}` : ""}>{f.file}</span>,
-    f.packets > 0 ? <Num place={`file ${f.id}`} number="packets" title={`${f.file}, ${many(f.packets, "packet")}`} query={{ file: f.id }}>{holds(f)}</Num> : holds(f),
+    f.packets > 0 ? behind("packets", `${f.file}, ${many(f.packets, "packet")}`, holds(f)) : holds(f),
     count(f.lines),
     f.not_used > 0 ? <a class="num" href="#notused">{count(f.not_used)}</a> : "0",
-    count(f.again),
-    <Span file={f} />,
+    f.again > 0 ? behind("again", `${f.file}, ${many(f.again, "line")} seen before`, count(f.again), { why: "again" }) : "0",
+    f.packets > 0 ? behind("span", `${f.file}, first to last`, <Span file={f} />) : <Span file={f} />,
     f.first === null ? "" : <ZoneOf file={f} />,
     f.first === null ? "" : <ClockOf file={f} />,
   ]

@@ -4,14 +4,14 @@ import { inOne, instant, many, quantity, spanOf } from "../format.ts"
 import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interval.tsx"
 import { Figure } from "../figure/frame.tsx"
 import { laneAt, lettersOf, Strip, stripHeight } from "../figure/strip.tsx"
-import type { FigureTable } from "../figure/table.ts"
+import type { Behind, FigureTable } from "../figure/table.ts"
 import { nameWithin, testsOf, type Test } from "../figure/tests.ts"
 import type { Window } from "../figure/time.ts"
-import { Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx"
+import { endsSay, Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx"
 import { eventLabel, scheduleInShort, stateName } from "../figure/words.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Comparison, Estimate, Report } from "../report.gen.ts"
-import { noting, pair, windows } from "../state/selection.ts"
+import { noting, openPackets, pair, windows } from "../state/selection.ts"
 import { useView, ViewContext, type View } from "../view.ts"
 import { Key } from "./key.tsx"
 import { Fold, Part } from "./part.tsx"
@@ -20,6 +20,7 @@ import { NoteEvent } from "./events.tsx"
 import { PaceFigures } from "./pace.tsx"
 import { Routes } from "./route.tsx"
 import { Series } from "./series.tsx"
+import { runsBehind } from "./result.tsx"
 import { Table } from "./table.tsx"
 import { plotOf, ZoomTools } from "./zoom.tsx"
 
@@ -118,30 +119,41 @@ function stripWords(test: Test, { measure }: View): string {
 
 /** Events and bounds of each run; the beacons themselves stand in the drawer and in the exports. */
 function stripTable(test: Test): FigureTable {
-  const rows: FigureTable["rows"] = []
-  for (const { unit, run, lane } of test.runs) {
-    const row = (what: string, at: string | null, from: string | null, until: string | null) => rows.push([unit, what, instant(at), instant(from), instant(until)])
+  const rows: FigureTable["rows"] = [], behind: Behind[] = []
+  for (const { unit, run, no, lane } of test.runs) {
+    const row = (what: string, ...times: (string | null)[]) => {
+      const [at = null, from = null, until = null] = times.map(instant), known = [at, from, until].filter((t): t is number => t !== null)
+      rows.push([unit, what, at, from, until])
+      behind.push({ unit, run: no, from: Math.min(...known) - around, until: Math.max(...known) + around })
+    }
     row("switched on", run.start.best, run.start.earliest, run.start.latest)
     row("first heard", run.first_heard, null, null)
     for (const p of run.periods) row(`${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, null, p.start, p.end)
     for (const e of run.events) row(eventLabel(e, "UTC").replace(/ [\d:]+$/, ""), e.at, null, null)
-    for (const s of lane?.silent ?? []) rows.push([unit, "recorder silent", null, s.start, s.end])
+    for (const s of lane?.silent ?? []) {
+      rows.push([unit, "recorder silent", null, s.start, s.end])
+      behind.push({ from: s.start - around, until: s.end + around })
+    }
     row("last heard", run.last_heard, null, null)
     row("ended", run.end.best, run.end.earliest, run.end.latest)
   }
   return {
     columns: [{ head: "Unit", kind: "text" }, { head: "What", kind: "text" }, { head: "At", kind: "time" }, { head: "From", kind: "time" }, { head: "Until", kind: "time" }],
-    rows,
+    rows, behind,
   }
 }
+
+/** How far around a moment its packets are looked for, ms. */
+const around = 900_000
 
 function IntervalFigure({ test, window, view }: TestProps) {
   const { width, zone, live } = view
   const id = idOf(test, "interval", width)
-  const rows = test.runs.flatMap((r) => (r.lane ? gapsOf(r.lane).map((g) => [r.unit, g.at, g.seconds, g.single ? "single" : "spans missed", r.lane ? expectedAt(r.lane, g.at - g.seconds * 1000) : null]) : []))
+  const gaps = test.runs.flatMap(({ unit, no, lane }) => (lane ? gapsOf(lane).map((g) => ({ unit, no, lane, ...g, since: g.at - g.seconds * 1000 })) : []))
   const table: FigureTable = {
     columns: [{ head: "Unit", kind: "text" }, { head: "At", kind: "time" }, { head: "Interval", kind: "number", unit: "s", places: 1 }, { head: "Kind", kind: "text" }, { head: "Expected", kind: "number", unit: "s", places: 1 }],
-    rows,
+    rows: gaps.map((g) => [g.unit, g.at, g.seconds, g.single ? "single" : "spans missed", expectedAt(g.lane, g.since)]),
+    behind: gaps.map((g) => ({ unit: g.unit, run: g.no, from: g.since, until: g.at })),
   }
   return (
     <Figure id={id} title={`Interval between beacons, ${nameWithin(test, window, zone)}`} says="Filled: one interval. Open: beacons were missed in between, so the gap is a sum. Line: what the schedule expects. The scale is logarithmic."
@@ -158,7 +170,7 @@ function drawRows(report: Report): WhiskerRow[] {
     const value = run.draw?.mean_ma
     if (!value) return
     const label = [u.name, run.label || (u.runs.length > 1 ? `run ${no + 1}` : "")].filter((t) => t !== "").join(", ")
-    rows.push({ key: `${u.name} ${no}`, label, index, value, words: quantity(value, "mA"), ranked: run.rankable, gapBefore: false })
+    rows.push({ key: `${u.name} ${no}`, label, index, value, words: quantity(value, "mA"), ranked: run.rankable, gapBefore: false, behind: run.saved ? null : { unit: u.name, run: no } })
   }))
   return rows
 }
@@ -168,20 +180,26 @@ function estimateTable(rows: readonly WhiskerRow[], unit: string, places: number
   return {
     columns: [{ head: "What", kind: "text" }, number("Low"), number("Best"), number("High"), { head: "Ranked", kind: "text" }],
     rows: rows.map((r) => [r.label, r.value.low, r.value.best, r.value.high, r.ranked ? "yes" : "no"]),
+    behind: rows.map((r) => r.behind ?? null),
   }
 }
 
 function DrawFigure() {
-  const { report, width } = useView()
+  const { report, width, live } = useView()
   const rows = drawRows(report)
   if (rows.length === 0) return <NoDraw />
-  const says = `Mean current over the charge, with its 95 % bounds.${rows.some((r) => !r.ranked) ? " Dashed: not ranked." : ""}`
+  const says = `Mean current over the charge, with its 95 % bounds.${rows.some((r) => !r.ranked) ? " Dashed: not ranked." : ""}${endsSay(rows, "linear")}`
   return (
     <Figure id={`draw-${width}`} title="Draw of each run" says={says} describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width}
       height={whiskerHeight(rows, width, { name: "mean current, mA", kind: "linear" })} table={estimateTable(rows, "mA", 1)}>
-      <Whiskers rows={rows} width={width} axis={{ name: "mean current, mA", kind: "linear" }} />
+      <Whiskers rows={rows} width={width} axis={{ name: "mean current, mA", kind: "linear" }} onOpen={live ? opener(`draw-${width}`) : undefined} />
     </Figure>
   )
+}
+
+/** Opens the packets behind a row of a figure beneath it; the same stand behind the numbers of its table, for keys. */
+function opener(place: string) {
+  return (row: WhiskerRow) => row.behind && openPackets({ place, number: row.key, title: `${row.label}: ${inOne(row.words)}`, query: row.behind })
 }
 
 function NoDraw() {
@@ -194,12 +212,14 @@ function NoDraw() {
   )
 }
 
-function ratioRows(c: Comparison): WhiskerRow[] {
+function ratioRows(report: Report, c: Comparison): WhiskerRow[] {
   const rows: WhiskerRow[] = []
-  const add = (what: string, name: string, ratio: Estimate | null, ranked: boolean, gapBefore: boolean) => {
-    if (ratio) rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: ratio, words: quantity(ratio), ranked, gapBefore })
-  }
   for (const [i, g] of (c.groups.length > 0 ? c.groups : [c]).entries()) {
+    const runs = runsBehind(report, g)
+    const behind = runs.length > 0 ? { among: runs.map(({ unit, run }) => ({ unit, run })) } : null
+    const add = (what: string, name: string, ratio: Estimate | null, ranked: boolean, gapBefore: boolean) => {
+      if (ratio) rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: ratio, words: quantity(ratio), ranked, gapBefore, behind })
+    }
     const name = g.label || (c.groups.length > 1 ? `test ${i + 1}` : "")
     add("Run time", name, g.runtime.ratio, g.runtime.verdict !== "cannot_rank", i > 0)
     const ranked = g.draw.verdict !== "cannot_rank"
@@ -211,18 +231,18 @@ function ratioRows(c: Comparison): WhiskerRow[] {
 }
 
 function RatioFigure() {
-  const { report, width, bench } = useView()
+  const { report, width, bench, live } = useView()
   const c = report.comparisons[pair.value] ?? report.comparisons[0]
   if (!c) return null
-  const rows = ratioRows(c)
+  const rows = ratioRows(report, c)
   if (rows.length === 0) return null
   const margin = bench.compare?.margin_pct
   const stated = bench.compare?.stated
   const axis = { name: `${c.a} \u00f7 ${c.b}`, kind: "ratio", margin: margin == null ? undefined : margin / 100, sides: [`${c.b} more`, `${c.a} more`] } as const
   return (
-    <Figure id={`ratio-${width}`} title={`${c.a} over ${c.b}`} says={`On the upright line they are equal.${margin == null ? "" : ` The grey band is the margin of ${margin}\u00a0%${stated ? ` stated on ${stated}` : ""}.`}`}
+    <Figure id={`ratio-${width}`} title={`${c.a} over ${c.b}`} says={`On the upright line they are equal.${margin == null ? "" : ` The grey band is the margin of ${margin}\u00a0%${stated ? ` stated on ${stated}` : ""}.`}${endsSay(rows, "ratio")}`}
       describes={rows.map((r) => `${r.label}: ${inOne(r.words)}`).join("; ")} width={width} height={whiskerHeight(rows, width, axis)} table={estimateTable(rows, "", 3)}>
-      <Whiskers rows={rows} width={width} axis={axis} />
+      <Whiskers rows={rows} width={width} axis={axis} onOpen={live ? opener(`ratio-${width}`) : undefined} />
     </Figure>
   )
 }

@@ -2,7 +2,7 @@
 import type { ComponentChildren } from "preact"
 import type { PacketQuery } from "../client.ts"
 import { inOne, notKnown, type Worded } from "../format.ts"
-import { open, opened } from "../state/selection.ts"
+import { openPackets, opened } from "../state/selection.ts"
 import { useView } from "../view.ts"
 
 interface NumberProps {
@@ -14,18 +14,13 @@ interface NumberProps {
   children: ComponentChildren
 }
 
-/** How many packets a drawer asks for at once. */
-const drawerLimit = 400
-/** How many packets are looked through for the neighbours of missed beacons: the most that the engine gives. */
-const deepLimit = 2000
-
 export function Num({ place, number, title, query, missed, children }: NumberProps) {
   const { live } = useView()
   if (!live) return <span class="num-plain">{children}</span>
   const isOpen = opened.value?.place === place && opened.value.number === number
   return (
     <button type="button" class="num" aria-expanded={isOpen} title={title}
-      onClick={() => open({ place, number, title, query: { ...query, limit: missed ? deepLimit : drawerLimit }, ...(missed ? { missed } : {}) })}>
+      onClick={() => openPackets({ place, number, title, query, ...(missed ? { missed } : {}) })}>
       {children}
     </button>
   )

@@ -31,15 +31,16 @@ function lineOf(unit: string, no: number, i: number, p: Period, measure: Measure
   const gaps = p.interval_s
   const query = { unit, run: no, from, until }
   const behind = (number: string, title: string, children: string) => (children === "" || children === "0" ? children : <Num place={place} number={number} title={`${unit}, ${stateName(p.state)}: ${title}`} query={query}>{children}</Num>)
+  const around = (number: string, ms: number, near: number | null) => <Num place={place} number={number} title={`${unit}, ${stateName(p.state)}: a quarter of an hour before and after`} query={{ unit, run: no, from: ms - 900_000, until: ms + 900_000 }}><At ms={ms} near={near} /></Num>
   return {
     key: place, place,
     cells: [
-      `${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, <At ms={from} near={null} />, <At ms={until} near={from} />,
+      `${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, around("from", from, null), around("until", until, from),
       behind("heard", `${count(p.transmissions)} heard`, count(p.transmissions)),
       <MissedIn unit={unit} no={no} period={p} place={place} />,
       behind("min", "intervals", gaps ? gap(gaps.min) : ""), behind("median", "intervals", gaps ? gap(gaps.median) : ""), behind("mean", "intervals", gaps ? gap(gaps.mean) : ""), behind("max", "intervals", gaps ? gap(gaps.max) : ""),
       behind("rate", "sent an hour", p.rate_per_h ? quantity(p.rate_per_h).best : ""), behind("way", wayTitle(p, measure), p.distance_m && p.state !== "stationary" ? distance(p.distance_m.best ?? 0, measure) : ""),
-      behind("speed", "mean speed", p.mean_mps === null ? "" : speed(p.mean_mps, measure)),
+      behind("speed", "mean speed", p.mean_mps === null || p.state === "stationary" ? "" : speed(p.mean_mps, measure)),
     ],
   }
 }

@@ -1,7 +1,7 @@
 // The two verdicts, which the eye meets first, and whether the comparison was fair.
 import type { ComponentChildren } from "preact"
 import { VerdictBars, barsHeight, barsWidth, type VerdictBar } from "../figure/bars.tsx"
-import type { Comparison, Report, Verdict } from "../report.gen.ts"
+import type { Comparison, Report, Unit, Verdict } from "../report.gen.ts"
 import { listed, many } from "../format.ts"
 import { pair } from "../state/selection.ts"
 import { useView } from "../view.ts"
@@ -23,7 +23,7 @@ export function Result() {
         <Claim name={`Run time, as set up${test}`} verdict={comparison.runtime} unlike={unlike(comparison)} bars={bars(report, comparison, comparison.runtime)} />
         <Claim name={`Draw, pack capacity taken out${test}`} verdict={comparison.draw} bars={bars(report, comparison, comparison.draw)} />
       </div>
-      <Behind of={comparison} />
+      <Behind of={comparison} place="verdict" />
       <Fairness of={comparison} />
       <TestByTest of={comparison} />
       <Kinds />
@@ -39,7 +39,7 @@ export function PairChoice() {
 }
 
 function Alone() {
-  const { report } = useView()
+  const { report, live } = useView()
   const only = report.units[0]
   if (!only) return null
   const run = only.runs[0]
@@ -49,6 +49,8 @@ function Alone() {
         <b>{only.name} stands alone:</b> a second unit makes a comparison.
       </p>
       <p class="basis">{run?.end.text}</p>
+      {live && only.transmissions > 0 && <p class="note behind">This rests on <Num place="verdict" number={only.name} title={`${only.name}: ${many(only.transmissions, "transmission")} heard`} query={{ unit: only.name }}>{many(only.transmissions, "transmission")}</Num> heard.</p>}
+      <Drawer place="verdict" />
     </Part>
   )
 }
@@ -83,24 +85,36 @@ function unlike(c: Comparison): string {
   return `${first.state === "mismatch" ? "Not like for like" : "As set up"}: ${name} ${first.a} for ${c.a}, ${first.b} for ${c.b}${more}.`
 }
 
-/** The packets that the verdicts rest on. */
-function Behind({ of }: { of: Comparison }) {
+interface RunBehind {
+  unit: string
+  run: number
+  heard: number
+}
+
+/** The runs that a comparison rests on: of its units, or of every unit of its kinds; of its test, where it is of one. */
+export function runsBehind(report: Report, of: Comparison): RunBehind[] {
+  const compared = (u: Unit) => u.name === of.a || u.name === of.b || report.kinds.includes(of) && (u.kind === of.a || u.kind === of.b)
+  return report.units.filter(compared).flatMap((u) => u.runs.flatMap((r, run) => (r.saved || of.label !== "" && r.label !== of.label ? [] : [{ unit: u.name, run, heard: r.transmissions }])))
+}
+
+/** The packets that the verdicts rest on, unit by unit. */
+function Behind({ of, place }: { of: Comparison; place: string }) {
   const { report, live } = useView()
-  if (!live) return null
-  const found = [of.a, of.b].flatMap((name) => {
-    const unit = report.units.find((u) => u.name === name)
-    const runs = (unit?.runs ?? []).flatMap((r, no) => (of.label === "" || r.label === of.label ? [{ no, heard: r.transmissions }] : []))
-    const only = runs.length === 1 ? { run: runs[0]?.no ?? 0 } : {}
-    return [{ name, heard: runs.length === 1 ? runs[0]?.heard ?? 0 : unit?.transmissions ?? 0, query: { unit: name, ...only } }]
+  const runs = runsBehind(report, of)
+  if (!live || runs.length === 0) return null
+  const units = [...new Set(runs.map((r) => r.unit))]
+  const found = units.map((name) => {
+    const own = runs.filter((r) => r.unit === name)
+    return { name, words: many(own.reduce((n, r) => n + r.heard, 0), "transmission"), among: own.map(({ unit, run }) => ({ unit, run })) }
   })
   return (
     <>
       <p class="note behind">
         The verdicts rest on {found.map((f, i) => (
-          <span key={f.name}>{i > 0 && " and "}<Num place="verdict" number={f.name} title={`${f.name}: ${many(f.heard, "transmission")} heard`} query={f.query}>{many(f.heard, "transmission")}</Num> heard of {f.name}</span>
+          <span key={f.name}>{i > 0 && (i === found.length - 1 ? " and " : ", ")}<Num place={place} number={f.name} title={`${f.name}: ${f.words} heard`} query={{ among: f.among }}>{f.words}</Num> heard of {f.name}</span>
         ))}.
       </p>
-      <Drawer place="verdict" />
+      <Drawer place={place} />
     </>
   )
 }
@@ -162,6 +176,7 @@ function Kinds() {
           <h3>By kind: {k.a} and {k.b}</h3>
           <p>{k.runtime.text} {k.runtime.basis}</p>
           <p>{k.draw.text} {k.draw.basis}</p>
+          <Behind of={k} place={`verdict ${k.a} ${k.b}`} />
         </div>
       ))}
     </div>
@@ -178,6 +193,7 @@ function TestByTest({ of }: { of: Comparison }) {
           <h3>{g.label || "Without a label"}</h3>
           <p>{g.runtime.text}</p>
           <p>{g.draw.text}</p>
+          <Behind of={g} place={`verdict ${g.label}`} />
         </div>
       ))}
     </div>

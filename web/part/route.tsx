@@ -3,7 +3,7 @@ import { count, distance, many } from "../format.ts"
 import { Figure } from "../figure/frame.tsx"
 import { groundOf, Route, spotsOf } from "../figure/route.tsx"
 import type { FigureTable } from "../figure/table.ts"
-import { laneName, type Test } from "../figure/tests.ts"
+import { laneName, type RunLane, type Test } from "../figure/tests.ts"
 import { useView } from "../view.ts"
 
 export function Routes({ test }: { test: Test }) {
@@ -19,7 +19,7 @@ export function Routes({ test }: { test: Test }) {
         return (
           <Figure key={`${r.unit} ${r.no}`} id={`route-${test.key.replace(/\W/g, "")}-${r.index}-${r.no}-${width}`} title={`The way of ${laneName(test, r)}, ${test.name}`} says={says}
             describes={`${distance(gone, measure)} in ${many(r.run.periods.filter((p) => p.state === "moving").length, "stretch", "stretches")}, ${count(lane.places.length)} beacons with a place${corners > 0 ? `, ${count(corners)} of them at corners` : ""}.`}
-            width={width} height={groundOf(spotsOf(lane), width).height} table={tableOf(lane.way, lane.places)}>
+            width={width} height={groundOf(spotsOf(lane), width).height} table={tableOf(lane.way, lane.places, r)}>
             <Route lane={lane} index={r.index} width={width} measure={measure} />
           </Figure>
         )
@@ -35,11 +35,12 @@ interface At {
   corner: boolean
 }
 
-function tableOf(way: readonly At[], places: readonly At[]): FigureTable {
+function tableOf(way: readonly At[], places: readonly At[], { unit, no }: RunLane): FigureTable {
   const metres = (head: string) => ({ head, kind: "number", unit: "m", places: 0 }) as const
   const row = (kind: string) => (s: At) => [s.corner ? "beacon at a corner" : kind, s.at, s.east_m, s.north_m]
   return {
     columns: [{ head: "What", kind: "text" }, { head: "At", kind: "time" }, metres("East"), metres("North")],
     rows: [...places.map(row("beacon")), ...way.map(row("track"))],
+    behind: places.map(({ at }) => ({ unit, run: no, from: at, until: at })),
   }
 }

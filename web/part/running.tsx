@@ -1,5 +1,6 @@
 // What is running now, as long as a log grows: when each unit was last heard, what was due since, and how odd a silence is.
 // Everything but the time passing is the engine's, which reckons by due times and by how far the receivers listened.
+import type { ComponentChildren } from "preact"
 import { clock, count, listed, many, moment, instant, span, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Now, Run } from "../report.gen.ts"
@@ -69,12 +70,13 @@ function oddsOf(n: Now | null): string {
 
 function lineOf({ unit, index, no, run }: Going, slowing: boolean) {
   const place = `now ${unit}`, n = run.now
+  const behind = (number: string, children: ComponentChildren) => <Num place={place} number={number} title={`${unit}: the last hour of its packets`} query={{ unit, run: no, from: Date.parse(run.last_heard ?? "") - 3_600_000 }}>{children}</Num>
   return {
     key: unit, place,
     cells: [
       <UnitName name={unit} index={index} />, <Ago place={place} unit={unit} no={no} run={run} />,
-      n ? n.due_missed === null ? "not known" : count(n.due_missed) : "run over", n && n.due_missed !== 0 ? oddsOf(n) || "not known" : "",
-      ...(slowing ? [<When at={n?.slowing_since ?? null} />] : []), n ? <End of={n} /> : run.end.text,
+      n ? n.due_missed === null ? "not known" : behind("due", count(n.due_missed)) : "run over", n && n.due_missed !== 0 ? oddsOf(n) === "" ? "not known" : behind("odds", oddsOf(n)) : "",
+      ...(slowing ? [n?.slowing_since ? behind("slowing", <When at={n.slowing_since} />) : ""] : []), n ? n.expected_end ? behind("end", <End of={n} />) : <End of={n} /> : run.end.reason,
     ],
   }
 }

@@ -34,6 +34,7 @@ function OneSeries({ name, drawn, test, window }: { name: string; drawn: Drawn[]
   const table: FigureTable = {
     columns: [{ head: "Unit", kind: "text" }, { head: "At", kind: "time" }, { head: drawn[0]?.values.name ?? "Value", kind: "number", unit, places: 2 }],
     rows: drawn.flatMap((d) => d.values.points.map((p) => [d.lane.unit, Date.parse(p.at), p.v])),
+    behind: drawn.flatMap((d) => d.values.points.map((p) => ({ unit: d.lane.unit, run: d.lane.no, from: Date.parse(p.at), until: Date.parse(p.at) }))),
   }
   const first = drawn.map((d) => `${d.lane.unit} from ${decimals(d.values.first, 2)} to ${decimals(d.values.last, 2)} ${unit}`).join("; ")
   const id = `series-${test.key.replace(/\W/g, "")}-${name.replace(/\W/g, "")}-${width}`

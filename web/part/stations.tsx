@@ -63,7 +63,7 @@ const heads: Head[] = [
 ]
 
 function behind({ station, heard }: Station, number: string, text: string) {
-  return <Num place={`station ${station}`} number={number} title={`${station}, heard ${many(heard, "time")}`} query={{ station }}>{text}</Num>
+  return <Num place={`station ${station}`} number={number} title={`${station}, heard ${many(heard, "time")}`} query={{ stations: [station] }}>{text}</Num>
 }
 
 function StationTable() {
@@ -78,7 +78,7 @@ function StationTable() {
       behind(s, "heard", count(s.heard)),
       s.duplicates > 0 ? behind(s, "copies", count(s.duplicates)) : "0", behind(s, "transmissions", count(s.transmissions)),
       s.typical_interval_s === null ? <span class="aside">too few</span> : behind(s, "interval", gap(s.typical_interval_s)),
-      stretch(s.first, s.last, zone),
+      behind(s, "stretch", stretch(s.first, s.last, zone)),
       <UnitsOf station={s} />,
     ],
   }))

@@ -1,12 +1,12 @@
 // Units and their runs: what people know and no packet tells, in place; and what each run came to.
-import type { ComponentChildren } from "preact"
+import { Fragment, type ComponentChildren } from "preact"
 import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
-import type { PacketQuery, PacketRow } from "../client.ts"
 import { counted, count, instant, many, moment, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
+import type { Behind } from "../figure/table.ts"
 import { scheduleInShort } from "../figure/words.ts"
 import type { Run, SavedFrom, Unit as ReportUnit } from "../report.gen.ts"
-import { withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits.ts"
+import { stationsOf, withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits.ts"
 import { analysing } from "../state/engine.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
@@ -360,7 +360,7 @@ export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; i
 
 function RunRemarks({ run }: { run: Run }) {
   if (run.transmissions === 0 && run.last_heard === null && run.start.basis !== "typed") return <p class="note remarks">No packet of this run is on the sheet.</p>
-  const remarks = [run.end.text, ...run.flags.map((f) => f.text)].filter((t) => t !== "")
+  const remarks = [run.end.reason, ...run.flags.map((f) => f.text)].filter((t) => t !== "")
   if (remarks.length === 0) return <></>
   return <p class="note remarks">{remarks.join(" ")}</p>
 }
@@ -371,25 +371,26 @@ function AboutRuns() {
   return <div class="note">{report.units.map((u, index) => <Counts key={u.name} unit={u} index={index} />)}</div>
 }
 
-/** What it was heard to send for others. */
-function forOthers(u: ReportUnit): string {
-  const work = [u.relayed > 0 && `repeated ${many(u.relayed, "packet")} of others`, u.acknowledged > 0 && `answered ${many(u.acknowledged, "message")}`].filter(Boolean)
-  if (work.length === 0) return ""
-  return `, it ${work.join(" and ")}${u.for_others_s ? ` (${spanOf(u.for_others_s).best} on the air)` : ""}`
-}
-
+/** What was counted of one unit, each count before its packets. */
 function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
   const place = `counts ${u.name}`
-  const stations = [...new Set((useView().bench.units?.[index]?.match ?? []).map((m) => m.station))]
-  const counted = (n: number, what: string, why?: PacketRow["why"], query: Omit<PacketQuery, "limit"> = { unit: u.name }) =>
-    n > 0 && <>, <Num place={place} number={what} title={`${u.name}: ${count(n)} ${what}`} query={why ? { ...query, why } : query}>{count(n)}</Num> {what}</>
+  const stations = stationsOf(useView().bench, u.name)
+  const untimed = u.heard - u.transmissions - u.duplicates - u.internet
+  const number = (n: number, what: string, query: Behind) => <Num place={place} number={what} title={`${u.name}: ${count(n)} ${what}`} query={query}>{count(n)}</Num>
+  const counted = (n: number, what: string, why: Behind["why"], more: Behind = { unit: u.name }) => n > 0 && <>, {number(n, what, { ...more, ...(why ? { why } : {}) })} {what}</>
+  const works = [
+    u.relayed > 0 && <>repeated {number(u.relayed, u.relayed === 1 ? "packet of others" : "packets of others", { by: stations })} {u.relayed === 1 ? "packet" : "packets"} of others</>,
+    u.acknowledged > 0 && <>answered {number(u.acknowledged, u.acknowledged === 1 ? "message" : "messages", { unit: u.name, why: "answer" })} {u.acknowledged === 1 ? "message" : "messages"}</>,
+  ].filter((w) => w !== false)
   return (
     <>
       <p>
-        <UnitName name={u.name} index={index} />: {many(u.heard, "packet")} heard
-        {counted(u.transmissions, u.transmissions === 1 ? "transmission" : "transmissions", "counted")}{counted(u.duplicates, u.duplicates === 1 ? "copy" : "copies", "copy")}{u.internet > 0 && `, ${count(u.internet)} by internet`}
-        {stations.length === 1 && stations[0] ? counted(u.unassigned, "of its call sign belong to no unit", "unassigned", { station: stations[0] }) : u.unassigned > 0 && `, ${count(u.unassigned)} of its call signs belong to no unit`}
-        {u.contested > 0 && `, ${count(u.contested)} fit another unit too`}{forOthers(u)}.
+        <UnitName name={u.name} index={index} />: {number(u.heard, u.heard === 1 ? "packet heard" : "packets heard", { unit: u.name })} {u.heard === 1 ? "packet" : "packets"} heard
+        {counted(u.transmissions, u.transmissions === 1 ? "transmission" : "transmissions", "counted")}{counted(u.duplicates, u.duplicates === 1 ? "copy" : "copies", "copy")}
+        {counted(u.internet, "by internet", "internet")}{counted(untimed, "without a time", "untimed")}
+        {counted(u.unassigned, `of its call ${stations.length === 1 ? "sign" : "signs"} ${u.unassigned === 1 ? "belongs" : "belong"} to no unit`, "unassigned", { stations })}
+        {counted(u.contested, u.contested === 1 ? "fits another unit too" : "fit another unit too", "contested")}
+        {works.length > 0 && <>, it {works.map((w, i) => <Fragment key={i}>{i > 0 && " and "}{w}</Fragment>)}{u.for_others_s && ` (${spanOf(u.for_others_s).best} on the air)`}</>}.
       </p>
       <Drawer place={place} />
     </>

@@ -3,6 +3,12 @@
 import type { Bench, Event, File, Match, Moment, Origin, Run, Unit } from "../bench.gen.ts"
 import type { SavedFrom } from "../report.gen.ts"
 
+/** The stations that a unit's rules name. */
+export function stationsOf(bench: Bench, unit: string | undefined): string[] {
+  const rules = bench.units?.find((u) => u.name === unit)?.match ?? []
+  return [...new Set(rules.flatMap((m) => (m.station ? [m.station] : [])))]
+}
+
 /** Drops undefined, null, "" and empty objects and lists, at every depth; equal shape otherwise. */
 export function tidied<T>(value: T): T {
   return (tidy(value) ?? {}) as T

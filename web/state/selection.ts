@@ -14,9 +14,16 @@ export interface Opened {
 
 export const opened = signal<Opened | null>(null)
 
-export function open(what: Opened) {
+/** How many packets a drawer asks for at once. */
+const drawerLimit = 400
+/** How many packets are looked through for the neighbours of missed beacons: the most that the engine gives. */
+const deepLimit = 2000
+
+/** Opens a number's packets; the number that is open is closed. */
+export function openPackets(what: Omit<Opened, "query"> & { query: Omit<PacketQuery, "limit"> }) {
   const now = opened.value
-  opened.value = now && now.place === what.place && now.number === what.number ? null : what
+  const same = now && now.place === what.place && now.number === what.number
+  opened.value = same ? null : { ...what, query: { ...what.query, limit: what.missed ? deepLimit : drawerLimit } }
 }
 
 export function close() {

@@ -9,7 +9,7 @@ import { csv, type FigureTable } from "../figure/table.ts"
 import { testsOf } from "../figure/tests.ts"
 import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
 import { placeLabels } from "../figure/words.ts"
-import { domainOf } from "../figure/whiskers.tsx"
+import { domainOf, endsOf } from "../figure/whiskers.tsx"
 import { sampleLanes, sampleReport } from "./sample-report.ts"
 
 const hour = 3_600_000
@@ -73,11 +73,11 @@ test("a gap over a missed beacon is not single", () => {
 
 const at = (text: string) => `2031-05-02T${text}:00Z`
 test("an end without a latest bound is open and does not narrow", () => {
-  const end = endOf({ earliest: at("18:43"), best: null, latest: null, state: "on_air_at_log_end", text: "", law: [] })
+  const end = endOf({ earliest: at("18:43"), best: null, latest: null, state: "on_air_at_log_end", text: "", reason: "", law: [] })
   assert.ok(end.open)
   assert.deepEqual(end.curve.map((p) => p.p), [1])
 })
-test("an exact end stands upright", () => assert.deepEqual(endOf({ earliest: at("18:43"), best: at("18:43"), latest: at("18:43"), state: "noted", text: "", law: [] }).curve.length, 1))
+test("an exact end stands upright", () => assert.deepEqual(endOf({ earliest: at("18:43"), best: at("18:43"), latest: at("18:43"), state: "noted", text: "", reason: "", law: [] }).curve.length, 1))
 test("a start known within bounds rises to one", () => {
   assert.deepEqual(startOf({ earliest: at("05:39"), best: at("05:40"), latest: at("05:41"), basis: "power_on", law: [] }).map((p) => p.p), [0, 0.5, 1])
 })
@@ -105,6 +105,13 @@ test("a ratio's axis holds equality, and an open value does not stretch an axis"
   const [a, b] = domainOf([row(1.2, 1.3, 1.4)], "ratio")
   assert.ok(a < 1 && b > 1.4)
   assert.ok(domainOf([row(100, 110, 120), row(null, null, 5000)], "linear")[1] < 200)
+})
+
+test("a limit beyond the axis is drawn otherwise than one that is open", () => {
+  const ends = (low: number | null, high: number | null) => endsOf({ low, best: null, high }, [80, 140])
+  assert.deepEqual(ends(90, 120), ["cap", "cap"])
+  assert.deepEqual(ends(null, 325), ["open", "beyond"])
+  assert.deepEqual(ends(60, null), ["beyond", "open"])
 })
 
 const table: FigureTable = {

@@ -87,7 +87,7 @@ const numbers: [string, number | null][] = [["2000", 2000], ["2,000", 2000], ["2
 for (const [text, want] of numbers) test(`the number "${text}"`, () => assert.equal(readNumber(text), want))
 
 test("missed beacons stand with their neighbours, and never beyond what was looked through", () => {
-  const row = (at: number) => ({ file: "a.log", file_id: 0, line: 1, at: new Date(at).toISOString(), station: "QX1ABC-7", raw: "", why: "counted", unit: "Heron", transmission: 1 }) as const
+  const row = (at: number) => ({ file: "a.log", file_id: 0, line: 1, at: new Date(at).toISOString(), station: "QX1ABC-7", raw: "", why: "counted", unit: "Heron", transmission: 1, of: null }) as const
   const times = (limit: number) => merged([row(0), row(60_000), row(120_000), row(240_000), row(300_000)], [180_000, 900_000], limit).map((s) => s.at)
   assert.deepEqual(times(10), [120_000, 180_000, 240_000, 300_000, 900_000])
   assert.deepEqual(times(5), [120_000, 180_000, 240_000])
@@ -100,8 +100,15 @@ test("lines not used are taken out of the packets export", async () => {
 
 test("characters without a shape are written as their codes", () => assert.equal(visible("a\u001cb\u007f \u00e9"), "a\\x1cb\\x7f \u00e9"))
 
-test("a match's note says only what its cells do not", () => {
-  const c = { check: "rf", name: "RF power", state: "match", a: "4.80 W", b: "4.60 W", text: "RF power matches: 4.80 W and 4.60 W, 0.18 dB apart." }
-  assert.equal(noteOf(c), "0.18 dB apart.")
-  assert.equal(noteOf({ ...c, text: "Audio is not noted." }), "Audio is not noted.")
-})
+const conditions: [string, string, string, string, string][] = [
+  ["RF power", "4.80 W", "4.60 W", "RF power matches: 4.80 W and 4.60 W, 0.18 dB apart.", "0.18 dB apart."],
+  ["Time on the air", "0.697 s", "0.774 s", "Time on the air differs, 0.697 s against 0.774 s, which changes the draw by less than 2 %.", "Changes the draw by less than 2 %."],
+  ["Pack", "H1, 1,926 mAh", "L1, 2,114 mAh", "Different packs, H1, 1,926 mAh against L1, 2,114 mAh; the capacity of each was measured and is taken out.", "The capacity of each was measured and is taken out."],
+  ["Antenna", "roof", "whip", "Antenna is noted in other words: roof against whip; whether both load a transmitter alike is not known.", "Whether both load a transmitter alike is not known."],
+  ["Path", "WIDE1-1", "none", "Path differs: WIDE1-1 against none.", ""],
+  ["Audio", "", "", "Audio is not noted.", ""],
+  ["Pack", "H1", "L1", "The packs differ and their capacity is only printed, not measured.", "The packs differ and their capacity is only printed, not measured."],
+]
+for (const [name, a, b, text, want] of conditions) {
+  test(`the note beside a condition's cells says what they do not: ${text}`, () => assert.equal(noteOf({ check: "", name, state: "", a, b, text }), want))
+}
