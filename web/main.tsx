@@ -13,7 +13,7 @@ import { writeOut } from "./written.ts"
 
 writeOut()
 
-// WebRTC is the one way out that browsers' policies do not govern; nothing here uses it, and nothing shall.
+// Browsers' policies do not govern WebRTC; nothing here uses it, and what finds its way into this window shall not either.
 for (const name of ["RTCPeerConnection", "webkitRTCPeerConnection"]) Reflect.deleteProperty(window, name)
 
 remember()

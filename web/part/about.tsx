@@ -18,8 +18,9 @@ export function About() {
         It makes no network request. To check that, switch the network off and use it as before, or open the network panel of your browser's
         developer tools, drop a file, and see that it stays empty. Its content policy, in the first lines of the file, forbids every connection,
         runs only the script and the style whose SHA-256 it names, and that script starts the engine only when its SHA-256 is the one it was built with.
-        A link, a saved file or a browser extension is outside that policy; connections between browsers (WebRTC), which no policy covers, are taken away from
-        the page when it starts. A page that somebody else saved is a program of theirs: drop it onto a copy of your own, which takes what it holds and
+        Some things no page's policy governs: looking a host up or greeting it ahead of time, connections between browsers (WebRTC), and going to another page.
+        That script does none of them, and no other runs here; a file that you save and a browser extension are outside of the policy too.
+        A page that somebody else saved is a program of theirs: drop it onto a copy of your own, which takes what it holds and
         runs nothing of it. The browser remembers the choices under Settings, the bench if you choose there to have it kept, and nothing else.
       </p>
       <p class="note">Parts of the engine and of the page are other people's work.{" "}

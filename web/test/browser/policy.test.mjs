@@ -6,14 +6,21 @@ import { createSocket } from "node:dgram"
 import { once } from "node:events"
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
 import { createServer } from "node:http"
+import { createServer as createTCP } from "node:net"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { after, before, test } from "node:test"
-import { example, open, page } from "./open.mjs"
-import { fromPage, fromWorker } from "./attempts.mjs"
+import { example, open, page, settled } from "./open.mjs"
+import { fromPage, fromWorker, ungoverned } from "./attempts.mjs"
+
+const work = mkdtempSync(join(tmpdir(), "lastbeacon-policy-"))
+const control = join(work, "control.html")
+writeFileSync(control, `<!doctype html><title>control</title><body><script>new Worker(URL.createObjectURL(new Blob(["0"])))</script>`)
 
 const heard = new Set()
 const server = createServer((request, response) => {
+  const served = { "/page.html": page, "/control.html": control }[request.url]
+  if (served) return void response.writeHead(200, { "content-type": "text/html" }).end(readFileSync(served))
   heard.add(request.url.slice(1))
   response.writeHead(200, { "access-control-allow-origin": "*", "content-type": "text/plain" }).end()
 })
@@ -21,22 +28,28 @@ server.on("upgrade", (request, socket) => {
   heard.add(request.url.slice(1))
   socket.destroy()
 })
-const stun = createSocket("udp4").on("message", () => heard.add("rtc"))
-const work = mkdtempSync(join(tmpdir(), "lastbeacon-policy-"))
+const knocked = createTCP((socket) => {
+  heard.add("knock")
+  socket.on("error", () => undefined).destroy()
+})
+const datagrams = ["rtc", "framed", "transport", "worker-transport"].map((name) => createSocket("udp4").on("message", () => heard.add(name)))
 let where
 
 before(async () => {
-  server.listen(0, "127.0.0.1")
-  stun.bind(0, "127.0.0.1")
-  await Promise.all([once(server, "listening"), once(stun, "listening")])
-  const { port } = server.address()
-  where = { http: `http://127.0.0.1:${port}`, ws: `ws://127.0.0.1:${port}`, udp: `stun:127.0.0.1:${stun.address().port}` }
+  for (const listener of [server, knocked]) listener.listen(0, "127.0.0.1")
+  for (const socket of datagrams) socket.bind(0, "127.0.0.1")
+  await Promise.all([server, knocked, ...datagrams].map((listener) => once(listener, "listening")))
+  const at = (listener) => `127.0.0.1:${listener.address().port}`
+  const [rtc, framed, quic, workerQuic] = datagrams.map(at)
+  where = {
+    http: `http://${at(server)}`, ws: `ws://${at(server)}`, knock: `http://${at(knocked)}`,
+    udp: `stun:${rtc}`, framed: `stun:${framed}`, quic: `https://${quic}`, workerQuic: `https://${workerQuic}`,
+  }
 })
 
 after(() => {
   server.closeAllConnections()
-  server.close()
-  stun.close()
+  for (const listener of [server, knocked, ...datagrams]) listener.close()
   rmSync(work, { recursive: true })
 })
 
@@ -50,26 +63,48 @@ async function tryAll({ sheet }) {
   return ways
 }
 
-test("without a policy every way arrives", async () => {
-  const control = join(work, "control.html")
-  writeFileSync(control, `<!doctype html><title>control</title><body><script>new Worker(URL.createObjectURL(new Blob(["0"])))</script>`)
-  const opened = await open(control)
-  try {
-    const ways = await tryAll(opened)
-    assert.deepEqual(ways.filter((way) => !heard.has(way)), [], "these did not arrive")
-  } finally {
-    await opened.close()
-  }
-})
+/** A document opened from its file or from a server, which gives it more ways. */
+async function openFrom(way, path) {
+  const opened = await open(path)
+  if (way === "a server") await opened.sheet.goto(`${where.http}/${path === page ? "page" : "control"}.html`)
+  return opened
+}
 
-test("from the page and its worker nothing arrives", async () => {
+for (const way of ["a file", "a server"]) {
+  test(`without a policy everything tried arrives, from ${way}`, async () => {
+    const opened = await openFrom(way, control)
+    try {
+      const ways = await tryAll(opened)
+      assert.deepEqual(ways.filter((name) => !heard.has(name)), [], "these did not arrive")
+    } finally {
+      await opened.close()
+    }
+  })
+
+  test(`from the page and its worker nothing arrives, opened from ${way}`, async () => {
+    const opened = await openFrom(way, page)
+    try {
+      await opened.sheet.locator("input.picker").first().setInputFiles([join(example, "ridge-0508.log")])
+      await settled(opened.sheet)
+      const ways = await tryAll(opened)
+      assert.ok(ways.length > 55)
+      assert.deepEqual([...heard], [])
+    } finally {
+      await opened.close()
+    }
+  })
+}
+
+test("what no policy governs is no more than the page says", async () => {
   const opened = await open(page)
   try {
-    await opened.sheet.locator("input.picker").first().setInputFiles([join(example, "ridge-0508.log")])
-    await opened.sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""))
-    const ways = await tryAll(opened)
-    assert.ok(ways.length > 25)
-    assert.deepEqual([...heard], [])
+    const { sheet } = opened
+    heard.clear()
+    const ways = await sheet.evaluate(ungoverned, where)
+    await sheet.waitForTimeout(3000)
+    assert.deepEqual(ways.filter((way) => !heard.has(way)), [], "the policy governs these now")
+    await sheet.getByText("About this page").click()
+    await sheet.getByText(/looking a host up or greeting it ahead of time, connections between browsers \(WebRTC\), and going to another page/).waitFor()
   } finally {
     await opened.close()
   }
@@ -91,7 +126,7 @@ test("script and style are let through by their hashes alone, and the script car
 
 test("no script names a way to the network", () => {
   for (const id of ["page", "worker"]) {
-    const found = blocks.get(id).match(/\bfetch\(|XMLHttpRequest|WebSocket|EventSource|WebTransport|sendBeacon|new RTC|importScripts|\bimport\(|serviceWorker|window\.open|location\.(?:href|assign|replace)|\.submit\(/g)
+    const found = blocks.get(id).match(/\bfetch\(|fetchLater|preconnect|prefetch|speculationrules|"iframe"|XMLHttpRequest|WebSocket|EventSource|WebTransport|sendBeacon|new RTC|\.RTC|importScripts|\bimport\(|serviceWorker|window\.open|location\.(?:href|assign|replace)|\.submit\(/g)
     assert.deepEqual(found ?? [], [], id)
   }
 })
