@@ -4,9 +4,13 @@ import (
 	"archive/zip"
 	"bytes"
 	"compress/gzip"
+	"encoding/binary"
 	"errors"
+	"hash/crc32"
 	"io"
 	"runtime"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -50,6 +54,17 @@ func zipped(name, text string, n int) []byte {
 	return b.Bytes()
 }
 
+// overlapping repeats the only entry of an archive's directory n times: all of them name the same packed bytes.
+func overlapping(archive []byte, n int) []byte {
+	at, end := bytes.LastIndex(archive, []byte("PK\x01\x02")), bytes.LastIndex(archive, []byte("PK\x05\x06"))
+	all := slices.Concat(archive[:at], bytes.Repeat(archive[at:end], n), archive[end:])
+	tail := all[len(all)-22:]
+	binary.LittleEndian.PutUint16(tail[8:], uint16(n))
+	binary.LittleEndian.PutUint16(tail[10:], uint16(n))
+	binary.LittleEndian.PutUint32(tail[12:], uint32(n*(end-at)))
+	return all
+}
+
 // Each input tries to make the reader hold or spend what is out of proportion. The limit is on memory newly taken.
 func TestHostileFiles(t *testing.T) {
 	zeros := strings.Repeat("\x00", 1<<20)
@@ -59,6 +74,7 @@ func TestHostileFiles(t *testing.T) {
 	}{
 		{"gzip bomb", "gzip.bomb", func() io.Reader { return bytes.NewReader(gzipped(zeros, 200)) }},
 		{"zip bomb", "gzip.bomb", func() io.Reader { return bytes.NewReader(zipped("a.log", zeros, 200)) }},
+		{"a zip whose 200 members are the same 20 MB", "gzip.bomb", func() io.Reader { return bytes.NewReader(overlapping(zipped("a.log", zeros, 20), 200)) }},
 		{"zip beyond its limit", "zip.too-large", func() io.Reader { return io.MultiReader(strings.NewReader("PK\x03\x04"), &endless{text: zeros, n: 40}) }},
 		{"damaged zip", "zip.damaged", func() io.Reader { return strings.NewReader("PK\x03\x04 and no more") }},
 		{"damaged gzip", "gzip.damaged", func() io.Reader { return strings.NewReader("\x1f\x8b and no more") }},
@@ -99,6 +115,57 @@ func TestHostileFiles(t *testing.T) {
 				t.Errorf("took %d MB", grown>>20)
 			}
 		})
+	}
+}
+
+// Archives whose directory lies, or names what nobody should follow: what can be read is read, the rest is said.
+func TestHostileArchives(t *testing.T) {
+	line := "2031-05-02T05:40:12Z " + packet + "\n"
+	size, sum := uint64(len(line)), crc32.ChecksumIEEE([]byte(line))
+	for _, c := range []struct {
+		name, code string
+		packets    int
+		member     zip.FileHeader
+		content    string
+	}{
+		{"a name that climbs out of its folder", "", 1, zip.FileHeader{Name: "../../../etc/a.log", UncompressedSize64: size, CRC32: sum}, line},
+		{"a name of 60 KB", "", 1, zip.FileHeader{Name: strings.Repeat("n", 60<<10), UncompressedSize64: size, CRC32: sum}, line},
+		{"encrypted", "zip.skipped", 0, zip.FileHeader{Name: "a", Flags: 1, UncompressedSize64: size, CRC32: sum}, line},
+		{"packed in a way nobody knows", "zip.skipped", 0, zip.FileHeader{Name: "a", Method: 99, UncompressedSize64: size, CRC32: sum}, line},
+		{"a wrong check sum", "zip.damaged", 1, zip.FileHeader{Name: "a", UncompressedSize64: size, CRC32: sum + 1}, line},
+		{"less in it than stated", "file.cut", 1, zip.FileHeader{Name: "a", UncompressedSize64: 1 << 30, CRC32: sum}, line},
+		{"an archive within", "file.packed", 0, zip.FileHeader{Name: "a", UncompressedSize64: 4}, "PK\x03\x04"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var b bytes.Buffer
+			z := zip.NewWriter(&b)
+			c.member.CompressedSize64 = uint64(len(c.content))
+			w, err := z.CreateRaw(&c.member)
+			if err != nil {
+				t.Fatal(err)
+			}
+			io.WriteString(w, c.content)
+			z.Close()
+			s := read(t, b.String(), intake.Settings{})
+			if s.File.Packets != c.packets || c.code == "" && len(s.Notes) > 0 || c.code != "" && noteOf(s, c.code) == nil {
+				t.Errorf("%d packets, notes %+v", s.File.Packets, s.Notes)
+			}
+		})
+	}
+}
+
+// An archive of more entries than 16 bits can count: the first members are read, the others are counted.
+func TestArchiveOfManyEntries(t *testing.T) {
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for i := range 70_000 {
+		w, _ := z.CreateHeader(&zip.FileHeader{Name: strconv.Itoa(i)})
+		io.WriteString(w, "2031-05-02T05:40:12Z "+packet+"\n")
+	}
+	z.Close()
+	s := read(t, b.String(), intake.Settings{})
+	if n := noteOf(s, "zip.skipped"); n == nil || n.Text != "69800 files at the end of the archive's list were not read" || s.File.Packets != 200 || len(s.Notes) > 60 {
+		t.Errorf("%d packets, notes %+v", s.File.Packets, s.Notes)
 	}
 }
 

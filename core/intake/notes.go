@@ -19,7 +19,7 @@ type note struct {
 }
 
 // notes collects the notes of one file: equal ones are counted, the first is quoted. At most maxNotes differ; what comes
-// beyond is counted in one last note, so that a file of rubbish costs no more than a sound one.
+// beyond is counted in two last notes, one of lines not used, so that a file of rubbish costs no more than a sound one.
 type notes struct {
 	file    evidence.FileID
 	list    []evidence.Note
@@ -40,7 +40,7 @@ func (n *notes) add(o note) {
 		n.list[i].Count += int32(o.count)
 		return
 	}
-	if len(n.list) == maxNotes-1 {
+	if len(n.list) >= maxNotes-2 {
 		o = note{code: "notes.more", unused: o.unused, count: o.count}
 		if i := n.find(o); i >= 0 {
 			n.list[i].Count += int32(o.count)

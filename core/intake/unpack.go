@@ -18,7 +18,11 @@ const (
 	bombSize   = 64 << 20
 	bombRatio  = 300
 	maxMembers = 200
+	maxNamed   = 50
 )
+
+// encrypted is the flag of an encrypted member (APPNOTE 4.4.4, bit 0).
+const encrypted = 1
 
 // unpack undoes compression and hands the text to the reader of its format.
 func (rd *reading) unpack(in *counted) error {
@@ -113,37 +117,49 @@ func (rd *reading) unzip(r io.Reader) error {
 	if len(members) == 0 {
 		rd.notes.add(note{code: "file.empty"})
 	}
+	size := int64(len(packed))
+	watch := &watched{packed: &size} // over all members, since several may name the same packed bytes
 	for i, m := range members {
-		if i == maxMembers {
-			rd.notes.add(note{code: "zip.skipped", count: len(members) - i})
+		if i == maxMembers || errors.Is(watch.err, errBomb) {
+			rd.notes.add(note{code: "zip.skipped", text: fmt.Sprintf("%d files at the end of the archive's list were not read", len(members)-i)})
 			break
 		}
-		if err := rd.member(m, len(members) > 1); err != nil {
+		before := rd.src.File.Lines
+		if err := rd.member(m, watch); err != nil {
 			return err
+		}
+		if lines := rd.src.File.Lines; len(members) > 1 && lines > before {
+			rd.notes.add(memberNote(i, m.Name, before+1, lines))
 		}
 	}
 	return nil
 }
 
-func (rd *reading) member(m *zip.File, several bool) error {
+// memberNote says which lines are those of member i; an archive of very many must not fill the list of notes.
+func memberNote(i int, name string, first, last int) note {
+	text := "further files of the archive follow, in the order of its list"
+	if i < maxNamed {
+		text = fmt.Sprintf("the archive holds several files; lines %d to %d are those of %q", first, last, name)
+	}
+	return note{code: "zip.members", line: int32(first), text: text}
+}
+
+func (rd *reading) member(m *zip.File, watch *watched) error {
 	src, err := m.Open()
+	if err == nil && m.Flags&encrypted != 0 {
+		err = errors.New("it is encrypted")
+	}
 	if err != nil {
 		rd.notes.add(note{code: "zip.skipped", text: fmt.Sprintf("%q in the archive was not read: %v", m.Name, err)})
 		return nil
 	}
 	defer src.Close()
-	packed := int64(m.CompressedSize64)
-	watch := &watched{r: src, packed: &packed}
-	before := rd.src.File.Lines
-	err = rd.text(watch)
-	if several && rd.src.File.Lines > before {
-		rd.notes.add(note{code: "zip.members", line: int32(before + 1),
-			text: fmt.Sprintf("the archive holds several files; lines %d to %d are those of %q", before+1, rd.src.File.Lines, m.Name)})
+	watch.r, watch.err = src, nil
+	if err := rd.text(watch); err != nil {
+		return err
 	}
-	if err == nil {
-		rd.blame(watch.err, "zip.damaged")
-	}
-	return err
+	rd.blame(watch.err, "zip.damaged")
+	return nil
 }
 
 // text undoes byte order marks and UTF-16, finds the format and lets its reader work.
