@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"strings"
 	"time"
 
@@ -16,6 +17,9 @@ const (
 	MostBytes = 16 << 20
 	MostDepth = 100
 	MostUnits = 200
+	MostRuns  = 500  // of a unit, and as many of saved reports
+	MostNoted = 1000 // rules of a unit, events of a run
+	MostText  = 1000 // bytes of one text of a unit, since reports repeat them in every comparison
 )
 
 // Parse reads and checks a bench file. An error names the place in the file and what would be right there.
@@ -65,16 +69,14 @@ func (b *Bench) check() (at string, err error) {
 	if b.Schema != Schema {
 		return "schema", fmt.Errorf("schema is %q; this program reads %q", b.Schema, Schema)
 	}
-	if len(b.Units) > MostUnits {
-		return "units", fmt.Errorf("units: more than %d", MostUnits)
-	}
 	c := checker{}
+	c.most("units", len(b.Units), MostUnits)
 	c.zone("display_zone", b.DisplayZone)
 	for i := range b.Files {
 		c.file(fmt.Sprintf("files[%d]", i), &b.Files[i])
 	}
 	names := map[string]bool{}
-	for i := range b.Units {
+	for i := range b.Units[:min(len(b.Units), MostUnits)] {
 		u := &b.Units[i]
 		at := fmt.Sprintf("units[%d]", i)
 		if u.Name == "" {
@@ -107,6 +109,34 @@ type checker struct {
 func (c *checker) fail(at, why string) {
 	if c.err == nil {
 		c.at, c.err = at, fmt.Errorf("%s: %s", at, why)
+	}
+}
+
+func (c *checker) most(at string, n, most int) {
+	if n > most {
+		c.fail(at, fmt.Sprintf("more than %d", most))
+	}
+}
+
+// texts fails when v holds a text beyond MostText.
+func (c *checker) texts(at string, v reflect.Value) {
+	switch v.Kind() {
+	case reflect.String:
+		if v.Len() > MostText {
+			c.fail(at, fmt.Sprintf("a text is longer than %d bytes", MostText))
+		}
+	case reflect.Pointer:
+		if !v.IsNil() {
+			c.texts(at, v.Elem())
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			c.texts(at, v.Index(i))
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			c.texts(at, v.Field(i))
+		}
 	}
 }
 
@@ -201,9 +231,10 @@ func (c *checker) unit(at string, u *Unit) {
 	if u.Conditions != nil {
 		c.within(at+".conditions.temperature_c", u.Conditions.TemperatureC, -80, 100)
 	}
-	if len(u.Saved) > MostSaved {
-		c.fail(at+".saved", fmt.Sprintf("more than %d runs", MostSaved))
-	}
+	c.most(at+".match", len(u.Match), MostNoted)
+	c.most(at+".runs", len(u.Runs), MostRuns)
+	c.most(at+".saved", len(u.Saved), MostRuns)
+	c.texts(at, reflect.ValueOf(u))
 	for i := range u.Saved {
 		c.saved(fmt.Sprintf("%s.saved[%d]", at, i), &u.Saved[i])
 	}
@@ -283,6 +314,7 @@ func (c *checker) run(at string, r *Run) {
 	if r.PowerOn != nil {
 		c.moment(at+".power_on", *r.PowerOn)
 	}
+	c.most(at+".events", len(r.Events), MostNoted)
 	for i, e := range r.Events {
 		where := fmt.Sprintf("%s.events[%d]", at, i)
 		c.moment(where, Moment{e.At, e.PrecisionS})

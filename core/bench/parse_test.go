@@ -22,6 +22,11 @@ func TestParseNamesThePlace(t *testing.T) {
 		{"an unknown zone", head + `"files": [{"name": "a.log", "zone": "Middle/Earth"}]}`, "files[0].zone"},
 		{"watched until before from", head + `"files": [{"name": "a.log", "watched": [{"from": "2031-05-02T07:00:00Z", "until": "2031-05-02T06:00:00Z"}]}]}`, "files[0].watched[0]"},
 		{"an event without a kind", head + `"units": [{"name": "A", "runs": [{"events": [{"at": "2031-05-02T06:00:00Z"}]}]}]}`, "events[0].what"},
+		{"a name of 1 MB", head + `"units": [{"name": "A"}, {"name": "` + strings.Repeat("n", 1<<20) + `"}]}`, "units[1]: a text is longer than 1000 bytes"},
+		{"a condition of 1 MB", head + `"units": [{"name": "A", "conditions": {"antenna": "` + strings.Repeat("n", 1<<20) + `"}}]}`, "units[0]: a text is longer"},
+		{"5000 runs", head + `"units": [{"name": "A", "runs": [{}` + strings.Repeat(", {}", 4999) + `]}]}`, "units[0].runs: more than 500"},
+		{"5000 events", head + `"units": [{"name": "A", "runs": [{"events": [{}` + strings.Repeat(", {}", 4999) + `]}]}]}`, "units[0].runs[0].events: more than 1000"},
+		{"201 units", head + `"units": [{"name": "A"}` + strings.Repeat(", {}", 200) + `]}`, "units: more than 200"},
 		{"deep nesting", head + `"units": ` + strings.Repeat("[", 100000) + strings.Repeat("]", 100000) + `}`, "deeper"},
 	} {
 		_, err := Parse([]byte(c.text))

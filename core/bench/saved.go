@@ -11,9 +11,6 @@ import (
 	"lastbeacon/core/estimate"
 )
 
-// MostSaved is how many runs of saved reports one unit may hold.
-const MostSaved = 500
-
 // mostSeconds bounds a run time: thirty years.
 const mostSeconds = 1e9
 

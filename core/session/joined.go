@@ -45,7 +45,7 @@ func join(b *bench.Bench, saved savedUnit) {
 	u.Saved = slices.Clone(u.Saved)
 	for _, run := range saved.runs {
 		same := slices.ContainsFunc(u.Saved, func(o bench.Saved) bool { return o.Overlaps(&run) })
-		if !same && len(u.Saved) < bench.MostSaved {
+		if !same && len(u.Saved) < bench.MostRuns {
 			run.Battery = apart(b, run.Battery, run.From.File)
 			u.Saved = append(u.Saved, run)
 		}
@@ -72,7 +72,7 @@ func apart(b *bench.Bench, saved *bench.Battery, file string) *bench.Battery {
 		u := &b.Units[i]
 		if other(u.Battery) || slices.ContainsFunc(u.Runs, func(r bench.Run) bool { return other(r.Battery) }) {
 			renamed := *saved
-			renamed.Pack += " of " + file
+			renamed.Pack = cut(renamed.Pack) + " of " + file
 			return &renamed
 		}
 	}

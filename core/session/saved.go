@@ -19,8 +19,8 @@ type savedUnit struct {
 	runs []bench.Saved
 }
 
-// mostText bounds names and labels that come from a saved report.
-const mostText = 200
+// mostText bounds names and labels that come from a saved report, in bytes; no disk knows longer names of files.
+const mostText = 255
 
 // savedIn reads the units and runs out of a saved report. What is not sound is left out and noted: the text comes from a file
 // that anybody may have edited.
@@ -51,13 +51,13 @@ func savedIn(f *evidence.File, text []byte) ([]savedUnit, []evidence.Note) {
 	var units []savedUnit
 	for i := range r.Units[:min(len(r.Units), bench.MostUnits)] {
 		u := savedUnitOf(&r.Units[i], under)
-		for k := range r.Units[i].Runs[:min(len(r.Units[i].Runs), bench.MostSaved)] {
+		for k := range r.Units[i].Runs[:min(len(r.Units[i].Runs), bench.MostRuns)] {
 			run := &r.Units[i].Runs[k]
 			if run.Saved != nil || run.Runtime == nil {
 				continue // it stands in the report's bench as it was first saved; or nothing was known of it
 			}
 			s := savedRun(&r.Units[i], run, &u.unit, under)
-			s.From = bench.Origin{File: f.Name, SHA256: f.SHA256, Version: cut(r.Version), Unit: u.unit.Name, Run: k + 1}
+			s.From = bench.Origin{File: cut(f.Name), SHA256: f.SHA256, Version: cut(r.Version), Unit: u.unit.Name, Run: k + 1}
 			if err := s.Check("run"); err != nil {
 				note("report.run", fmt.Sprintf("run %d of %s in the saved report is left out: %v", k+1, u.unit.Name, err), "drop its log instead")
 				continue
