@@ -7,6 +7,7 @@ import { Engine, EngineFault, type ExportKind, type FileSource } from "./engine.
 import { visible } from "./format.ts"
 import { reportPage } from "./report-page.tsx"
 import type { Report } from "./report.gen.ts"
+import { benchFrom } from "./state/bench-file.ts"
 
 // The build replaces this by the packed engine.
 declare const ENGINE_PACKED: string
@@ -96,7 +97,9 @@ export async function main(args: string[]): Promise<number> {
   let bench: Bench
   try {
     engine.prepare(text)
-    bench = JSON.parse(text) as Bench
+    const found = benchFrom(text)
+    if (!found) throw new Error("it has no schema")
+    bench = found
     if (options.zone !== undefined) bench.options = { ...bench.options, default_zone: options.zone }
     engine.prepare(bench)
   } catch (fault) {

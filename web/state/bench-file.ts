@@ -18,7 +18,7 @@ export function benchFrom(text: string): Bench | null {
   const schema = property(found, "schema")
   if (schema === benchSchema) return taken(found)
   if (typeof schema !== "string" || !schema.startsWith("lastbeacon.bench/")) return null
-  throw new BenchFault(`it is of the schema ${schema}; this program reads ${benchSchema}`)
+  throw new BenchFault(`it is of the schema ${schema.slice(0, 60)}; this program reads ${benchSchema}`)
 }
 
 function parsed(text: string): unknown {
