@@ -16,7 +16,7 @@ export function withUnit(text: string, unit: string): string {
 
 /** Text from outside with control and direction characters written out, so that it moves neither a terminal nor the words beside it. */
 export function visible(text: string): string {
-  return text.replace(/[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u200e\u200f\u202a-\u202e\u2066-\u2069]/g, (c) => "\\u" + c.charCodeAt(0).toString(16).padStart(4, "0"))
+  return text.replace(/[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/g, (c) => "\\u" + c.charCodeAt(0).toString(16).padStart(4, "0"))
 }
 
 /** 9812 as "9,812". */

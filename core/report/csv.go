@@ -68,12 +68,18 @@ func CSV(r *Report) []byte {
 	return out.Bytes()
 }
 
+// textCell guards a text, also where a spreadsheet of another locale would begin a cell at a comma or semicolon within it.
 func textCell(s string) string {
-	s = clean(s)
-	if strings.IndexAny(s, "=+-@\t\r") == 0 {
-		return "'" + s
+	var b strings.Builder
+	before := ';'
+	for _, r := range clean(s) {
+		if strings.ContainsRune("=+-@＝＋－＠", r) && (before == ';' || before == ',') {
+			b.WriteByte('\'')
+		}
+		b.WriteRune(r)
+		before = r
 	}
-	return s
+	return b.String()
 }
 
 func deref(s *string) string {

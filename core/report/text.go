@@ -76,10 +76,11 @@ func decimalsOf(e *Estimate) int {
 // whole tells whether a limit is open or a whole number.
 func whole(v *float64) bool { return v == nil || *v == math.Trunc(*v) }
 
-// clean makes a text from outside fit for a terminal or a Markdown cell: control and direction characters are shown as \uXXXX.
+// clean makes a text from outside fit for a terminal or a Markdown cell: control and direction characters (Unicode's
+// Bidi_Control) and line separators are shown as \uXXXX.
 func clean(s string) string {
 	odd := func(r rune) bool {
-		return r < ' ' || r >= 0x7f && r < 0xa0 || r >= 0x200e && r <= 0x200f || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069
+		return r < ' ' || r >= 0x7f && r < 0xa0 || r == 0x61c || r >= 0x200e && r <= 0x200f || r >= 0x2028 && r <= 0x202e || r >= 0x2066 && r <= 0x2069
 	}
 	if strings.IndexFunc(s, odd) < 0 {
 		return s

@@ -33,6 +33,14 @@ export function shown(cell: Cell, column: Column, zone: string): string {
   return column.kind === "number" ? decimals(cell, column.places) : String(cell)
 }
 
+/** The table after its words went through edit. */
+export function edited({ columns, rows }: FigureTable, edit: (text: string) => string): FigureTable {
+  return {
+    columns: columns.map((c) => ({ ...c, head: edit(c.head) })),
+    rows: rows.map((row) => row.map((cell) => (typeof cell === "string" ? edit(cell) : cell))),
+  }
+}
+
 /** The table as CSV (RFC 4180). With a decimal comma the columns are parted by semicolons, as spreadsheets then expect. */
 export function csv(table: FigureTable, decimal: "dot" | "comma"): string {
   const separator = decimal === "comma" ? ";" : ","
@@ -57,7 +65,7 @@ export function withDecimalComma(text: string): string {
   })
 }
 
-/** A text from the air must not become a formula in a spreadsheet. */
+/** A text from the air must not become a formula in a spreadsheet, nor in one that parts cells by the other sign. */
 function guarded(text: string): string {
-  return /^[=+\-@\t\r]/.test(text) ? `'${text}` : text
+  return text.replace(/(^|[,;])([=+\-@\t\r＝＋－＠])/g, "$1'$2")
 }

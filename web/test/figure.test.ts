@@ -5,7 +5,7 @@ import { endOf, endOfEstimate, startOf } from "../figure/law.ts"
 import { gapsOf } from "../figure/interval.tsx"
 import { lightTokens, plainStyle } from "../figure/save.ts"
 import { beaconsOf, thin } from "../figure/slots.ts"
-import { csv, type FigureTable } from "../figure/table.ts"
+import { csv, edited, type FigureTable } from "../figure/table.ts"
 import { testsOf } from "../figure/tests.ts"
 import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
 import { placeLabels } from "../figure/words.ts"
@@ -121,6 +121,16 @@ const table: FigureTable = {
 test("CSV carries units in its head and UTC times (RFC 4180 quoting)", () => {
   assert.equal(csv(table, "dot"), 'Unit,"At, UTC","Interval, s"\r\nHeron,2031-05-02T00:00:00Z,1.25\r\n"\'=cmd ""x""",,\r\n')
   assert.ok(csv(table, "comma").includes("Heron;2031-05-02T00:00:00Z;1,25"))
+})
+
+test("no cell of a CSV begins a formula, in a spreadsheet of either sign between cells", () => {
+  for (const [cell, want] of [["=1", "'=1"], ["a;=1", '"a;\'=1"'], ["a,@x", '"a,\'@x"'], ["\uff1d1", "'\uff1d1"], ["a-b = c", "a-b = c"]] as const) {
+    assert.equal(csv({ columns: [{ head: "h", kind: "text" }], rows: [[cell]] }, "dot"), `h\r\n${want}\r\n`)
+  }
+})
+
+test("the words of a table may be edited, its numbers and times not", () => {
+  assert.deepEqual(edited(table, (text) => text.toUpperCase()).rows, [["HERON", day, 1.25], ['=CMD "X"', null, null]])
 })
 
 test("a saved figure's style holds no variable, and a rule for each unit", () => {
