@@ -51,11 +51,13 @@ function ofUnit(unit: string, selector: string, body: string, rules: readonly { 
   return `${within.join(",")}{${body.replace(/var\(--(unit|tint)\)/g, (_, name: string) => colour(name))}}`
 }
 
-/** A drawn figure as a file of its own. */
-export function svgText(svg: SVGSVGElement): string {
+/** A drawn figure as a file of its own, after its words went through edit. */
+export function svgText(svg: SVGSVGElement, edit: (text: string) => string): string {
   const copy = svg.cloneNode(true) as SVGSVGElement
   copy.setAttribute("xmlns", "http://www.w3.org/2000/svg")
   copy.setAttribute("class", "figure")
+  const words = document.createTreeWalker(copy, NodeFilter.SHOW_TEXT)
+  while (words.nextNode()) words.currentNode.nodeValue = edit(words.currentNode.nodeValue ?? "")
   const style = document.createElementNS("http://www.w3.org/2000/svg", "style")
   style.textContent = plainStyle(figureCSS, lightTokens(tokensCSS))
   const paper = document.createElementNS("http://www.w3.org/2000/svg", "rect")
@@ -64,9 +66,9 @@ export function svgText(svg: SVGSVGElement): string {
   return new XMLSerializer().serializeToString(copy)
 }
 
-/** The figure as PNG at twice its size, after its text went through edit. */
+/** The figure as PNG at twice its size, after its words went through edit. */
 export async function pngOf(svg: SVGSVGElement, edit: (text: string) => string): Promise<Blob> {
-  const url = URL.createObjectURL(new Blob([edit(svgText(svg))], { type: "image/svg+xml" }))
+  const url = URL.createObjectURL(new Blob([svgText(svg, edit)], { type: "image/svg+xml" }))
   try {
     const image = new Image()
     image.src = url

@@ -43,6 +43,7 @@ const general = /^(?:WIDE|TRACE|RELAY|AP)[A-Z0-9]*/
 /** Renames call signs: the same one always becomes the same name. */
 export class Names {
   private readonly given = new Map<string, string>()
+  private readonly words = new Set<string>() // names that are no call signs, as they were written
   private pattern: RegExp | null = null
 
   /** Learns every call sign of a report and its bench. */
@@ -53,8 +54,9 @@ export class Names {
   }
 
   private learn(call: string) {
-    const key = call.toUpperCase()
+    const key = bare(call).toUpperCase() || call
     if (!this.given.has(key)) this.given.set(key, `STATION-${this.given.size + 1}`)
+    if (!isCall(coreOf(key))) this.words.add(coreOf(call))
     this.pattern = null
   }
 
@@ -63,25 +65,44 @@ export class Names {
     return [...this.given]
   }
 
-  /** The text with every call sign renamed, whatever its case and SSID. A name that is no call sign is one only as a whole word. */
+  /**
+   * The text with every call sign renamed, whatever its case and SSID. A name that is no call sign is one only as a whole word
+   * written the same, since it may be a word of ours too; one without a letter only as the whole text, since it may be a number.
+   */
   renamed(text: string): string {
+    const whole = this.given.get(text.toUpperCase())
+    if (whole) return whole
     this.pattern ??= this.found()
     return this.pattern === null ? text : text.replace(this.pattern, (call) => {
       const key = call.toUpperCase()
+      if (!isCall(coreOf(key)) && !this.words.has(coreOf(call))) return call
       if (!this.given.has(key)) this.given.set(key, `STATION-${this.given.size + 1}`)
       return this.given.get(key) ?? key
     })
   }
 
   private found(): RegExp | null {
-    const bases = [...new Set([...this.given.keys()].map((c) => c.split("-")[0] ?? c))].sort((a, b) => b.length - a.length)
-    if (bases.length === 0) return null
-    const each = bases.map((base) => {
-      const literal = base.replace(/[^A-Z0-9]/g, "\\$&")
-      return base.length > 3 && /\d/.test(base) && /[A-Z]/.test(base) ? literal : `(?<![A-Za-z0-9])${literal}(?![A-Za-z0-9])`
+    const cores = [...new Set([...this.given.keys()].map(coreOf))].filter((core) => /[A-Z]/.test(core)).sort((a, b) => b.length - a.length)
+    if (cores.length === 0) return null
+    const each = cores.map((core) => {
+      const literal = core.replace(/[^A-Z0-9]/g, "\\$&")
+      return isCall(core) ? literal : `(?<![A-Za-z0-9])${literal}(?![A-Za-z0-9])`
     })
     return new RegExp(`(?:${each.join("|")})(?:-[A-Z0-9]{1,2}(?![A-Z0-9]))?`, "gi")
   }
+}
+
+/** A name without its SSID and without the signs around it. */
+function coreOf(call: string): string {
+  return bare(call.split("-")[0] ?? "")
+}
+
+function bare(name: string): string {
+  return name.replace(/^[^A-Za-z0-9]+|[^A-Za-z0-9]+$/g, "")
+}
+
+function isCall(core: string): boolean {
+  return core.length > 3 && /\d/.test(core) && /[A-Z]/.test(core)
 }
 
 /** A copy in which each text, names of properties aside, went through edit. */

@@ -6,6 +6,7 @@ import { withDecimalComma } from "../figure/table.ts"
 import { reportPage } from "../report-page.tsx"
 import { skeleton } from "../skeleton.mjs"
 import { Names, shared } from "../state/share.ts"
+import { emptyReport } from "../view.ts"
 import { sampleBench, sampleLanes, sampleReport } from "./sample-report.ts"
 
 const whole = { report: { ...sampleReport, title: "Trial of qx1abc-7" }, lanes: sampleLanes, bench: sampleBench }
@@ -51,6 +52,21 @@ const commas: [string, string, string][] = [
   ["a version is no number", "1.2.3,2031-05-02T05:40:00.5Z\r\n", "1.2.3;2031-05-02T05:40:00.5Z\r\n"],
 ]
 for (const [name, text, want] of commas) test(`decimal commas: ${name}`, () => assert.equal(withDecimalComma(text), want))
+
+for (const [station, text, want] of [
+  ["-7", "a, b: \"c\"", "a, b: \"c\""],
+  ["\"", '"quoted"', '"quoted"'],
+  ["12", "12 of 120, 12", "12 of 120, 12"],
+  ["12", "12", "STATION-1"],
+  ["<B>", "<B> and b, B", "<STATION-1> and b, STATION-1"],
+  ["ENDED", "it ended: ENDED", "it ended: STATION-1"],
+  ["amp", "R&amp;D", "R&STATION-1;D"],
+] as const) {
+  test(`a station called ${station} changes nothing but its name in ${text}`, () => {
+    const names = new Names({ ...emptyReport, stations: [{ ...sampleReport.stations[0]!, station, comments: [], destinations: [] }] }, { schema: "lastbeacon.bench/1" })
+    assert.equal(names.renamed(text), want)
+  })
+}
 
 test("nothing asked, nothing changed", () => assert.deepEqual(shared(whole, { calls: false, lines: false, ways: false }), whole))
 
