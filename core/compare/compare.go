@@ -8,6 +8,7 @@ package compare
 import (
 	"cmp"
 	"slices"
+	"sync"
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/draw"
@@ -133,17 +134,18 @@ func Pair(a, b Subject, set Settings) Comparison {
 	if set.CV == 0 {
 		set.CV = DefaultCV
 	}
+	repeats := estimate.RunsToDiffer(PlannedDifference, max(set.CV, 0.005), PlannedPower)
 	labels := common(a.Runs, b.Runs)
 	if len(labels) < 2 {
-		return whole([]group{newGroup(a, b, onlyLabel(labels), set)})
+		return whole([]group{newGroup(a, b, onlyLabel(labels), set)}, repeats)
 	}
 	groups := make([]group, len(labels))
 	for i, label := range labels {
 		groups[i] = newGroup(a, b, label, set)
 	}
-	c := whole(mostAlike(groups))
+	c := whole(mostAlike(groups), repeats)
 	for _, g := range groups {
-		c.Groups = append(c.Groups, whole([]group{g}))
+		c.Groups = append(c.Groups, whole([]group{g}, repeats))
 	}
 	return c
 }
@@ -178,6 +180,9 @@ type group struct {
 	conditions     []Condition
 	mismatches     []string
 	unknowns       []string
+	// The two ratios of the test, worked out once: it stands by itself and in what pools several.
+	lasted func() (ratio, string)
+	drew   func() (ratio, bool)
 }
 
 func newGroup(a, b Subject, label string, set Settings) group {
@@ -187,6 +192,7 @@ func newGroup(a, b Subject, label string, set Settings) group {
 		g.label = label
 	}
 	g.judge()
+	g.lasted, g.drew = sync.OnceValues(g.runtime), sync.OnceValues(g.drawn().drawRatio)
 	return g
 }
 
@@ -237,9 +243,9 @@ func (c *Comparison) SplitsWanted() (names []string) {
 }
 
 // whole makes the comparison of one test, or of several pooled ones.
-func whole(groups []group) Comparison {
+func whole(groups []group, repeats estimate.Plan) Comparison {
 	g := groups[0]
-	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions, splits: [2]draw.Split{g.splitA, g.splitB}}
+	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions, Repeats: repeats, splits: [2]draw.Split{g.splitA, g.splitB}}
 	if len(groups) == 1 {
 		c.Label = g.label
 	}
@@ -256,7 +262,6 @@ func whole(groups []group) Comparison {
 	c.ExplainsMA = explained(c.RateA, c.RateB, g.splitA, g.splitB)
 	c.Draw = drawVerdict(groups, g, &c)
 	c.Exchanged = exchange(g)
-	c.Repeats = estimate.RunsToDiffer(PlannedDifference, max(g.set.CV, 0.005), PlannedPower)
 	return c
 }
 

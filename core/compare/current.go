@@ -89,7 +89,7 @@ func statedBefore(set Settings, a, b []Run) bool {
 func drawRatio(groups []group) (ratio, bool) {
 	var rs []ratio
 	for _, g := range groups {
-		if r, ok := g.drawn().drawRatio(); ok {
+		if r, ok := g.drew(); ok {
 			rs = append(rs, r)
 		}
 	}

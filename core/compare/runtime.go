@@ -15,7 +15,7 @@ func runtime(groups []group) Verdict {
 	v := Verdict{Code: CannotRank, Reason: "no_run", P: 1}
 	for _, g := range groups {
 		a, b = append(a, g.a...), append(b, g.b...)
-		r, why := g.runtime()
+		r, why := g.lasted()
 		if why != "" {
 			v.Reason = why
 			continue
