@@ -28,11 +28,13 @@ type analysis struct {
 	finished    [][]finished // runs of saved reports, unit by unit
 	subjects    []compare.Subject
 	comparisons []compare.Comparison
+	pairs       []digest // what each comparison was made of
 	kinds       []compare.Comparison
 	offsets     []skew.Offset
 	partial     bool // some file holds more packets than were kept
 	notes       []report.Note
 	report      *report.Report
+	words       []worded // its comparisons
 }
 
 func (s *Session) analyse(files []*file) *analysis {
@@ -47,7 +49,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)
 	a.cost(&s.memory)
-	a.comparisons = s.memory.comparisons(a.subjects, a.bench.Settings())
+	a.comparisons, a.pairs = s.memory.comparisons(a.subjects, a.bench.Settings())
 	a.kinds = compare.Kinds(a.subjects, a.kindSettings())
 	a.report = a.compose(s.version, &s.memory)
 	return a

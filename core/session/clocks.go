@@ -16,7 +16,7 @@ const (
 
 // clocks suggests which clocks of files are off, and by how much; what was found from the same evidence before is remembered.
 func (a *analysis) clocks(memory *memory) []skew.Offset {
-	return remembered(memory.offsets, digestOf(a.clockEvidence), a.findOffsets)
+	return memory.offsets.of(digestOf(a.clockEvidence), a.findOffsets)
 }
 
 // clockEvidence feeds a digest with all that offsets are found from: the content of the files, when each line was heard, and

@@ -44,7 +44,8 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 		r.Units = append(r.Units, a.unit(i))
 	}
 	for i := range a.comparisons {
-		r.Comparisons = append(r.Comparisons, a.comparison(&a.comparisons[i], memory))
+		a.words = append(a.words, a.wording(i, memory))
+		r.Comparisons = append(r.Comparisons, a.words[i].Comparison)
 	}
 	for i := range a.kinds {
 		r.Kinds = append(r.Kinds, compared(&a.kinds[i]))
@@ -220,7 +221,7 @@ func (a *analysis) run(i, k int) report.Run {
 		}
 	}
 	o.Now = a.now(i, k)
-	o.Series = remembered(a.lived.series, run, func() []report.Series { return a.series(i, run) })
+	o.Series = a.lived.series.of(run, func() []report.Series { return a.series(i, run) })
 	addDraw(&o, &a.draws[i][k])
 	return o
 }

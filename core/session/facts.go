@@ -32,7 +32,7 @@ const unknownDelay = 0.15
 
 func (g *gathered) habitsOf(unit int, known *bench.Unit) habits {
 	modem, stated := known.Modem()
-	return remembered(g.habits, contentOf(unit, modem, stated), func() habits { return habitsUnder(&g.units[unit], modem, stated) })
+	return g.habits.of(contentOf(unit, modem, stated), func() habits { return habitsUnder(&g.units[unit], modem, stated) })
 }
 
 func habitsUnder(u *traffic.Unit, modem ax25.Modem, stated bool) habits {
@@ -182,7 +182,7 @@ func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
 	f.Start, f.End, f.AirtimeS = run.Start.Best, run.End.Best, a.habits[i].airtime
 	f.From, f.To = run.FirstHeard, run.LastHeard
 	f.Path, f.PathKnown, f.Schedule = a.habits[i].path, a.habits[i].pathKnown, run.Schedule.Kind.String()
-	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), remembered(a.lived.busy, run, func() estimate.Estimate { return a.busy(run) })
+	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.lived.busy.of(run, func() estimate.Estimate { return a.busy(run) })
 	f.Relayed, f.RelaysKnown = a.units[i].Relayed, a.units[i].Heard > 0
 	f.Supply = string(u.Draw(run.Noted).Battery.Supply)
 	return f

@@ -27,7 +27,7 @@ type gathered struct {
 	units []traffic.Unit
 	ours  map[evidence.Line]bool // lines that a unit counts
 
-	habits map[digest]habits // by unit and modem
+	habits recall[digest, habits] // by unit and modem
 	lived  lived
 }
 
@@ -35,9 +35,9 @@ type gathered struct {
 type lived struct {
 	told     digest // what was noted
 	runs     [][]endurance.Run
-	busy     map[*endurance.Run]estimate.Estimate
-	series   map[*endurance.Run][]report.Series
-	observed map[*endurance.Run]observed
+	busy     recall[*endurance.Run, estimate.Estimate]
+	series   recall[*endurance.Run, []report.Series]
+	observed recall[*endurance.Run, observed]
 }
 
 // hear joins the sources, unless that was just done.
@@ -55,7 +55,7 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 	if g := s.memory.gathered; g != nil && g.rules == rules && g.heard == h {
 		return g
 	}
-	g := &gathered{heard: h, rules: rules, ours: map[evidence.Line]bool{}, habits: map[digest]habits{}}
+	g := &gathered{heard: h, rules: rules, ours: map[evidence.Line]bool{}}
 	g.units = traffic.Units(g.evidence, set)
 	for i := range g.units {
 		for k := range g.units[i].Transmissions {
@@ -75,8 +75,7 @@ func (g *gathered) runsOf(subjects []endurance.Subject, watch endurance.Watch, t
 		told = append(told, subjects[i].Notes, subjects[i].Alive)
 	}
 	if key := contentOf(told...); g.lived.runs == nil || g.lived.told != key {
-		g.lived = lived{told: key, runs: endurance.Of(subjects, watch), busy: map[*endurance.Run]estimate.Estimate{},
-			series: map[*endurance.Run][]report.Series{}, observed: map[*endurance.Run]observed{}}
+		g.lived = lived{told: key, runs: endurance.Of(subjects, watch)}
 	}
 	return g.lived.runs
 }

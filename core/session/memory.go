@@ -14,26 +14,66 @@ import (
 )
 
 // memory keeps what is costly to find by the content it was found from, so that an edit which leaves a unit's transmissions
-// alone finds motion and schedule at once. It forgets everything when it has grown too large.
+// alone finds motion and schedule at once.
 type memory struct {
-	timelines map[digest]motion.Timeline
-	schedules map[digest]schedule.Schedule
-	segments  map[digest][]schedule.Segment
-	misses    map[digest]schedule.Misses
-	alikes    map[digest]schedule.Likeness
-	readings  map[digest][]schedule.Reading
-	pairs     map[digest]compare.Comparison
-	draws     map[digest]draw.Draw
-	offsets   map[digest][]skew.Offset
+	timelines recall[digest, motion.Timeline]
+	schedules recall[digest, schedule.Schedule]
+	segments  recall[digest, []schedule.Segment]
+	misses    recall[digest, schedule.Misses]
+	alikes    recall[digest, schedule.Likeness]
+	readings  recall[digest, []schedule.Reading]
+	pairs     recall[digest, compare.Comparison]
+	worded    recall[digest, worded]
+	draws     recall[digest, draw.Draw]
+	offsets   recall[digest, []skew.Offset]
 	gathered  *gathered
 }
 
-const mostRemembered = 500
+// How much is kept: of what is small, and of what takes tens of kilobytes each.
+const (
+	mostRemembered = 500
+	mostLarge      = 100
+)
 
-func newMemory() memory {
-	return memory{timelines: map[digest]motion.Timeline{}, schedules: map[digest]schedule.Schedule{},
-		segments: map[digest][]schedule.Segment{}, misses: map[digest]schedule.Misses{}, alikes: map[digest]schedule.Likeness{},
-		readings: map[digest][]schedule.Reading{}, pairs: map[digest]compare.Comparison{}, draws: map[digest]draw.Draw{}, offsets: map[digest][]skew.Offset{}}
+// age lets go of what earlier analyses needed and the last ones did not. It is called between analyses, so that none loses
+// amid its work what it has just found, however many units it has.
+func (m *memory) age() {
+	m.timelines.age(mostRemembered)
+	m.schedules.age(mostRemembered)
+	m.segments.age(mostRemembered)
+	m.misses.age(mostRemembered)
+	m.alikes.age(mostRemembered)
+	m.readings.age(mostRemembered)
+	m.pairs.age(mostLarge)
+	m.worded.age(mostLarge)
+	m.draws.age(mostRemembered)
+	m.offsets.age(mostRemembered)
+}
+
+// A recall keeps what was found under each key, in two generations: what was found or asked for lately, and what was before.
+type recall[K comparable, T any] struct{ now, before map[K]T }
+
+// of gives what is known under a key, or finds it.
+func (r *recall[K, T]) of(key K, find func() T) T {
+	if v, known := r.now[key]; known {
+		return v
+	}
+	v, known := r.before[key]
+	if !known {
+		v = find()
+	}
+	if r.now == nil {
+		r.now = map[K]T{}
+	}
+	r.now[key] = v
+	return v
+}
+
+// age begins a new generation when the present one has grown large, and lets the one before go.
+func (r *recall[K, T]) age(most int) {
+	if len(r.now) > most {
+		r.now, r.before = nil, r.now
+	}
 }
 
 // timeline gives how a unit moved, from the track that travelled with it and from its own beacons.
@@ -50,7 +90,7 @@ func (m *memory) timeline(track, beacons []evidence.Fix) motion.Timeline {
 			}
 		}
 	})
-	return remembered(m.timelines, key, func() motion.Timeline { return motionOf(track, beacons) })
+	return m.timelines.of(key, func() motion.Timeline { return motionOf(track, beacons) })
 }
 
 func motionOf(track, beacons []evidence.Fix) motion.Timeline {
@@ -65,55 +105,46 @@ func motionOf(track, beacons []evidence.Fix) motion.Timeline {
 
 // Fit gives the schedule behind the times.
 func (m *memory) Fit(times []clock.Instant, resolution time.Duration, t motion.Timeline) schedule.Schedule {
-	return remembered(m.schedules, digestOf(heardUnder(times, resolution, t)), func() schedule.Schedule {
+	return m.schedules.of(digestOf(heardUnder(times, resolution, t)), func() schedule.Schedule {
 		return schedule.Fit(times, resolution, t)
 	})
 }
 
 // Segments gives the schedules behind the times, one after the other.
 func (m *memory) Segments(times []clock.Instant, resolution time.Duration, t motion.Timeline) []schedule.Segment {
-	return remembered(m.segments, digestOf(heardUnder(times, resolution, t)), func() []schedule.Segment {
+	return m.segments.of(digestOf(heardUnder(times, resolution, t)), func() []schedule.Segment {
 		return m.Fit(times, resolution, t).Segments(times, resolution, t)
 	})
 }
 
 // Missed gives what was missed between the times under a schedule.
 func (m *memory) Missed(times []clock.Instant, s schedule.Schedule, t motion.Timeline) schedule.Misses {
-	return remembered(m.misses, both(contentOf(s.Bare()), digestOf(heardUnder(times, 0, t))), func() schedule.Misses { return schedule.Missed(times, s, t) })
+	return m.misses.of(both(contentOf(s.Bare()), digestOf(heardUnder(times, 0, t))), func() schedule.Misses { return schedule.Missed(times, s, t) })
 }
 
 // draw gives what a run took.
 func (m *memory) draw(load draw.Load, set draw.Settings) draw.Draw {
-	return remembered(m.draws, contentOf(load, set), func() draw.Draw { return draw.Of(load, set) })
+	return m.draws.of(contentOf(load, set), func() draw.Draw { return draw.Of(load, set) })
 }
 
 // alike judges whether two units beacon alike.
 func (m *memory) alike(a, b observed) schedule.Likeness {
-	return remembered(m.alikes, both(a.key, b.key), func() schedule.Likeness { return schedule.Alike(a.Observed, b.Observed) })
+	return m.alikes.of(both(a.key, b.key), func() schedule.Likeness { return schedule.Alike(a.Observed, b.Observed) })
 }
 
-// comparisons compares all pairs; those whose units and settings are as before are known.
-func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) []compare.Comparison {
+// comparisons compares all pairs; those whose units and settings are as before are known. keys tell what each was made of, before
+// all pairs were judged together.
+func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (all []compare.Comparison, keys []digest) {
 	of := make([]digest, len(subjects))
 	for i := range subjects {
 		of[i] = contentOf(subjects[i], set)
 	}
-	return compare.All(len(subjects), func(i, j int) compare.Comparison {
-		return remembered(m.pairs, both(of[i], of[j]), func() compare.Comparison { return compare.Pair(subjects[i], subjects[j], set) })
+	all = compare.All(len(subjects), func(i, j int) compare.Comparison {
+		key := both(of[i], of[j])
+		keys = append(keys, key)
+		return m.pairs.of(key, func() compare.Comparison { return compare.Pair(subjects[i], subjects[j], set) })
 	})
-}
-
-// remembered gives what is known under a key, or finds it.
-func remembered[K comparable, T any](known map[K]T, key K, find func() T) T {
-	if v, ok := known[key]; ok {
-		return v
-	}
-	v := find()
-	if len(known) >= mostRemembered {
-		clear(known)
-	}
-	known[key] = v
-	return v
+	return all, keys
 }
 
 // heardUnder feeds a digest with what a schedule is found from.

@@ -12,13 +12,33 @@ import (
 	"lastbeacon/core/traffic"
 )
 
-func (a *analysis) comparison(c *compare.Comparison, memory *memory) report.Comparison {
-	o := compared(c)
-	o.Alike = a.alike(c, memory)
-	for i := range c.Groups {
-		o.Groups = append(o.Groups, a.comparison(&c.Groups[i], memory))
+// A worded comparison is one in words, and the same as JSON.
+type worded struct {
+	report.Comparison
+	text []byte
+	err  error
+}
+
+// wording gives the i-th comparison in words. It is known while both units are what they were, and so is what depends on others:
+// the judgement of all pairs together, and how alike the two beacon in words of the zone shown.
+func (a *analysis) wording(i int, memory *memory) worded {
+	c := &a.comparisons[i]
+	alikes := []report.Alike{a.alike(c, memory)}
+	for k := range c.Groups {
+		alikes = append(alikes, a.alike(&c.Groups[k], memory))
 	}
-	return o
+	key := both(a.pairs[i], contentOf(c.Runtime.Code, c.Runtime.Holm, c.Draw.Code, c.Draw.Holm, alikes))
+	return memory.worded.of(key, func() worded {
+		w := worded{Comparison: compared(c)}
+		w.Alike = alikes[0]
+		for k := range c.Groups {
+			g := compared(&c.Groups[k])
+			g.Alike = alikes[k+1]
+			w.Groups = append(w.Groups, g)
+		}
+		w.text, w.err = report.JSON(&w.Comparison)
+		return w
+	})
 }
 
 // compared words a comparison as far as its own values tell.
@@ -136,7 +156,7 @@ type observed struct {
 
 // observedIn gives the beacons heard under the last schedule of a run, which is compared with many others.
 func (a *analysis) observedIn(unit, run int, memory *memory) observed {
-	return remembered(a.lived.observed, &a.runs[unit][run], func() observed { return a.observe(unit, run, memory) })
+	return a.lived.observed.of(&a.runs[unit][run], func() observed { return a.observe(unit, run, memory) })
 }
 
 func (a *analysis) observe(unit, run int, memory *memory) observed {
@@ -149,6 +169,6 @@ func (a *analysis) observe(unit, run int, memory *memory) observed {
 		o.Resolution = max(o.Resolution, clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution))
 	}
 	o.key = digestOf(heardUnder(o.Times, o.Resolution, o.Motion))
-	o.Read = remembered(memory.readings, o.key, o.Periods)
+	o.Read = memory.readings.of(o.key, o.Periods)
 	return o
 }

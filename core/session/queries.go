@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"lastbeacon/core/report"
 )
@@ -65,9 +66,12 @@ func (s *Session) Export(kind string) ([]byte, error) {
 	return nil, fmt.Errorf("there is no export %q", kind)
 }
 
-// written gives the report as JSON, with the bench that it was made under so that others can repeat it.
+// written gives the report as JSON, with the bench that it was made under so that others can repeat it. Comparisons, which are
+// most of it, are written when they are worded and only put in their place here.
 func (a *analysis) written() ([]byte, error) {
-	text, err := report.JSON(a.report)
+	rest := *a.report
+	rest.Comparisons = nil
+	text, err := report.JSON(&rest)
 	if err != nil {
 		return nil, err
 	}
@@ -75,8 +79,16 @@ func (a *analysis) written() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := append(text[:len(text)-1:len(text)-1], `,"bench":`...)
-	return append(append(out, bench...), '}'), nil
+	pairs := make([][]byte, len(a.words))
+	for i, w := range a.words {
+		if w.err != nil {
+			return nil, fmt.Errorf("comparison %d: %w", i, w.err)
+		}
+		pairs[i] = w.text
+	}
+	before, after, _ := bytes.Cut(text, []byte(`"comparisons":[]`))
+	return slices.Concat(before, []byte(`"comparisons":[`), bytes.Join(pairs, []byte{','}), []byte{']'},
+		after[:len(after)-1], []byte(`,"bench":`), bench, []byte{'}'}), nil
 }
 
 // transmissions writes one object a line for each transmission of each unit: those of a run under its number, others under 0.

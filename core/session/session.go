@@ -41,7 +41,7 @@ type file struct {
 
 // New gives an empty session; version is shown in reports.
 func New(version string) *Session {
-	return &Session{version: version, bench: &bench.Bench{Schema: bench.Schema}, files: map[int]*file{}, memory: newMemory()}
+	return &Session{version: version, bench: &bench.Bench{Schema: bench.Schema}, files: map[int]*file{}}
 }
 
 // Prepare takes a bench before files are read, so that they are read under its settings.
@@ -88,6 +88,7 @@ func (s *Session) Analyse(text []byte) ([]byte, error) {
 		return answer{ReadAgain: again}.text()
 	}
 	files := s.ordered()
+	s.memory.age()
 	s.last = s.analyse(files)
 	written, err := s.last.written()
 	if err != nil {
