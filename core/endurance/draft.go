@@ -20,18 +20,19 @@ type draft struct {
 	notes      NotedRun
 	habit      FirstBeacon // as stated, or as learned from the unit's other runs
 	legs       []leg
-	walk       walk            // of the last leg
-	beacons    []int           // transmissions that the schedule spaces, useful life only
-	beats      []beat          // due times from the first of them to the last
-	resolution time.Duration   // of the stamps
-	ears       []ear           // receivers that heard the last part of the run
-	listened   spans           // when they are proven to have listened
-	loss       loss            // that the end goes by
-	alive      clock.Instant   // last moment at which the unit is known to have been on
-	after      law             // of falling silent after alive
-	before     law             // of the first beacon sent before the first heard; empty when power-on was noted
-	woken      []clock.Instant // first beacons after the unit had slept when parked
-	silent     int             // due times after alive listened for in vain
+	steps      map[clock.Instant]float64 // by beacon, the interval that the legs expect after it; asked for again and again
+	walk       walk                      // of the last leg
+	beacons    []int                     // transmissions that the schedule spaces, useful life only
+	beats      []beat                    // due times from the first of them to the last
+	resolution time.Duration             // of the stamps
+	ears       []ear                     // receivers that heard the last part of the run
+	listened   spans                     // when they are proven to have listened
+	loss       loss                      // that the end goes by
+	alive      clock.Instant             // last moment at which the unit is known to have been on
+	after      law                       // of falling silent after alive
+	before     law                       // of the first beacon sent before the first heard; empty when power-on was noted
+	woken      []clock.Instant           // first beacons after the unit had slept when parked
+	silent     int                       // due times after alive listened for in vain
 }
 
 // newDraft fits the schedule of one charge and walks it.

@@ -39,6 +39,7 @@ func (d *draft) follow(legs []leg) {
 	}
 	d.walk = legs[len(legs)-1].walk
 	d.Schedule = d.walk.schedule
+	d.steps = map[clock.Instant]float64{}
 }
 
 // leastLeg is how many beacons show a schedule of their own.
@@ -98,13 +99,17 @@ func (d *draft) turnsAt(at clock.Instant, before, after schedule.Schedule) bool 
 
 // stepAt gives the interval in seconds that the schedule in force expects after a beacon.
 func (d *draft) stepAt(t clock.Instant) float64 {
+	if s, known := d.steps[t]; known {
+		return s
+	}
 	w := &d.walk
 	for i := range d.legs {
 		if l := &d.legs[i]; l.from() <= t {
 			w = &l.walk
 		}
 	}
-	return w.step(t)
+	d.steps[t] = w.step(t)
+	return d.steps[t]
 }
 
 // restartLeg tells whether the last leg may be no change of settings but the restarts of a unit whose cells are empty: a few

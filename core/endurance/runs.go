@@ -12,25 +12,45 @@ import (
 
 // Of gives the runs of each subject, in the order of the subjects and of time.
 func Of(subjects []Subject, w Watch) [][]Run {
-	drafts := make([][]*draft, len(subjects))
+	drafts := make([]Drafts, len(subjects))
 	for i := range subjects {
-		s := &subjects[i]
-		for _, c := range charges(s.Unit, s.Notes, w.resolution(s.Unit, every(s.Unit))) {
-			d := newDraft(s, w, c)
-			if len(d.Transmissions) > 0 {
-				d.suspect()
-				d.judge()
-			}
-			drafts[i] = append(drafts[i], d)
-		}
-		learnHabit(drafts[i])
+		drafts[i] = Draft(&subjects[i], w)
 	}
-	doubtRecorders(drafts, w)
 	runs := make([][]Run, len(subjects))
-	for i, all := range drafts {
-		for _, d := range all {
-			runs[i] = append(runs[i], d.finish())
+	for i, doubted := range Doubted(drafts, w) {
+		runs[i] = drafts[i].Runs(doubted)
+	}
+	return runs
+}
+
+// Drafts are the runs of one unit as far as it alone tells: all but what others say about their recorders. They do not change.
+type Drafts []*draft
+
+// Draft works out the runs of a subject, which must stay as it is.
+func Draft(s *Subject, w Watch) Drafts {
+	var all Drafts
+	for _, c := range charges(s.Unit, s.Notes, w.resolution(s.Unit, every(s.Unit))) {
+		d := newDraft(s, w, c)
+		if len(d.Transmissions) > 0 {
+			d.suspect()
+			d.judge()
 		}
+		all = append(all, d)
+	}
+	learnHabit(all)
+	return all
+}
+
+// Runs completes the drafts; of those doubted the recorder is as likely to have stopped.
+func (all Drafts) Runs(doubted []bool) []Run {
+	var runs []Run
+	for i, d := range all {
+		own := *d
+		own.Flags, own.Events = slices.Clip(d.Flags), slices.Clip(d.Events)
+		if doubted[i] {
+			own.State = RecorderSilent
+		}
+		runs = append(runs, own.finish())
 	}
 	return runs
 }
@@ -44,21 +64,26 @@ func every(u *traffic.Unit) []int {
 	return all
 }
 
-// doubtRecorders finds runs of different units that fell silent at one receiver within one interval of each other while the
-// receiver gave no further sign of life, whatever a person says of it: then the recorder is as likely to have stopped.
-func doubtRecorders(drafts [][]*draft, w Watch) {
+// Doubted tells of which runs the recorder may have stopped: runs of different units that fell silent at one receiver within one
+// interval of each other while the receiver gave no further sign of life, whatever a person says of it.
+func Doubted(drafts []Drafts, w Watch) [][]bool {
+	doubted := make([][]bool, len(drafts))
 	for i, mine := range drafts {
 		for _, d := range mine {
-			if d.State != Ended || len(d.Afterlife) > 0 || d.heardAfter(w) {
-				continue
-			}
-			for j, others := range drafts {
-				if i != j && slices.ContainsFunc(others, d.silentWith) {
-					d.State = RecorderSilent
-				}
-			}
+			doubted[i] = append(doubted[i], d.State == Ended && len(d.Afterlife) == 0 && !d.heardAfter(w) && silentTogether(drafts, i, d))
 		}
 	}
+	return doubted
+}
+
+// silentTogether tells whether a run of another unit than the i-th fell silent with d.
+func silentTogether(drafts []Drafts, i int, d *draft) bool {
+	for j, others := range drafts {
+		if i != j && slices.ContainsFunc(others, d.silentWith) {
+			return true
+		}
+	}
+	return false
 }
 
 // heardAfter tells whether a receiver of the run's last part gave a sign of life clearly after the last packet.

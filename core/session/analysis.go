@@ -21,7 +21,8 @@ type analysis struct {
 	watch       endurance.Watch
 	timelines   []motion.Timeline
 	habits      []habits
-	runs        [][]endurance.Run
+	lives       []*life
+	runs        [][]endurance.Run // of the lives
 	loads       [][]draw.Load
 	draws       [][]draw.Draw
 	splits      []draw.Split
@@ -68,16 +69,21 @@ func (a *analysis) watching() endurance.Watch {
 
 // endure finds how each unit moved, and its runs.
 func (a *analysis) endure(memory *memory) {
-	subjects := make([]endurance.Subject, len(a.units))
-	tracks := make([][]string, len(a.units))
+	drafts, keys := make([]endurance.Drafts, len(a.units)), make([]digest, len(a.units))
 	for i := range a.units {
-		tracks[i] = a.bench.Units[i].Tracks
+		notes := a.bench.Units[i].Notes()
 		track, alive := a.track(&a.bench.Units[i])
-		t := memory.timeline(track, beacons(&a.units[i]))
+		t, way := memory.timeline(track, beacons(&a.units[i]))
 		a.timelines = append(a.timelines, t)
-		subjects[i] = endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: a.bench.Units[i].Notes(), Alive: alive, Schedules: memory}
+		keys[i] = both(both(a.keys[i], way), contentOf(notes, alive, a.watch.Stated))
+		drafts[i] = a.drafts.of(keys[i], func() endurance.Drafts {
+			return endurance.Draft(&endurance.Subject{Unit: &a.units[i], Timeline: t, Notes: notes, Alive: alive, Schedules: memory}, a.watch)
+		})
 	}
-	a.runs = a.runsOf(subjects, a.watch, tracks)
+	for i, doubted := range endurance.Doubted(drafts, a.watch) {
+		l := a.heard.lives.of(both(keys[i], contentOf(doubted)), func() *life { return &life{runs: drafts[i].Runs(doubted)} })
+		a.lives, a.runs = append(a.lives, l), append(a.runs, l.runs)
+	}
 }
 
 // track gives the fixes of the tracks that travelled with a unit, in order of time, and the stretches in which its own log

@@ -145,7 +145,7 @@ func (a *analysis) tracks(memory *memory) []report.Track {
 	var out []report.Track
 	for _, t := range a.evidence.Tracks {
 		f := &a.evidence.Files[t.File]
-		line := memory.timeline(t.Fixes, nil)
+		line, _ := memory.timeline(t.Fixes, nil)
 		o := report.Track{File: f.Name, Name: t.Name, Fixes: len(t.Fixes)}
 		for i := range a.bench.Units {
 			for _, name := range a.bench.Units[i].Tracks {
@@ -221,7 +221,7 @@ func (a *analysis) run(i, k int) report.Run {
 		}
 	}
 	o.Now = a.now(i, k)
-	o.Series = a.lived.series.of(run, func() []report.Series { return a.series(i, run) })
+	o.Series = a.lives[i].series.of(k, func() []report.Series { return a.series(i, run) })
 	addDraw(&o, &a.draws[i][k])
 	return o
 }

@@ -31,8 +31,10 @@ type habits struct {
 const unknownDelay = 0.15
 
 func (g *gathered) habitsOf(unit int, known *bench.Unit) habits {
+	u := &g.units[unit]
 	modem, stated := known.Modem()
-	return g.habits.of(contentOf(unit, modem, stated), func() habits { return habitsUnder(&g.units[unit], modem, stated) })
+	key := both(g.keys[unit], contentOf(modem, stated, u.Relayed, u.RelayedBytes, u.RelayedShared))
+	return g.habits.of(key, func() habits { return habitsUnder(u, modem, stated) })
 }
 
 func habitsUnder(u *traffic.Unit, modem ax25.Modem, stated bool) habits {
@@ -182,7 +184,7 @@ func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
 	f.Start, f.End, f.AirtimeS = run.Start.Best, run.End.Best, a.habits[i].airtime
 	f.From, f.To = run.FirstHeard, run.LastHeard
 	f.Path, f.PathKnown, f.Schedule = a.habits[i].path, a.habits[i].pathKnown, run.Schedule.Kind.String()
-	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.lived.busy.of(run, func() estimate.Estimate { return a.busy(run) })
+	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.gathered.busy.of(run, func() estimate.Estimate { return a.busy(run) })
 	f.Relayed, f.RelaysKnown = a.units[i].Relayed, a.units[i].Heard > 0
 	f.Supply = string(u.Draw(run.Noted).Battery.Supply)
 	return f
@@ -230,27 +232,47 @@ func movingShare(periods []endurance.Tally) estimate.Estimate {
 }
 
 // busy gives the percentage of a run in which packets of others were heard on the channel. It counts what the receivers held,
-// each packet with the airtime of the usual 1200 baud modem, and is unknown where only some stations were held.
+// and is unknown where only some stations were held.
 func (a *analysis) busy(run *endurance.Run) estimate.Estimate {
 	from, to := run.FirstHeard, run.LastHeard
 	if !from.Known() || to <= from || a.partial {
 		return estimate.Unknown
 	}
-	modem, _ := (&bench.Unit{}).Modem()
 	at, _ := slices.BinarySearchFunc(a.evidence.Receptions, from, func(r evidence.Reception, t clock.Instant) int { return cmp.Compare(r.At, t) })
-	var header ax25.Header
 	seconds := 0.0
 	for i := at; i < len(a.evidence.Receptions) && a.evidence.Receptions[i].At <= to; i++ {
-		r := &a.evidence.Receptions[i]
-		if r.Heard == evidence.Internet || a.ours[r.Line] {
-			continue
-		}
-		if info, err := ax25.ParseHeader(r.Raw, &header); err == nil {
-			header.Path = header.Path[:header.RadioHops()]
-			if d, ok := modem.Airtime(header, r.Raw[info:]); ok {
-				seconds += d.Seconds()
-			}
+		if !a.ours[a.evidence.Receptions[i].Line] {
+			seconds += a.airtime(i)
 		}
 	}
 	return estimate.Exact(100 * seconds / to.Sub(from).Seconds())
+}
+
+// airtime gives how long the i-th reception took on the channel in seconds, with the airtime of the usual 1200 baud modem; 0 where it
+// was never there or that cannot be told. Each run asks for those of all packets meanwhile.
+func (h *heard) airtime(i int) float64 {
+	if h.onAir == nil {
+		h.onAir = make([]float64, len(h.evidence.Receptions))
+	}
+	if h.onAir[i] == 0 {
+		h.onAir[i] = airtimeOf(&h.evidence.Receptions[i], &h.header)
+	}
+	return max(0, h.onAir[i])
+}
+
+// airtimeOf is airtime of a reception, -1 where there is none. header is used for the work.
+func airtimeOf(r *evidence.Reception, header *ax25.Header) float64 {
+	if r.Heard == evidence.Internet {
+		return -1
+	}
+	modem, _ := (&bench.Unit{}).Modem()
+	info, err := ax25.ParseHeader(r.Raw, header)
+	if err != nil {
+		return -1
+	}
+	header.Path = header.Path[:header.RadioHops()]
+	if d, ok := modem.Airtime(*header, r.Raw[info:]); ok {
+		return d.Seconds()
+	}
+	return -1
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"lastbeacon/core/aprs"
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/endurance"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
@@ -11,13 +12,29 @@ import (
 	"lastbeacon/core/traffic"
 )
 
-// heard is what follows from the files alone. Nothing may change it, since it serves until the files change.
+// heard is what follows from the files alone, which serves until they change, and what was found in them.
 type heard struct {
 	sources     []*evidence.Source
 	evidence    *evidence.Evidence
 	proposed    []traffic.Proposal
+	register    *traffic.Register
 	unrepeated  []evidence.FileID
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
+	header      ax25.Header                  // for airtime
+	onAir       []float64                    // by reception, what airtime gave before; 0 where it was not asked
+
+	units  recall[digest, []traffic.Unit] // by the rules of units that share stations
+	habits recall[digest, habits]
+	drafts recall[digest, endurance.Drafts]
+	lives  recall[digest, *life]
+}
+
+// age is as memory's.
+func (h *heard) age() {
+	h.units.age(mostHuge)
+	h.habits.age(mostRemembered)
+	h.drafts.age(mostHuge)
+	h.lives.age(mostHuge)
 }
 
 // gathered is what follows from the files and the units' rules. It serves until one of them changes.
@@ -25,19 +42,16 @@ type gathered struct {
 	*heard
 	rules digest
 	units []traffic.Unit
+	keys  []digest               // what each unit was found by
 	ours  map[evidence.Line]bool // lines that a unit counts
-
-	habits recall[digest, habits] // by unit and modem
-	lived  lived
+	busy  recall[*endurance.Run, estimate.Estimate]
 }
 
-// lived is what follows from the runs, which rest on what was noted of them too.
-type lived struct {
-	told     digest // what was noted
-	runs     [][]endurance.Run
-	busy     recall[*endurance.Run, estimate.Estimate]
-	series   recall[*endurance.Run, []report.Series]
-	observed recall[*endurance.Run, observed]
+// A life is the runs of one unit, and what follows from them; by the run's number.
+type life struct {
+	runs     []endurance.Run
+	series   recall[int, []report.Series]
+	observed recall[int, observed]
 }
 
 // hear joins the sources, unless that was just done.
@@ -46,17 +60,31 @@ func (s *Session) hear(sources []*evidence.Source) *heard {
 		return g.heard
 	}
 	ev := evidence.Gather(inTime(sources))
-	return &heard{sources, ev, traffic.Propose(ev), traffic.Unrepeated(ev), definitionsIn(ev)}
+	reg := traffic.NewRegister(ev)
+	return &heard{sources: sources, evidence: ev, proposed: reg.Propose(), register: reg, unrepeated: traffic.Unrepeated(ev), definitions: definitionsIn(ev)}
 }
 
-// gather finds the units' transmissions in the sources, unless that was just done.
+// gather finds the units' transmissions in the sources, unless that was just done. Units whose rules stand as they did, and those
+// of all units that share stations with them, are known.
 func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gathered {
 	h, rules := s.hear(sources), contentOf(set)
 	if g := s.memory.gathered; g != nil && g.rules == rules && g.heard == h {
 		return g
 	}
 	g := &gathered{heard: h, rules: rules, ours: map[evidence.Line]bool{}}
-	g.units = traffic.Units(g.evidence, set)
+	g.units, g.keys = make([]traffic.Unit, len(set.Specs)), make([]digest, len(set.Specs))
+	for _, together := range traffic.Apart(set.Specs) {
+		part := traffic.Settings{Window: set.Window}
+		for _, i := range together {
+			part.Specs = append(part.Specs, set.Specs[i])
+		}
+		key := contentOf(part)
+		found := h.units.of(key, func() []traffic.Unit { return h.register.Find(part) })
+		for n, i := range together {
+			g.units[i], g.keys[i] = found[n], both(key, digest{uint64(n)})
+		}
+	}
+	g.register.Relay(g.units)
 	for i := range g.units {
 		for k := range g.units[i].Transmissions {
 			for _, r := range g.units[i].Transmissions[k].Heard {
@@ -66,16 +94,4 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 	}
 	s.memory.gathered = g
 	return g
-}
-
-// runsOf gives the runs of the units, unless what was noted of them is as it was.
-func (g *gathered) runsOf(subjects []endurance.Subject, watch endurance.Watch, tracks [][]string) [][]endurance.Run {
-	told := []any{watch.Stated, tracks}
-	for i := range subjects {
-		told = append(told, subjects[i].Notes, subjects[i].Alive)
-	}
-	if key := contentOf(told...); g.lived.runs == nil || g.lived.told != key {
-		g.lived = lived{told: key, runs: endurance.Of(subjects, watch)}
-	}
-	return g.lived.runs
 }

@@ -29,16 +29,17 @@ type memory struct {
 	gathered  *gathered
 }
 
-// How much is kept: of what is small, and of what takes tens of kilobytes each.
+// How much is kept: of what is small, of what takes tens of kilobytes each, and of what takes hundreds.
 const (
 	mostRemembered = 500
 	mostLarge      = 100
+	mostHuge       = 30
 )
 
 // age lets go of what earlier analyses needed and the last ones did not. It is called between analyses, so that none loses
 // amid its work what it has just found, however many units it has.
 func (m *memory) age() {
-	m.timelines.age(mostRemembered)
+	m.timelines.age(mostLarge)
 	m.schedules.age(mostRemembered)
 	m.segments.age(mostRemembered)
 	m.misses.age(mostRemembered)
@@ -48,6 +49,9 @@ func (m *memory) age() {
 	m.worded.age(mostLarge)
 	m.draws.age(mostRemembered)
 	m.offsets.age(mostRemembered)
+	if m.gathered != nil {
+		m.gathered.heard.age()
+	}
 }
 
 // A recall keeps what was found under each key, in two generations: what was found or asked for lately, and what was before.
@@ -76,9 +80,9 @@ func (r *recall[K, T]) age(most int) {
 	}
 }
 
-// timeline gives how a unit moved, from the track that travelled with it and from its own beacons.
-func (m *memory) timeline(track, beacons []evidence.Fix) motion.Timeline {
-	key := digestOf(func(w func(uint64)) {
+// timeline gives how a unit moved, from the track that travelled with it and from its own beacons, and the digest of these.
+func (m *memory) timeline(track, beacons []evidence.Fix) (t motion.Timeline, key digest) {
+	key = digestOf(func(w func(uint64)) {
 		w(uint64(len(track)))
 		for _, fixes := range [][]evidence.Fix{track, beacons} {
 			for i := range fixes {
@@ -90,7 +94,7 @@ func (m *memory) timeline(track, beacons []evidence.Fix) motion.Timeline {
 			}
 		}
 	})
-	return m.timelines.of(key, func() motion.Timeline { return motionOf(track, beacons) })
+	return m.timelines.of(key, func() motion.Timeline { return motionOf(track, beacons) }), key
 }
 
 func motionOf(track, beacons []evidence.Fix) motion.Timeline {

@@ -156,7 +156,7 @@ type observed struct {
 
 // observedIn gives the beacons heard under the last schedule of a run, which is compared with many others.
 func (a *analysis) observedIn(unit, run int, memory *memory) observed {
-	return a.lived.observed.of(&a.runs[unit][run], func() observed { return a.observe(unit, run, memory) })
+	return a.lives[unit].observed.of(run, func() observed { return a.observe(unit, run, memory) })
 }
 
 func (a *analysis) observe(unit, run int, memory *memory) observed {

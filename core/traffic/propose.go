@@ -39,10 +39,10 @@ const (
 
 // Propose gives the units that the evidence suggests, the strong ones first, then by transmissions: one for each station
 // heard on the air, or, where one station shows several comments each with a steady schedule of its own, one for each.
-func Propose(ev *evidence.Evidence) []Proposal {
+func (reg *Register) Propose() []Proposal {
 	var all []Proposal
 	var f folder
-	for _, s := range stationsOf(ev, func(ax25.Call) bool { return true }) {
+	for _, s := range reg.stations {
 		f.window = usualWindow
 		trains := trainsOf(&f, f.fold(s.air))
 		for _, t := range trains {

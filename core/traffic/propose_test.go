@@ -59,7 +59,7 @@ func TestOneCallWithTwoComments(t *testing.T) {
 				}
 			}
 			var got []string
-			for _, p := range Propose(evidenceOf(t, all)) {
+			for _, p := range NewRegister(evidenceOf(t, all)).Propose() {
 				got = append(got, p.Spec.Rules[0].Comment)
 			}
 			if slices.Sort(got); !slices.Equal(got, c.want) {

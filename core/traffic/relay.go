@@ -9,36 +9,37 @@ import (
 	"lastbeacon/core/evidence"
 )
 
-// relays counts, for each unit, the packets of others that carry its call as a used hop. Copies of one relayed packet count
-// once. Where only the unit's own packets were kept of a large file, the survey's count stands in, without lengths.
-func relays(ev *evidence.Evidence, a *assigner) {
+// Relay fills in, for each unit, the packets of others that carry its call as a used hop. Copies of one relayed packet
+// count once. Where only the unit's own packets were kept of a large file, the survey's count stands in, without lengths.
+func (reg *Register) Relay(units []Unit) {
 	owners := map[ax25.Call][]int{}
-	for _, s := range a.stations {
-		if len(s.members) > 0 {
-			owners[s.call] = s.members
+	for i, u := range units {
+		for _, call := range u.calls {
+			owners[call] = append(owners[call], i)
 		}
 	}
 	tallies := map[ax25.Call]*relayed{}
-	for i := range ev.Receptions {
-		a.read.relay(&ev.Receptions[i], owners, tallies)
+	var read reader
+	for i := range reg.ev.Receptions {
+		read.relay(&reg.ev.Receptions[i], owners, tallies)
 	}
 	surveyed := map[ax25.Call]int{}
-	for _, s := range ev.Stations {
+	for _, s := range reg.ev.Stations {
 		surveyed[s.Call] = s.Relayed
 	}
-	for _, s := range a.stations {
-		t := tallies[s.call]
+	for call, members := range owners {
+		t := tallies[call]
 		if t == nil {
 			t = &relayed{}
 		}
 		packets := t.packets
-		if lines := surveyed[s.call]; lines > t.lines {
+		if lines := surveyed[call]; lines > t.lines {
 			packets = max(packets, lines)
 		}
-		for _, u := range owners[s.call] {
-			a.units[u].Relayed += packets
-			a.units[u].RelayedBytes += t.bytes * packets / max(1, t.packets)
-			a.units[u].RelayedShared = a.units[u].RelayedShared || len(owners[s.call]) > 1 && packets > 0
+		for _, u := range members {
+			units[u].Relayed += packets
+			units[u].RelayedBytes += t.bytes * packets / max(1, t.packets)
+			units[u].RelayedShared = units[u].RelayedShared || len(members) > 1 && packets > 0
 		}
 	}
 }

@@ -277,7 +277,7 @@ func TestPropose(t *testing.T) {
 	all = append(all, heard{9, 0, "QV5NET>APZ001:" + there + "passing"})
 	var strong []string
 	total := 0
-	proposals := Propose(evidenceOf(t, all))
+	proposals := NewRegister(evidenceOf(t, all)).Propose()
 	for i, p := range proposals {
 		total += p.Transmissions
 		if p.Strong {

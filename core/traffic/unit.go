@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lastbeacon/core/aprs"
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
@@ -85,4 +86,6 @@ type Unit struct {
 	RelayedBytes  int             // length of those frames, frame check included, for their time on the air
 	RelayedShared bool            // several units have that call: which of them repeated cannot be known
 	CurrentFixPct float64         // share of beacons whose position was current; NaN when none says
+
+	calls []ax25.Call // stations of which it has something
 }

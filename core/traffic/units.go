@@ -10,17 +10,87 @@ import (
 	"lastbeacon/core/evidence"
 )
 
-// Units gives what was heard of each unit that the settings name, in their order. ev's receptions must stay as they are.
-func Units(ev *evidence.Evidence, set Settings) []Unit {
-	a := newAssigner(ev, set)
-	for _, s := range a.stations {
-		a.station(s)
+// A Register holds what was heard by station, so that units can be found in it under one set of rules after another.
+type Register struct {
+	ev       *evidence.Evidence
+	stations []station // in the order in which they were first heard
+}
+
+// NewRegister sorts receptions by station. They must stay as they are.
+func NewRegister(ev *evidence.Evidence) *Register {
+	reg := &Register{ev: ev}
+	index := map[ax25.Call]int{}
+	for i := range ev.Receptions {
+		r := &ev.Receptions[i]
+		at, known := index[r.From]
+		if !known {
+			at = len(reg.stations)
+			index[r.From] = at
+			reg.stations = append(reg.stations, station{call: r.From})
+		}
+		s := &reg.stations[at]
+		if r.Heard == evidence.Internet || !r.At.Known() {
+			s.aside = append(s.aside, r)
+		} else {
+			s.air = append(s.air, r)
+		}
+	}
+	return reg
+}
+
+// Find gives what was heard of each unit of the settings, in their order, but for what they relayed.
+func (reg *Register) Find(set Settings) []Unit {
+	a := newAssigner(reg, set)
+	for i := range a.stations {
+		a.station(&a.stations[i])
 	}
 	for i := range a.units {
-		a.finish(&a.units[i], &set.Specs[i])
+		a.finish(&a.units[i])
 	}
-	relays(ev, a)
 	return a.units
+}
+
+// Units gives what was heard of each unit that the settings name, in their order. ev's receptions must stay as they are.
+func Units(ev *evidence.Evidence, set Settings) []Unit {
+	reg := NewRegister(ev)
+	units := reg.Find(set)
+	reg.Relay(units)
+	return units
+}
+
+// Apart parts specs whose rules name no station in common: their units are found independently of each other. A rule that
+// names none may claim packets of any station. It gives indexes, in order within each part.
+func Apart(specs []Spec) [][]int {
+	var parts [][]int
+	holder := map[string]int{} // which part a station belongs to
+	for i, s := range specs {
+		mine := []int{i}
+		for _, r := range s.Rules {
+			if !r.empty() && r.Station == "" {
+				return [][]int{indexes(len(specs))}
+			}
+			if at, held := holder[r.Station]; held && parts[at] != nil {
+				mine = append(parts[at], mine...)
+				parts[at] = nil
+			}
+		}
+		slices.Sort(mine)
+		for _, k := range mine {
+			for _, r := range specs[k].Rules {
+				holder[r.Station] = len(parts)
+			}
+		}
+		parts = append(parts, mine)
+	}
+	return slices.DeleteFunc(parts, func(p []int) bool { return p == nil })
+}
+
+func indexes(n int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
 // An assigner gives transmissions to units.
@@ -28,7 +98,7 @@ type assigner struct {
 	set      Settings
 	units    []Unit
 	read     reader
-	stations []*station
+	stations []station
 }
 
 // A station is one call sign that some rule may claim, with its receptions on the air in order of time.
@@ -49,7 +119,7 @@ type claim struct {
 	contested bool
 }
 
-func newAssigner(ev *evidence.Evidence, set Settings) *assigner {
+func newAssigner(reg *Register, set Settings) *assigner {
 	if set.Window == 0 {
 		set.Window = usualWindow
 	}
@@ -57,7 +127,11 @@ func newAssigner(ev *evidence.Evidence, set Settings) *assigner {
 	for i, s := range set.Specs {
 		a.units[i].Name = s.Name
 	}
-	a.stations = stationsOf(ev, a.wanted)
+	for _, s := range reg.stations {
+		if a.wanted(s.call) {
+			a.stations = append(a.stations, s)
+		}
+	}
 	return a
 }
 
@@ -72,31 +146,6 @@ func (a *assigner) wanted(c ax25.Call) bool {
 		}
 	}
 	return false
-}
-
-// stationsOf gathers receptions by station, in the order in which the stations were first heard.
-func stationsOf(ev *evidence.Evidence, wanted func(ax25.Call) bool) []*station {
-	index := map[ax25.Call]*station{}
-	var all []*station
-	for i := range ev.Receptions {
-		r := &ev.Receptions[i]
-		s, known := index[r.From]
-		if !known {
-			if wanted(r.From) {
-				s = &station{call: r.From}
-				all = append(all, s)
-			}
-			index[r.From] = s
-		}
-		switch {
-		case s == nil:
-		case r.Heard == evidence.Internet || !r.At.Known():
-			s.aside = append(s.aside, r)
-		default:
-			s.air = append(s.air, r)
-		}
-	}
-	return all
 }
 
 // station gives the transmissions of one station to the units: first by rules, then by fingerprint.
@@ -124,6 +173,9 @@ func (a *assigner) station(s *station) {
 	}
 	for _, r := range s.aside {
 		unassigned += a.setAside(s, r)
+	}
+	for _, u := range s.members {
+		a.units[u].calls = append(a.units[u].calls, s.call)
 	}
 	for u := range a.units {
 		if slices.Contains(s.members, u) || a.names(u, s.call) {
@@ -187,7 +239,7 @@ func (a *assigner) setAside(s *station, r *evidence.Reception) int {
 }
 
 // finish orders and describes the transmissions of a unit, folds late copies, and counts.
-func (a *assigner) finish(u *Unit, spec *Spec) {
+func (a *assigner) finish(u *Unit) {
 	slices.SortStableFunc(u.Transmissions, func(x, y Transmission) int {
 		return cmp.Or(cmp.Compare(x.At, y.At), compareLines(x.Heard[0].Line, y.Heard[0].Line))
 	})
