@@ -59,7 +59,7 @@ func AppendCompressed(dst []byte, r Report) []byte {
 		dst = append(dst, " sT"...)
 	} else {
 		s := whole(math.Log(r.Speed*3600/1852+1) / math.Log(1.08))
-		dst = append(dst, '!'+byte(r.course()%360/4), '!'+byte(min(s, 90)), '!'+0x3A)
+		dst = append(dst, '!'+r.quarter(), '!'+byte(min(s, 90)), '!'+0x3A)
 	}
 	return append(appendAltitude(dst, r.Altitude), r.Comment...)
 }
@@ -204,6 +204,15 @@ func (r Report) course() int {
 		return c
 	}
 	return 360
+}
+
+// quarter gives the course in steps of 4 degrees: 0 for unknown, and for north, which would be 0, the step beside it.
+func (r Report) quarter() byte {
+	c := r.course()
+	if c == 0 {
+		return 0
+	}
+	return byte(max(1, min(89, c/4)))
 }
 
 // appendDigits appends the third decimals of the minutes as !WXX!.

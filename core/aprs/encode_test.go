@@ -144,6 +144,24 @@ func check(t *testing.T, r aprs.Report, encoding aprs.Encoding, to ax25.Call, in
 	}
 }
 
+// A compressed course of 0 is unknown, as it is in every other form; north is written as the step beside it. Source: 1.0.1 ch.7
+// p.27, ch.9 p.39.
+func TestCompressedCourseOfZeroIsUnknown(t *testing.T) {
+	var p aprs.Packet
+	aprs.Decode(ax25.Call{}, []byte("!/5L!!<*e7>!2["), &p)
+	if !p.Placed || !math.IsNaN(p.Course) || math.Abs(p.Speed-(math.Pow(1.08, 17)-1)*knot) > 1e-9 {
+		t.Errorf("course %v, speed %v", p.Course, p.Speed)
+	}
+	for _, course := range []float64{360, 0.2, 3, 358, math.NaN()} {
+		r := report()
+		r.Course, r.Speed = course, 5
+		aprs.Decode(ax25.Call{}, aprs.AppendCompressed(nil, r), &p)
+		if off := math.Abs(p.Course - course); math.IsNaN(course) != math.IsNaN(p.Course) || math.Min(off, 360-off) > 4.5 {
+			t.Errorf("course %v was read as %v", course, p.Course)
+		}
+	}
+}
+
 // checkMotion compares with the step of the encoding: a degree and a knot, 4 degrees and 8 per cent when compressed.
 func checkMotion(t *testing.T, r aprs.Report, p *aprs.Packet, info []byte) {
 	t.Helper()

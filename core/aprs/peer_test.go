@@ -118,7 +118,13 @@ func peerFields(rnd *rand.Rand) string {
 }
 
 func peerCompressed(rnd *rand.Rand) (string, string) {
-	return "compressed", peerHead + string(aprs.AppendCompressed(nil, randomReport(rnd)))
+	r := randomReport(rnd)
+	r.Stamp = aprs.Stamp{}
+	info := aprs.AppendCompressed(nil, r)
+	if c := &info[11]; *c != ' ' && rnd.IntN(10) == 0 {
+		*c = '!' // a course of 0, which we never write
+	}
+	return "compressed", peerHead + string(info)
 }
 
 func peerMicE(rnd *rand.Rand) (string, string) {

@@ -173,7 +173,8 @@ func (p *Packet) compressed(b []byte) {
 }
 
 // compressedExtension reads the bytes c, s and T: nothing for a blank c, an altitude if T names GGA as the source, a radio
-// range if c is '{', else course and speed in m/s. Source: 1.0.1 ch.9 p.38-40.
+// range if c is '{', else course and speed in m/s. Its course of 0 is unknown, as in every other form, although a sender that
+// moves north has no other byte to say so. Source: 1.0.1 ch.9 p.38-40, ch.7 p.27.
 func (p *Packet) compressedExtension(c, s, t byte) (course, speed float64) {
 	course, speed = math.NaN(), math.NaN()
 	if c == ' ' || t < '!' || s < '!' || s > '{' || c < '!' || c > '{' {
@@ -190,9 +191,8 @@ func (p *Packet) compressedExtension(c, s, t byte) (course, speed float64) {
 	case c == '{':
 		p.Range = 2 * power(1.08, int(s-33)) * metresPerMile
 	case c <= 'z':
-		course = float64(c-33) * 4
-		if course == 0 {
-			course = 360
+		if c > '!' {
+			course = float64(c-33) * 4
 		}
 		speed = (power(1.08, int(s-33)) - 1) * knot
 	}

@@ -85,6 +85,10 @@ const deviations = [
     holds: (row, theirValue) => row.course_deg === undefined && theirValue === 0,
   },
   {
+    field: "course_deg", why: "p.27, p.39: 0 is the only compressed course that may be north or unknown; they report north",
+    holds: (row, theirValue) => row.course_deg === undefined && row.form === "compressed" && theirValue === 360,
+  },
+  {
     field: "course_deg", why: "NMEA 0183: a course has decimals; they report a whole number, and the next one for a whole number",
     holds: (row, theirValue) => row.form === "nmea" && Math.abs(theirValue - row.course_deg) <= 1,
   },
