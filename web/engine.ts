@@ -79,8 +79,9 @@ interface Exports {
 // The operations of call in wasm/main.go, in the same order.
 const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11 } as const
 
-/** How often the lines of a file may overturn what was assumed of its stamps: the order of the date, and thrice the half of the day. */
-const mostReadings = 5
+/** How often the lines of a file may overturn what was assumed of its stamps: the order of the date, thrice the half of the day, and four
+ * times where a list was pasted again. */
+const mostReadings = 9
 
 /** The engine has stopped for good: its instance must be replaced. */
 export class EngineFault extends Error {

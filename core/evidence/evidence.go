@@ -34,6 +34,7 @@ type Reception struct {
 	From, To ax25.Call
 	Receiver ax25.Call // the gateway's call; the zero call means the file itself
 	Heard    Heard
+	Again    bool // the line stood before in the same file: the list was pasted twice
 	Info     int32
 	Raw      []byte
 }

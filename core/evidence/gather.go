@@ -12,8 +12,9 @@ import (
 
 // Gather joins what the files hold. A file whose bytes stood already in an earlier one adds nothing. A line that stands
 // twice in one file (same stamp, same bytes) is one reception, unless the file's stamps are coarser than a second: then two
-// equal packets may well have been heard. Across files the greatest count of a stamp and its bytes in any one file holds.
-// Receptions come by time, then file and line; those without a time come first.
+// equal packets may well have been heard, and only those of a list that was pasted again count once. Across files the greatest
+// count of a stamp and its bytes in any one file holds. Receptions come by time, then file and line; those without a time come
+// first.
 func Gather(sources []*Source) *Evidence {
 	ev := &Evidence{Again: make([]int, len(sources))}
 	var fresh []*Source
@@ -121,10 +122,16 @@ func dropAgain(group []Reception, coarse func(FileID) bool, dropped func(r *Rece
 			for i < len(group) && group[i].Line.File == file && bytes.Equal(group[i].Raw, raw) {
 				i++
 			}
-			count := i - from
+			count := 0
+			for _, r := range group[from:i] {
+				if !r.Again {
+					count++
+				}
+			}
 			if !coarse(file) {
 				count = 1
 			}
+			count = max(1, count)
 			for j := from; j < i; j++ {
 				if j-from < count && j-from >= have {
 					kept = append(kept, group[j])

@@ -39,8 +39,7 @@ type dating struct {
 	usual     time.Duration // what usually lies between two lines
 	shift     time.Duration // added after a jump back of an hour without zone
 	jump      samples
-	recent    [4096]uint64 // hashes of lines read lately, to tell a second paste from a clock put back
-	recentAt  int
+	pastes    pastes
 
 	dial         dial
 	steps        steps

@@ -18,11 +18,15 @@ func (d *dating) at(s *clock.Stamp, zone, text []byte, line evidence.Line, packe
 	if packet {
 		d.steps.add(s.Step, subMinute(s))
 	}
+	d.pastes.look(s, text)
 	if s.Date == clock.UnixTime {
 		d.state(utc)
 		return d.follow(s.At, text, line, true), nil
 	}
-	wall, err := d.onDial(s, d.complete(s, text, line), text, line)
+	wall, err := d.complete(s, text, line)
+	if err == nil {
+		wall, err = d.onDial(s, wall, text, line)
+	}
 	if err != nil {
 		return clock.None, err
 	}
@@ -77,13 +81,14 @@ func orderName(f clock.DateForm) string {
 }
 
 // complete gives the stamp's date and time of day, filling in the day or the year from the lines before.
-func (d *dating) complete(s *clock.Stamp, text []byte, line evidence.Line) clock.Instant {
+// The error is a *ReadAgain.
+func (d *dating) complete(s *clock.Stamp, text []byte, line evidence.Line) (clock.Instant, error) {
 	if wall, ok := d.wall(s); ok {
 		if d.dateBasis < decided {
 			d.dateBasis = decided
 		}
 		d.today = wall
-		return wall
+		return wall, nil
 	}
 	if d.dateBasis < decided {
 		d.undated.add(line, text)
@@ -99,14 +104,17 @@ func (d *dating) complete(s *clock.Stamp, text []byte, line evidence.Line) clock
 	}
 	if s.Date == clock.NoYear {
 		d.today = d.yearNear(s)
-		return d.today
+		return d.today, nil
 	}
 	if !d.started {
 		d.today = clock.At(d.today.Time().Truncate(24 * time.Hour)).Add(s.Of) // the first line stands on the day that was set
-		return d.today
+		d.pastes.placed(d.today)
+		return d.today, nil
 	}
-	d.today = d.near(d.today, s.Of, d.backwards)
-	return d.today
+	wall, err := d.begunAnew(d.near(d.today, s.Of, d.backwards), text, line)
+	d.today = wall
+	d.pastes.placed(wall)
+	return wall, err
 }
 
 // yearNear gives the stamp in the year that puts it nearest to the line before.
@@ -207,15 +215,15 @@ func (d *dating) secondPass(early, late clock.Instant) bool {
 // follow compares t with the line before: it takes an hour's jump back for a clock put back where the stamps state no zone,
 // and notes what is out of order.
 func (d *dating) follow(t clock.Instant, text []byte, line evidence.Line, stated bool) clock.Instant {
-	again := d.seenLately(text)
 	if !stated {
 		t = t.Add(d.shift)
 	}
 	if d.last == clock.None {
+		d.pastes.rewind(t, d.backwards, false)
 		d.remember(t, text, line)
 		return t
 	}
-	back := d.last.Sub(t)
+	back, jumped := d.last.Sub(t), false
 	if d.backwards {
 		back = -back
 	}
@@ -223,7 +231,8 @@ func (d *dating) follow(t clock.Instant, text []byte, line evidence.Line, stated
 	case back <= 0:
 		d.usual = (7*d.usual + min(-back, time.Hour)) / 8
 	case back <= disorder:
-	case !again && !stated && d.zone.Fixed() && d.zoneBasis == "assumed" && d.shift == 0 && d.hourBack(back):
+		jumped = d.pastes.told && back >= time.Minute
+	case !d.pastes.told && !stated && d.zone.Fixed() && d.zoneBasis == "assumed" && d.shift == 0 && d.hourBack(back):
 		d.shift = time.Hour
 		if d.backwards {
 			d.shift = -time.Hour
@@ -233,9 +242,14 @@ func (d *dating) follow(t clock.Instant, text []byte, line evidence.Line, stated
 		d.jump.add(d.lastLine, d.lastText)
 		d.jump.add(line, text)
 		d.notes.add(note{line: line.No, code: "time.hour-back", excerpt: text})
+	case d.pastes.again:
+		jumped = true
+		d.notes.add(note{line: line.No, code: "time.pasted", excerpt: text})
 	default:
+		jumped = true
 		d.notes.add(note{line: line.No, code: "time.out-of-order", excerpt: text})
 	}
+	d.pastes.rewind(t, d.backwards, jumped)
 	d.remember(t, text, line)
 	return t
 }
@@ -250,21 +264,6 @@ func (d *dating) remember(t clock.Instant, text []byte, line evidence.Line) {
 func (d *dating) hourBack(back time.Duration) bool {
 	off := (back + d.usual - time.Hour).Abs()
 	return back > 20*time.Minute && back <= 61*time.Minute && off <= max(2*time.Minute, d.usual)
-}
-
-// seenLately tells whether the same line was read a little while ago, and remembers it.
-func (d *dating) seenLately(text []byte) bool {
-	h := evidence.Hash(text) | 1
-	// A set of fixed size in which a line lands in one of four places; the oldest of them gives way.
-	slot := int(h>>32) % (len(d.recent) / 4) * 4
-	for _, old := range d.recent[slot : slot+4] {
-		if old == h {
-			return true
-		}
-	}
-	d.recent[slot+d.recentAt%4] = h
-	d.recentAt++
-	return false
 }
 
 // comment takes the stamp of a comment line.

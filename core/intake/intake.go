@@ -26,6 +26,7 @@ type Settings struct {
 	DayOrder string   // "dmy" or "mdy", for dates such as 02/05/2031
 	HalfDay  HalfDay  // of a 12-hour clock without AM and PM; what an earlier reading found
 	Half     string   // "am" or "pm": the half of the day of the first line, where stamps of a 12-hour clock tell neither
+	Pastes   []int32  // lines at which a list without dates was pasted again; what an earlier reading found
 	Date     string   // 2031-05-02: the day of the first line, for files that state times of day only
 	Columns  []Column // what columns of a table, or fields of objects, hold; the first that fits a column counts
 }

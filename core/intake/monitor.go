@@ -72,6 +72,7 @@ type monitor struct {
 	waitingNo int
 	waitRaw   []byte
 	waitInfo  int
+	released  bool        // the packet at work stood on two lines, of which the first alone does not tell whether it stood before
 	follows   aprs.Packet // what a line would be as information
 }
 
@@ -268,7 +269,9 @@ func (m *monitor) release(info []byte) {
 	if _, err := ax25.ParseHeader(m.waitRaw, &m.header); err != nil {
 		return
 	}
+	m.released = true
 	m.packet(m.waitingAt, m.waitingNo, m.waitRaw, m.waitInfo, m.waitRaw)
+	m.released = false
 }
 
 // packet stores one packet whose header was parsed.
@@ -277,6 +280,7 @@ func (m *monitor) packet(at clock.Instant, no int, raw []byte, info int, text []
 		m.seen(at)
 		m.watchClock(m.header.From, at, m.line(no), text)
 	}
+	m.store.again = m.dates.pastes.repeated && !m.released
 	if flaw := m.store.add(at, m.line(no), &m.header, raw, info); flaw != "" {
 		m.notes.add(note{line: m.line(no).No, code: flaw, excerpt: text})
 	}

@@ -145,6 +145,7 @@ func (t *records) put(r *record, at clock.Instant, raw []byte, info int) {
 	} else {
 		t.notes.add(note{code: "time.missing", line: no, excerpt: r.text})
 	}
+	t.store.again = t.dates.pastes.repeated
 	if flaw := t.store.add(at, t.line(r.line), &t.header, raw, info); flaw != "" {
 		t.notes.add(note{code: flaw, line: no, excerpt: r.text})
 	}

@@ -16,6 +16,7 @@ type store struct {
 	arena    []byte // Raw of receptions is cut from here
 	packet   aprs.Packet
 	current  evidence.Reception  // the one at work; kept here so that it is not allocated anew for each line
+	again    bool                // it stands in a list that was pasted again
 	presence []evidence.Presence // the first is that of the file itself
 	receiver map[ax25.Call]int
 	spans    int
@@ -40,7 +41,7 @@ func newStore(src *evidence.Source, keep Keep) store {
 func (s *store) add(at clock.Instant, line evidence.Line, h *ax25.Header, raw []byte, info int) (flaw string) {
 	how, gateway := aprs.Routing(h)
 	r := &s.current
-	*r = evidence.Reception{At: at, Line: line, From: h.From, To: h.To, Receiver: gateway, Heard: evidence.Heard(how), Info: int32(info), Raw: raw}
+	*r = evidence.Reception{At: at, Line: line, From: h.From, To: h.To, Receiver: gateway, Heard: evidence.Heard(how), Again: s.again, Info: int32(info), Raw: raw}
 	aprs.Decode(h.To, raw[info:], &s.packet)
 	s.src.Survey.Add(r, s.packet.Comment)
 	s.relays(h)

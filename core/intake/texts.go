@@ -44,6 +44,8 @@ var texts = map[string]words{
 	"time.half-day":      {"the stamps run to 12:59 and begin again at 01:00 while the lines go on; they are taken for a 12-hour clock without AM and PM", "record with a 24-hour clock; if two logs were joined here, give each as a file of its own"},
 	"time.half-day-open": {"no line shows whether this 12-hour clock began before or after noon; its first step from twelve to one o'clock is taken to be past noon", "say in which half of the day the file's first line stands"},
 	"time.half-day-set":  {"the half of the day that was set for this file does not fit what its stamps show", "take the setting back, or check whether two logs were joined"},
+	"time.pasted":        {"lines that stood before begin again here: the list seems to have been pasted more than once; each counts once", "nothing needs to be done; if two logs were joined here, give each as a file of its own"},
+	"time.another-day":   {"after a silence, times of day begin again with the same texts; without dates they are taken for another day", "if the list was pasted twice here, take the second copy out; else give each day as a file of its own, with its date"},
 	"time.clock-set":     {"all stations jump forward together here: the recorder's clock was set", "give the file a clock offset for the part that was off, or leave that part out"},
 	"time.day-order":     {"the day and the month cannot stand in the order that was set for this file; on this line they are read the other way round", "check the day order of this file"},
 	"time.no-date":       {"the stamps state no date", "set the date of the first line"},

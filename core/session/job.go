@@ -76,7 +76,7 @@ func (j *Job) Run(r io.Reader) error {
 		if again.Settings.DayOrder != j.set.DayOrder {
 			j.file.turned.DayOrder = again.Settings.DayOrder
 		}
-		j.file.turned.HalfDay = again.Settings.HalfDay
+		j.file.turned.HalfDay, j.file.turned.Pastes = again.Settings.HalfDay, again.Settings.Pastes
 		j.again = true
 		return nil
 	}

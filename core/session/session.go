@@ -141,7 +141,7 @@ func (s *Session) wanted() map[ax25.Call]bool {
 
 // settings gives what the bench decides about a file, else what its own lines decided.
 func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) {
-	set = intake.Settings{DayOrder: f.turned.DayOrder, HalfDay: f.turned.HalfDay}
+	set = intake.Settings{DayOrder: f.turned.DayOrder, HalfDay: f.turned.HalfDay, Pastes: f.turned.Pastes}
 	if s.bench.Options != nil {
 		set.Zone = s.bench.Options.DefaultZone
 	}
@@ -163,7 +163,7 @@ func (s *Session) settings(f *file) (set intake.Settings, offset time.Duration) 
 }
 
 func same(a, b intake.Settings) bool {
-	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.HalfDay == b.HalfDay && a.Half == b.Half && a.Date == b.Date && slices.Equal(a.Columns, b.Columns)
+	return a.Zone == b.Zone && a.DayOrder == b.DayOrder && a.HalfDay == b.HalfDay && a.Half == b.Half && a.Date == b.Date && slices.Equal(a.Columns, b.Columns) && slices.Equal(a.Pastes, b.Pastes)
 }
 
 // ordered gives the files that were read, by name and content, so that the order of dropping changes nothing; their lines
