@@ -215,11 +215,12 @@ func readAfter(all *series, n int, resolution time.Duration) Reading {
 		return r
 	}
 	best := fits[0]
-	lawful := best.tally.logL > irregularLogL(f.s.gaps)+clearLead || even(f.s.gaps)
+	lawful := best.tally.logL > f.irregular()+clearLead || even(f.s.gaps)
 	if best.noise.stray >= decideStray || !lawful {
 		return r
 	}
-	r.se = max(periodError(f.trace(best), best.noise.sd), f.s.floor/float64(n))
+	of := f.period(best, f.trace(best))
+	r.se = max((of.High-of.Low)/(2*1.96), f.s.floor/float64(n))
 	for _, fit := range fits {
 		p := fit.rule.(fixedRule).period
 		known := slices.ContainsFunc(r.periods, func(q float64) bool { return !apart(p, q, rivalShare) })

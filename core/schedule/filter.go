@@ -12,6 +12,7 @@ type noise struct{ heard, stray, sd float64 }
 // A guess is one explanation of the beacons so far: the last one that the rule explains stood at anchor on rung.
 type guess struct {
 	anchor float64
+	half   float64 // s by which the anchor may lie earlier or later, all of it alike: of a stamp that stands for a cell of time
 	rung   int
 	age    int // heard beacons since the anchor, all of them strays
 	weight float64
@@ -55,6 +56,7 @@ const (
 // A filter runs rules over one series; its buffers are reused between runs.
 type filter struct {
 	s         *series
+	cell      float64   // that of the series, or 0 for a search under the law of fine stamps, which is faster
 	at        []float64 // the heard times under study: all of them, or a window of them
 	now, then []guess
 	bar       float64 // a run that cannot reach this log-likelihood is abandoned
@@ -63,7 +65,7 @@ type filter struct {
 	each      []float64 // log-likelihood of each gap, when tracing
 }
 
-func newFilter(s *series) *filter { return &filter{s: s, at: s.at, bar: math.Inf(-1)} }
+func newFilter(s *series) *filter { return &filter{s: s, cell: s.cell, at: s.at, bar: math.Inf(-1)} }
 
 // over gives the likelihood of heard times under a rule: a forward pass over the beacons in which every guess walks its due
 // times up to the next heard beacon. Missed ones cost the share that is lost, and a beacon off every due time is a stray,
@@ -75,10 +77,12 @@ func (f *filter) over(r rule, n noise) tally {
 	for rung, chance := range r.starts() {
 		if chance > 0 {
 			first := f.note(0, mark{at: at[0], rung: rung})
-			f.now = append(f.now, guess{anchor: at[0], rung: rung, weight: chance, link: first})
+			g := f.heardAt(at[0])
+			g.rung, g.weight, g.link = rung, chance, first
+			f.now = append(f.now, g)
 		}
 	}
-	most := math.Log((1 - n.stray) * n.heard * normal(0, n.sd))
+	most := math.Log((1 - n.stray) * n.heard * f.densest(n))
 	for i := 1; i < len(at); i++ {
 		before := sum.logL
 		f.advance(r, n, at[i], &sum)
@@ -102,11 +106,14 @@ func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 		beside := g.weight * n.stray / f.s.reach
 		if g.age < oldest {
 			f.then = append(f.then, guess{
-				anchor: g.anchor, rung: g.rung, age: g.age + 1, weight: beside / 2, count: g.count,
+				anchor: g.anchor, half: g.half, rung: g.rung, age: g.age + 1, weight: beside / 2, count: g.count,
 				link: f.note(g.link, mark{at: at, role: stray, rung: g.rung}),
 			})
 		}
-		f.merge(guess{anchor: at, rung: rung, weight: beside / 2, count: g.count.after(float64(passed)), link: f.note(g.link, mark{at: at, rung: rung})})
+		fresh := f.heardAt(at)
+		fresh.rung, fresh.weight, fresh.count = rung, beside/2, g.count.after(float64(passed))
+		fresh.link = f.note(g.link, mark{at: at, rung: rung})
+		f.merge(fresh)
 	}
 	total := f.settle()
 	sum.logL += math.Log(total)
@@ -124,7 +131,7 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) (run
 	lost := 1 - n.heard
 	blur := drift * (at - g.anchor)
 	variance := n.sd*n.sd + blur*blur
-	from, rung, steps := r.leap(g.anchor, g.rung, at-window*(n.sd+blur))
+	from, rung, steps := r.leap(g.anchor, g.rung, at-g.half-window*(n.sd+blur))
 	price := g.weight * (1 - n.stray) * n.heard
 	if steps > 0 {
 		price *= math.Pow(lost, float64(steps))
@@ -132,18 +139,17 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) (run
 	for price > 1e-12*g.weight {
 		due, nextRung, extra := r.next(from, rung)
 		steps++
-		off, v := at-due, variance+extra*extra
-		far := off*off > window*window*v
-		if far && off < 0 {
+		here := f.chance(at, due, g.half, math.Sqrt(variance+extra*extra))
+		if here.far && here.off < 0 {
 			if steps == 1 {
 				f.early(r, n, g, at, due, part)
 			}
 			break
 		}
-		if !far {
-			w := price * math.Exp(-off*off/(2*v)) / math.Sqrt(2*math.Pi*v)
-			f.arrive(r, from, nextRung, guess{anchor: at, weight: w, count: g.count.after(float64(steps))}, g.link, mark{at: at, role: onTime, steps: steps, off: off, rung: nextRung})
-			part.add(w, off, due-g.anchor, at-g.anchor, steps)
+		if !here.far {
+			w := price * here.density
+			f.arrive(r, from, nextRung, guess{anchor: here.anchor, half: here.half, weight: w, count: g.count.after(float64(steps))}, g.link, mark{at: at, role: onTime, steps: steps, off: here.off, rung: nextRung})
+			part.add(w, here.off, due-g.anchor, here.anchor-g.anchor, steps)
 			passed = steps
 		}
 		from, rung = due, nextRung
@@ -163,7 +169,9 @@ func (f *filter) early(r rule, n noise, g guess, at, due float64, part *tally) {
 	}
 	if density := a.early(g.anchor, at, due); density > 0 {
 		w := g.weight * (1 - n.stray) * n.heard * density
-		f.merge(guess{anchor: at, weight: w, count: g.count.after(1), link: f.note(g.link, mark{at: at, role: onTime, steps: 1})})
+		sent := f.heardAt(at)
+		sent.weight, sent.count, sent.link = w, g.count.after(1), f.note(g.link, mark{at: at, role: onTime, steps: 1})
+		f.merge(sent)
 		part.on += w
 		part.slots += w
 		part.span += w * (at - g.anchor)
@@ -200,9 +208,10 @@ func (f *filter) merge(with guess) {
 	with.most = with.weight
 	for i := range f.then {
 		g := &f.then[i]
-		if g.age != 0 || g.rung != with.rung {
+		if g.age != 0 || g.rung != with.rung || f.apart(*g, with) {
 			continue
 		}
+		f.blend(g, with)
 		g.count = g.count.mixed(g.weight, with.count, with.weight)
 		g.weight += with.weight
 		if with.most > g.most {

@@ -22,6 +22,9 @@ const (
 	decideHeard = 0.4  // a rich rule of which less was heard may be a comb that fits anything
 	decideStray = 0.15 // a rule that leaves more of the beacons unexplained is not the rule
 	decideLead  = 3.0  // log units by which the best kind must lead, after the price of its parameters
+	mostTwice   = 0.05 // share of beacons on the stamp of another that may be strays
+	nextToCell  = 0.1  // share by which an interval must be longer than the step of the stamps
+	coarseLead  = 6.0  // the same where stamps are coarse: the many periods and phases between cells find more by chance
 )
 
 // parameters that each kind prices, in the order of Kind.
@@ -54,6 +57,10 @@ func (f *filter) fit(m motion.Timeline) (Schedule, contender) {
 }
 
 func (f *filter) decide(m motion.Timeline) (Schedule, contender) {
+	if f.tooFast() {
+		best := contender{kind: Irregular, score: f.irregular()}
+		return f.undecided(Schedule{Nearest: best.kind}, Coarse), best
+	}
 	w := newWay(f.s, m)
 	ranked := f.rank(w)
 	best := ranked[0]
@@ -71,14 +78,14 @@ func (f *filter) decide(m motion.Timeline) (Schedule, contender) {
 // rank fits every kind and sorts them, the best first.
 func (f *filter) rank(w *way) []contender {
 	price := math.Log(float64(len(f.s.gaps))) / 2
-	irregular := irregularLogL(f.s.gaps)
+	irregular := f.irregular()
 	all := []contender{{Irregular, fit{}, irregular - parameters[Irregular]*price}}
 	fixed := f.fitFixed()
 	if fixed.rule == nil {
 		return all
 	}
 	all = append(all, contender{Fixed, fixed, fixed.tally.logL - parameters[Fixed]*price})
-	for kind, b := range f.richer(w, fixed, max(irregular, fixed.tally.logL)) {
+	for kind, b := range f.richest(w, fixed, irregular) {
 		// One that explains no more than a fixed period is the same rule so far as it was heard, and no rival.
 		if b.rule != nil && b.tally.logL > fixed.tally.logL+sameGain {
 			all = append(all, contender{Kind(kind), b, b.tally.logL - parameters[kind]*price})
@@ -86,6 +93,31 @@ func (f *filter) rank(w *way) []contender {
 	}
 	slices.SortStableFunc(all, func(a, b contender) int { return cmp.Compare(b.score, a.score) })
 	return all
+}
+
+// richest fits the kinds that follow the motion. Where stamps are coarse they are sought under the law of fine ones.
+func (f *filter) richest(w *way, fixed fit, irregular float64) (fits [Adaptive + 1]fit) {
+	if f.cell == 0 {
+		return f.richer(w, fixed, max(irregular, fixed.tally.logL))
+	}
+	cell := f.cell
+	f.cell = 0
+	if plain := f.fitFixed(); plain.rule != nil {
+		fits = f.richer(w, plain, max(f.irregular(), plain.tally.logL))
+	}
+	f.cell = cell
+	for kind, b := range fits {
+		if b.rule == nil {
+			continue
+		}
+		n := f.guessed()
+		n.heard, n.stray = b.noise.heard, b.noise.stray
+		fits[kind] = f.learn(b.rule, n, 4)
+		if kind == int(Decaying) {
+			fits[kind] = f.fine(fits[kind])
+		}
+	}
+	return fits
 }
 
 // richer fits the kinds that follow the motion. A first look at each tells which are worth a full search.
@@ -138,18 +170,42 @@ func (f *filter) doubt(best contender, s Schedule, w *way) string {
 		return Few
 	case best.kind == Irregular && quantile(f.s.gaps, 0.5) < coarse:
 		return Coarse
+	case best.kind != Irregular && f.mayBeFaster(best):
+		return Coarse
 	case followsMotion(best.kind) && followsMotion(s.Rival) && best.fit.rule.briefest() < coarse:
 		return Coarse // so coarse, they cannot tell whether movement or speed quickens the beacons
 	case best.kind != Adaptive && best.fit.noise.stray > decideStray:
 		return Strays
 	case followsMotion(best.kind) && best.fit.noise.heard < decideHeard:
 		return Faint
+	case best.kind == Irregular && f.cell > 0 && w.movingTime(f.s.at[0], f.s.last()) > leastMoving:
+		return Coarse // nor whether speed set the gaps
 	case best.kind == Irregular && w.sparse && w.movingTime(f.s.at[0], f.s.last()) > leastMoving:
 		return NoTrack
-	case s.Lead < decideLead:
+	case s.Lead < decideLead || f.cell > 0 && s.Lead < coarseLead:
 		return Tie
 	}
 	return ""
+}
+
+// tooFast tells whether no rule can be told from beacons that follow each other faster than the stamps step: they stand on equal
+// stamps, or nearly every stamp has one.
+func (f *filter) tooFast() bool {
+	if f.cell == 0 {
+		return false
+	}
+	surest := -float64(len(f.s.gaps)) * math.Log(f.cell)
+	return float64(f.s.twice) > mostTwice*float64(len(f.s.at)) || fasterLogL(f.s.gaps, f.cell)+coarseLead > surest && len(f.s.gaps) >= fewestGaps
+}
+
+// mayBeFaster tells whether beacons that follow each other faster than the stamps step explain the times as well.
+func (f *filter) mayBeFaster(best contender) bool {
+	if f.cell == 0 {
+		return false
+	}
+	price := math.Log(float64(len(f.s.gaps))) / 2
+	return best.fit.rule.briefest() < (1+nextToCell)*f.cell ||
+		best.score < fasterLogL(f.s.gaps, f.cell)-price+coarseLead
 }
 
 // undecided keeps of a description what does not depend on the kind.
@@ -175,7 +231,7 @@ func (f *filter) describe(c contender, w *way) Schedule {
 		r.Longest = r.Interval.High
 		return r
 	}
-	r.Jitter = c.fit.noise.sd / math.Sqrt2
+	r.Jitter, r.cell = f.gapError(c.fit.noise)/math.Sqrt2, f.cell
 	marks := f.trace(c.fit)
 	r.marks = f.placed(marks)
 	r.Received = received(marks)
@@ -183,7 +239,7 @@ func (f *filter) describe(c contender, w *way) Schedule {
 	shows := func(name string) bool { return slices.Contains(r.Resolved, name) }
 	switch rule := c.fit.rule.(type) {
 	case fixedRule:
-		r.Interval = around(rule.period, periodError(marks, c.fit.noise.sd))
+		r.Interval = f.period(c.fit, marks)
 		r.AsFarAsHeard = !f.restedAndMoved(rule.period, w)
 	case *decayRule:
 		r.Interval = f.profile(c.fit, rule.base, rule.scaled)
@@ -199,6 +255,34 @@ func (f *filter) describe(c contender, w *way) Schedule {
 		}
 	}
 	return r
+}
+
+// period gives the estimate of a fixed period.
+func (f *filter) period(b fit, marks []mark) estimate.Estimate {
+	rule := b.rule.(fixedRule)
+	if f.cell > 0 {
+		return f.centred(f.profile(b, rule.period, rule.scaled), b)
+	}
+	return around(rule.period, periodError(marks, b.noise.sd))
+}
+
+// centred moves the best value of a period between its limits to the mean of what the likelihood allows there: cells allow a
+// range of periods about alike.
+func (f *filter) centred(e estimate.Estimate, b fit) estimate.Estimate {
+	const parts = 24
+	if e.Low <= 0 || math.IsInf(e.High, 1) {
+		return e
+	}
+	sum, total := 0.0, 0.0
+	for i := range parts {
+		p := e.Low + (e.High-e.Low)*(float64(i)+0.5)/parts
+		w := math.Exp(f.over(fixedRule{p}, b.noise).logL - b.tally.logL)
+		sum, total = sum+w*p, total+w
+	}
+	if total > 0 {
+		e.Best = sum / total
+	}
+	return e
 }
 
 // restedAndMoved tells whether a fixed period held both at rest, longer than any decay waits, and in movement: only then is

@@ -21,7 +21,8 @@ func (f *filter) sightAdaptive(w *way) fit {
 	if w.movingTime(f.s.at[0], f.s.last()) < leastMoving || !w.laid() {
 		return fit{}
 	}
-	start := noise{firstHeard, 0.1, max(2, f.s.floor)}
+	start := f.guessed()
+	start.stray = 0.1
 	slows := f.restIntervals(w)
 	f.at = f.window(w)
 	var best fit

@@ -36,7 +36,7 @@ func (f *filter) sightDecaying(w *way) []fit {
 // coarse looks at every base with few holds and longest intervals, those that the gaps show most and doubled ones, and
 // keeps the best bases.
 func (f *filter) coarse(bases []float64, w *way) []fit {
-	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
+	start := f.guessed()
 	shown := clusters(f.s.gaps)
 	shown = shown[:min(2, len(shown))]
 	var tried []fit
@@ -85,7 +85,7 @@ func (f *filter) tells(b fit) int {
 	n := 0
 	for i, m := range marks[1:] {
 		strays := m.role == stray || marks[i].role == stray
-		if !strays && !multiple(f.s.gaps[i], ladder[len(ladder)-1], b.noise.sd) {
+		if !strays && !multiple(f.s.gaps[i], ladder[len(ladder)-1], max(b.noise.sd, f.cell/4)) {
 			n++
 		}
 	}
@@ -111,7 +111,7 @@ func (f *filter) bases(w *way) []float64 {
 			all = append(all, g/d)
 		}
 	}
-	all = distinct(all, max(shortest, 2*f.s.floor), 0.008)
+	all = distinct(all, f.leastPeriod(), 0.008)
 	if len(moving) < fewestMoving {
 		return all
 	}

@@ -8,6 +8,7 @@ import (
 const (
 	shortest      = 5.0  // s; no unit beacons faster for long
 	screenGaps    = 150  // gaps used to choose among candidates
+	learnPeriods  = 20   // of the candidates between coarse stamps that are fitted to these
 	keepPeriods   = 6    // candidates that are fitted to all gaps
 	outOfSight    = 45.0 // log units behind the best candidate so far: not looked at any closer
 	periodDivisor = 5    // a gap heard may hold up to so many intervals
@@ -25,7 +26,7 @@ func (f *filter) fitFixed() fit {
 
 // fitPeriods fits every candidate period, the best to all gaps, and gives them with the best first.
 func (f *filter) fitPeriods() []fit {
-	start := noise{firstHeard, firstStray, max(2, f.s.floor)}
+	start := f.guessed()
 	f.at = f.s.at[:min(len(f.s.at), screenGaps+1)]
 	var tried []fit
 	top := math.Inf(-1)
@@ -33,16 +34,47 @@ func (f *filter) fitPeriods() []fit {
 		var t fit
 		f.bar = top - outOfSight
 		if f.better(&t, fixedRule{period}, start); t.tally.logL > f.bar {
-			f.bar = math.Inf(-1)
-			t = f.learn(t.rule, t.noise, 2)
+			if f.cell == 0 {
+				f.bar = math.Inf(-1)
+				t = f.learn(t.rule, t.noise, 2)
+			}
 			tried = append(tried, t)
 			top = max(top, t.tally.logL)
 		}
 	}
 	f.bar = math.Inf(-1)
-	f.at = f.s.at
 	sortFits(tried)
-	return f.fullFits(tried[:min(len(tried), keepPeriods)])
+	if f.cell > 0 {
+		tried = tried[:min(len(tried), learnPeriods)]
+		for i, t := range tried {
+			tried[i] = f.learn(t.rule, t.noise, 2)
+		}
+		sortFits(tried)
+	}
+	f.at = f.s.at
+	tried = f.fullFits(tried[:min(len(tried), keepPeriods)])
+	if f.cell > 0 && len(tried) > 0 {
+		tried[0] = f.tuned(tried[0])
+	}
+	return tried
+}
+
+// tuned moves a period by ever smaller shares. In cells the expected counts lead close to the best period and no further.
+func (f *filter) tuned(best fit) fit {
+	period := best.rule.(fixedRule).period
+	for share := 0.004; share > 1e-5; share /= 2.5 {
+		for _, by := range []float64{1 + share, 1 - share} {
+			for {
+				before := best.tally.logL
+				f.better(&best, fixedRule{best.rule.(fixedRule).period * by}, best.noise)
+				moved := best.rule.(fixedRule).period / period
+				if best.tally.logL <= before+1e-3 || math.Abs(math.Log(moved)) > 0.05 {
+					break
+				}
+			}
+		}
+	}
+	return best
 }
 
 // fullFits fits candidates to all gaps, without those that fall out of sight, and sorts them.
@@ -61,15 +93,42 @@ func (f *filter) fullFits(candidates []fit) []fit {
 	return kept
 }
 
+// periodStep is the share between candidate periods where the gaps do not show them: a phase that errs so much within an
+// interval is followed all the same.
+const periodStep = 0.01
+
+// everyPeriod gives the candidate periods of gaps that hold few steps of their stamps, all multiples of the step: the period lies
+// anywhere between.
+func (f *filter) everyPeriod() []float64 {
+	least := max(f.leastPeriod(), (quantile(f.s.gaps, 0.1)-f.cell)/periodDivisor)
+	most := quantile(f.s.gaps, 0.25) + f.cell
+	var all []float64
+	for p := least; p < most*(1+periodStep); p *= 1 + periodStep {
+		all = append(all, p)
+	}
+	return all
+}
+
+// leastPeriod gives the shortest period that the stamps may show.
+func (f *filter) leastPeriod() float64 {
+	if f.cell > 0 {
+		return max(shortest, f.cell)
+	}
+	return max(shortest, 2*f.s.floor)
+}
+
 // periods gives the candidate periods, shortest first, no two within 0.3 %.
 func (f *filter) periods() []float64 {
+	if f.cell > 0 {
+		return f.everyPeriod()
+	}
 	var all []float64
 	for _, c := range clusters(f.s.gaps) {
 		for d := 1.0; d <= periodDivisor; d++ {
 			all = append(all, c/d)
 		}
 	}
-	return distinct(all, max(shortest, 2*f.s.floor), 0.003)
+	return distinct(all, f.leastPeriod(), 0.003)
 }
 
 // clusters gives the middles of the gaps that lie close together (3 s and 2 %), the fullest first, at most ten, and the

@@ -15,7 +15,7 @@ const fewestSingle = 5
 func (f *filter) grip(fixed fit, w *way) grip {
 	period := fixed.rule.(fixedRule).period
 	g := grip{
-		offBeat:       f.offBeat(period, min(fixed.noise.sd, 0.03*period)),
+		offBeat:       f.offBeat(period, max(min(fixed.noise.sd, 0.03*period), f.cell/4)),
 		restedPeriods: w.longestRest(f.s.at[0], f.s.last()) / period,
 	}
 	row := 0

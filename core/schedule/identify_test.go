@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"testing"
 	"time"
+
+	"lastbeacon/core/clock"
 )
 
 // A score counts how often something was right.
@@ -83,9 +85,10 @@ func (s *scores) judge(got Schedule, u made) {
 }
 
 // TestIdentification measures the inference on made-up units. SCHEDULE_CASES sets how many (default 40), SCHEDULE_SEED the
-// first seed; with more than the default the scores are printed and held against what is promised.
+// first seed, SCHEDULE_STEP the seconds that the stamps are cut to; with more than the default the scores are printed and held against what is promised.
 func TestIdentification(t *testing.T) {
 	cases, seed := number("SCHEDULE_CASES", 40), number("SCHEDULE_SEED", 1000)
+	step := number("SCHEDULE_STEP", 1)
 	var s scores
 	var spent []time.Duration
 	for i := range cases {
@@ -93,10 +96,16 @@ func TestIdentification(t *testing.T) {
 		if len(u.times) < 2 {
 			continue
 		}
+		for i, t := range u.times {
+			u.times[i] = t - t%(1000*clock.Instant(step))
+		}
 		began := time.Now()
-		got := Fit(u.times, time.Second, u.timeline)
+		got := Fit(u.times, time.Duration(step)*time.Second, u.timeline)
 		spent = append(spent, time.Since(began))
 		s.judge(got, u)
+		if os.Getenv("SCHEDULE_SHOW") != "" && got.Kind == Fixed && u.kind == Fixed && (u.period < got.Interval.Low || u.period > got.Interval.High) {
+			fmt.Printf("%d: period %.3f outside %.3f %.3f %.3f, jitter %.2f cell %g %d heard late %g\n", seed+i, u.period, got.Interval.Low, got.Interval.Best, got.Interval.High, got.Jitter, got.cell, len(u.times), u.late)
+		}
 		if os.Getenv("SCHEDULE_SHOW") != "" && (got.Nearest != u.kind || got.Kind == Undecided) {
 			fmt.Printf("%d: %v, got %v nearest %v rival %v lead %.1f, %d heard, %s\n",
 				seed+i, u.kind, got.Kind, got.Nearest, got.Rival, got.Lead, len(u.times), got.Reason)

@@ -30,6 +30,9 @@ const (
 
 // widest gives the largest standard deviation of a gap that still counts as keeping to a shortest interval.
 func (f *filter) widest(interval float64) float64 {
+	if f.cell > 0 {
+		return max(leastError, min(max(4, 0.015*interval), interval/8))
+	}
 	return max(f.s.floor, min(max(4, 2*f.s.floor, 0.015*interval), interval/8))
 }
 
@@ -54,6 +57,28 @@ func (f *filter) learn(r rule, n noise, rounds int) fit {
 			break
 		}
 	}
+	if f.cell > 0 && rounds > 1 {
+		return f.sharpened(best)
+	}
+	return best
+}
+
+// sharpened fits the error of a rule whose beacons stand in cells, where the cells hide it from the expected counts.
+func (f *filter) sharpened(best fit) fit {
+	for _, by := range []float64{2, 0.5} {
+		for {
+			n := best.noise
+			n.sd = clamp(n.sd*by, leastError, f.widest(best.rule.briefest()))
+			if n.sd == best.noise.sd {
+				break
+			}
+			t := f.over(best.rule, n)
+			if t.logL <= best.tally.logL {
+				break
+			}
+			best = fit{best.rule, n, t}
+		}
+	}
 	return best
 }
 
@@ -74,11 +99,26 @@ func (f *filter) suited(b fit) noise {
 	if t.on < 1e-9 {
 		return b.noise
 	}
+	sd := b.noise.sd
+	if f.cell == 0 {
+		sd = clamp(math.Sqrt(t.squares/t.on), f.s.floor, f.widest(b.rule.briefest()))
+	}
 	return noise{
 		heard: clamp(t.on/t.slots, leastHeard, mostHeard),
 		stray: clamp(1-t.on/gaps, leastStray, mostStray),
-		sd:    clamp(math.Sqrt(t.squares/t.on), f.s.floor, f.widest(b.rule.briefest())),
+		sd:    sd,
 	}
+}
+
+// leastError is the least standard deviation of a beacon in a cell about its due time, s.
+const leastError = 0.3
+
+// guessed gives the noise from which a search begins.
+func (f *filter) guessed() noise {
+	if f.cell > 0 {
+		return noise{firstHeard, firstStray, max(leastError, f.cell/20)}
+	}
+	return noise{firstHeard, firstStray, max(2, f.s.floor)}
 }
 
 func clamp(v, low, high float64) float64 { return min(max(v, low), high) }

@@ -30,9 +30,15 @@ func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 		return Misses{}
 	}
 	at := newSeries(times, 0).since(origin)
+	at.cell = s.cell
 	f := newFilter(at)
 	heard := clamp(s.Received.Best, leastHeard, mostHeard)
-	best := fit{rule: r, noise: noise{heard, firstStray, max(at.floor, s.Jitter*math.Sqrt2)}}
+	sd := max(at.floor, s.Jitter*math.Sqrt2)
+	if s.cell > 0 {
+		at.floor = gapFloor(clock.Seconds(s.cell))
+		sd = max(leastError, math.Sqrt(max(0, 2*s.Jitter*s.Jitter-at.floor*at.floor)))
+	}
+	best := fit{rule: r, noise: noise{heard, firstStray, sd}}
 	found := f.misses(r, f.trace(best), times)
 	found.doubt(f.spread())
 	f.otherwise(&found, best, s.others(r, f.s, m))

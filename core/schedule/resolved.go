@@ -161,13 +161,14 @@ func adaptQuestions() []question[*adaptRule] {
 // with one degree of freedom (profile likelihood; Venzon and Moolgavkar 1988, Applied Statistics 37, 87). at gives the rule
 // with the value multiplied by a factor. A side that does not fall within a factor of 1.1 is left open.
 func (f *filter) profile(b fit, value float64, at func(by float64) rule) estimate.Estimate {
-	const fall = 1.92
+	const fall, furthest = 1.92, 0.1
 	side := func(sign float64) float64 {
 		low, high := 0.0, 1e-4
 		for f.over(at(1+sign*high), b.noise).logL > b.tally.logL-fall {
-			if low, high = high, high*2; high > 0.1 {
+			if high >= furthest {
 				return math.Inf(1)
 			}
+			low, high = high, min(2*high, furthest)
 		}
 		for range 6 {
 			middle := (low + high) / 2

@@ -61,6 +61,7 @@ type Schedule struct {
 	Rival              Kind              // the next best kind
 	Lead               float64           // how much better (log units, less the price of its parameters) Nearest is than Rival
 
+	cell      float64      // s; the step of stamps that are coarse for the interval, 0 for fine ones
 	blur      float64      // adaptive: share by which the speed's own error moves an interval
 	marks     []placedMark // what each heard beacon was, in time order
 	prepared  prepared     // the timeline that the fit used, ready for use again

@@ -99,7 +99,7 @@ func (w part) foreign(next part) bool {
 	if !ok || next.schedule.Kind != Fixed || w.schedule.Interval.Best > fixed.period {
 		return true
 	}
-	return newFilter(newSeries(w.times, 0)).offBeat(fixed.period, next.best.fit.noise.sd) >= fewestForeign
+	return newFilter(newSeries(w.times, 0)).offBeat(fixed.period, max(next.best.fit.noise.sd, next.schedule.cell/4)) >= fewestForeign
 }
 
 // halves fits both sides of a beacon, which belongs to both.

@@ -14,6 +14,8 @@ type series struct {
 	at     []float64
 	gaps   []float64 // gaps[i] = at[i+1] - at[i]
 	floor  float64   // least standard deviation of a gap, s: what the rounding of the stamps alone makes
+	cell   float64   // s; a stamp stands for the time from it up to a cell later. 0 where that is too short to matter
+	twice  int       // times that stood beside an equal one
 	reach  float64   // density of a stray is 1/reach, s
 }
 
@@ -30,6 +32,7 @@ func newSeries(times []clock.Instant, resolution time.Duration) *series {
 		s.origin = clock.None
 		return s
 	}
+	s.twice = len(times) - len(sorted)
 	s.origin = sorted[0]
 	for _, t := range sorted {
 		s.at = append(s.at, s.second(t))
@@ -39,8 +42,22 @@ func newSeries(times []clock.Instant, resolution time.Duration) *series {
 	}
 	if len(s.gaps) > 0 {
 		s.reach = 1.2 * slices.Max(s.gaps)
+		s.cell = cellOf(resolution, s.gaps)
 	}
 	return s
+}
+
+// fineStamps is how many steps of the stamps the shorter gaps must hold for their rounding to be an error like any other.
+const fineStamps = 6
+
+// cellOf gives the step of the stamps where it is a good part of the gaps, else 0. Stamps finer than a second count as a
+// second: no beacon keeps to its time much better.
+func cellOf(resolution time.Duration, gaps []float64) float64 {
+	cell := max(1, resolution.Seconds())
+	if resolution > 0 && quantile(gaps, 0.25) < fineStamps*cell {
+		return cell
+	}
+	return 0
 }
 
 // gapFloor: a stamp rounded to r is off by a rectangular error of standard deviation r/sqrt(12), a gap by sqrt(2) of that.

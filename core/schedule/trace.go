@@ -58,10 +58,10 @@ func (f *filter) bridge(b fit, marks []mark) {
 	for i := 1; i < len(marks); i++ {
 		m := &marks[i]
 		if m.role == anew {
-			m.cross(b, last)
+			m.cross(b, last, f.gapError(b.noise))
 		}
 		if i >= lone {
-			m.rejoin(b, last)
+			m.rejoin(b, last, f.gapError(b.noise))
 		}
 		if m.role != stray {
 			last = *m
@@ -73,19 +73,19 @@ func (f *filter) bridge(b fit, marks []mark) {
 const dear = 3
 
 // rejoin takes a stray for on time when it stands on a due time after a long silence.
-func (m *mark) rejoin(b fit, anchor mark) {
+func (m *mark) rejoin(b fit, anchor mark, sd float64) {
 	crossed := *m
-	if crossed.cross(b, anchor); crossed.role == onTime && crossed.steps > dear {
+	if crossed.cross(b, anchor, sd); crossed.role == onTime && crossed.steps > dear {
 		*m = crossed
 	}
 }
 
 const mostSteps = 1 << 20
 
-// cross counts the due times from an anchor up to m. When the last of them is within four standard deviations (or 0.2 % of
+// cross counts the due times from an anchor up to m. When the last of them is within four standard deviations of a gap (or 0.2 % of
 // the gap) of m, the clock ran on; else m is one more, and shift tells how long after the last due time it stands.
-func (m *mark) cross(b fit, anchor mark) {
-	tolerance := max(4*b.noise.sd, 0.002*(m.at-anchor.at))
+func (m *mark) cross(b fit, anchor mark, sd float64) {
+	tolerance := max(4*sd, 0.002*(m.at-anchor.at))
 	from, rung, steps := b.rule.leap(anchor.at, anchor.rung, m.at-tolerance)
 	for steps < mostSteps {
 		due, next, _ := b.rule.next(from, rung)
