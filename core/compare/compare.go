@@ -131,21 +131,30 @@ const (
 
 // Pair compares two units.
 func Pair(a, b Subject, set Settings) Comparison {
+	return PairKnowing(a, b, set, func(_ []string, find func() Verdict) Verdict { return find() })
+}
+
+// Lasted gives the verdict on run times in tests of some labels, which a caller may know from before or else find: what packs hold
+// has no part in it, only the units' names, and the labels, times, packs, begins, ends and ranks of their runs.
+type Lasted func(labels []string, find func() Verdict) Verdict
+
+// PairKnowing is Pair for a caller that remembers verdicts on run times.
+func PairKnowing(a, b Subject, set Settings, lasted Lasted) Comparison {
 	if set.CV == 0 {
 		set.CV = DefaultCV
 	}
 	repeats := estimate.RunsToDiffer(PlannedDifference, max(set.CV, 0.005), PlannedPower)
 	labels := common(a.Runs, b.Runs)
 	if len(labels) < 2 {
-		return whole([]group{newGroup(a, b, onlyLabel(labels), set)}, repeats)
+		return whole([]group{newGroup(a, b, onlyLabel(labels), set)}, repeats, lasted)
 	}
 	groups := make([]group, len(labels))
 	for i, label := range labels {
 		groups[i] = newGroup(a, b, label, set)
 	}
-	c := whole(mostAlike(groups), repeats)
+	c := whole(mostAlike(groups), repeats, lasted)
 	for _, g := range groups {
-		c.Groups = append(c.Groups, whole([]group{g}, repeats))
+		c.Groups = append(c.Groups, whole([]group{g}, repeats, lasted))
 	}
 	return c
 }
@@ -243,7 +252,7 @@ func (c *Comparison) SplitsWanted() (names []string) {
 }
 
 // whole makes the comparison of one test, or of several pooled ones.
-func whole(groups []group, repeats estimate.Plan) Comparison {
+func whole(groups []group, repeats estimate.Plan, lasted Lasted) Comparison {
 	g := groups[0]
 	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions, Repeats: repeats, splits: [2]draw.Split{g.splitA, g.splitB}}
 	if len(groups) == 1 {
@@ -255,7 +264,7 @@ func whole(groups []group, repeats estimate.Plan) Comparison {
 		g.mismatches = union(g.mismatches, more.mismatches)
 		g.unknowns = union(g.unknowns, more.unknowns)
 	}
-	c.Runtime = runtime(groups)
+	c.Runtime = lasted(labelsOf(groups), func() Verdict { return runtime(groups) })
 	c.RateA, c.RateB = meanRate(g.a), meanRate(g.b)
 	c.RateRatio = over(c.RateA, c.RateB)
 	c.IdleRatio, c.BeaconRatio = splitRatios(g)
@@ -263,6 +272,13 @@ func whole(groups []group, repeats estimate.Plan) Comparison {
 	c.Draw = drawVerdict(groups, g, &c)
 	c.Exchanged = exchange(g)
 	return c
+}
+
+func labelsOf(groups []group) (labels []string) {
+	for _, g := range groups {
+		labels = append(labels, g.label)
+	}
+	return labels
 }
 
 func union(a, b []string) []string {

@@ -23,6 +23,7 @@ type memory struct {
 	alikes    recall[digest, schedule.Likeness]
 	readings  recall[digest, []schedule.Reading]
 	pairs     recall[digest, compare.Comparison]
+	lasted    recall[digest, compare.Verdict]
 	worded    recall[digest, worded]
 	draws     recall[digest, draw.Draw]
 	offsets   recall[digest, []skew.Offset]
@@ -33,7 +34,7 @@ type memory struct {
 const (
 	mostRemembered = 500
 	mostLarge      = 100
-	mostHuge       = 30
+	mostHuge       = 20
 )
 
 // age lets go of what earlier analyses needed and the last ones did not. It is called between analyses, so that none loses
@@ -46,6 +47,7 @@ func (m *memory) age() {
 	m.alikes.age(mostRemembered)
 	m.readings.age(mostRemembered)
 	m.pairs.age(mostLarge)
+	m.lasted.age(mostRemembered)
 	m.worded.age(mostLarge)
 	m.draws.age(mostRemembered)
 	m.offsets.age(mostRemembered)
@@ -139,16 +141,28 @@ func (m *memory) alike(a, b observed) schedule.Likeness {
 // comparisons compares all pairs; those whose units and settings are as before are known. keys tell what each was made of, before
 // all pairs were judged together.
 func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (all []compare.Comparison, keys []digest) {
-	of := make([]digest, len(subjects))
+	of, times := make([]digest, len(subjects)), make([]digest, len(subjects))
 	for i := range subjects {
-		of[i] = contentOf(subjects[i], set)
+		of[i], times[i] = contentOf(subjects[i], set), timesOf(&subjects[i], set)
 	}
 	all = compare.All(len(subjects), func(i, j int) compare.Comparison {
 		key := both(of[i], of[j])
 		keys = append(keys, key)
-		return m.pairs.of(key, func() compare.Comparison { return compare.Pair(subjects[i], subjects[j], set) })
+		lasted := func(labels []string, find func() compare.Verdict) compare.Verdict {
+			return m.lasted.of(both(both(times[i], times[j]), contentOf(labels)), find)
+		}
+		return m.pairs.of(key, func() compare.Comparison { return compare.PairKnowing(subjects[i], subjects[j], set, lasted) })
 	})
 	return all, keys
+}
+
+// timesOf digests what verdicts on run times rest on (compare.Lasted).
+func timesOf(s *compare.Subject, set compare.Settings) digest {
+	all := []any{s.Name, set}
+	for _, r := range s.Runs {
+		all = append(all, r.Label, r.Rankable, r.Time, r.Pack, r.Facts.Start, r.Facts.End)
+	}
+	return contentOf(all...)
 }
 
 // heardUnder feeds a digest with what a schedule is found from.
