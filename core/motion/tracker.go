@@ -15,6 +15,16 @@ type tracker struct {
 	order [modes][]int // of live, mode by mode, the likeliest first
 	now   float64
 	base  float64 // log likelihood taken out of the scores
+	pace  stride  // of the last advance
+	room  []change
+}
+
+// A stride is what steps of one length do in each mode. Most looks come at equal intervals, so that one serves many.
+type stride struct {
+	dt    float64
+	ways  [modes]transition
+	span  float64
+	price prices
 }
 
 // modes gives the likeliest story as changes in order of time, the first at the first sight, under the receiver that makes the
@@ -80,20 +90,16 @@ func (t *tracker) advance(to float64) {
 	const most = 20 // changes that may be placed between two looks
 	n := min(max(math.Ceil((to-t.now)/t.step), 1), most)
 	dt := (to - t.now) / n
-	var ways [modes]transition
-	for m := range ways {
-		ways[m] = t.transition(mode(m), dt)
-	}
 	span := to - t.now // a change at any of the steps tells the same story: together they have the chance of the span
 	quiet := 0.0       // nats per second
 	if t.talkative > 0 && span > 3*t.talkative {
 		quiet = 3 / span
 	}
-	price := prices{change: chance(span, t.change), halt: chance(span, haltEvery), resume: chance(span, haltLasts)}
+	t.stride(dt, span)
 	for range int(n) {
-		t.branch(price)
+		t.branch(&t.pace.price)
 		for i := range t.live {
-			t.live[i].predict(&ways[t.live[i].mode])
+			t.live[i].predict(&t.pace.ways[t.live[i].mode])
 			if t.live[i].mode != standing {
 				t.live[i].score -= quiet * dt
 			}
@@ -102,11 +108,25 @@ func (t *tracker) advance(to float64) {
 	}
 }
 
+// stride makes ready for steps of dt within a span, s.
+func (t *tracker) stride(dt, span float64) {
+	if t.pace.dt != dt {
+		t.pace.dt = dt
+		for m := range t.pace.ways {
+			t.pace.ways[m] = t.transition(mode(m), dt)
+		}
+	}
+	if t.pace.span != span {
+		t.pace.span = span
+		t.pace.price = prices{change: chance(span, t.change), halt: chance(span, haltEvery), resume: chance(span, haltLasts)}
+	}
+}
+
 // Prices are the log probabilities of a change of state, a halt and its end between two looks.
 type prices struct{ change, halt, resume float64 }
 
 // branch adds the hypotheses that a traveller stops, halts or changes its pace just now, and that one at rest goes on.
-func (t *tracker) branch(price prices) {
+func (t *tracker) branch(price *prices) {
 	best := t.likeliest()
 	stop := -1
 	for m := standing + 1; int(m) < modes; m++ {
@@ -163,21 +183,25 @@ func (t *tracker) likeliest() (best [modes]int) {
 
 // rest adds the hypothesis that the traveller i comes to rest.
 func (t *tracker) rest(i int, mode mode, price float64) {
-	h := t.live[i].take(mode, t.now, price)
+	h := t.take(i, mode, price)
 	h.mean[1], h.cov[1], h.cov[3], h.cov[4] = geo.Vector{}, 0, 0, 0
-	t.live = append(t.live, h)
 }
 
 // leave adds the hypothesis that the unit i goes on at another pace.
 func (t *tracker) leave(i int, mode mode, price float64) {
-	h := t.live[i].take(mode, t.now, price)
+	h := t.take(i, mode, price)
 	h.mean[1], h.cov[1], h.cov[3], h.cov[4] = geo.Vector{}, 0, mode.pace().speed*mode.pace().speed, 0
-	t.live = append(t.live, h)
 }
 
-func (h hypothesis) take(mode mode, at, price float64) hypothesis {
-	h.mode, h.since, h.score = mode, at, h.score+price
-	h.past = &change{mode: mode, at: at, before: h.past}
+// take adds a copy of the hypothesis i that changes its mode now. Hot: changes are made by the hundred, most are soon forgotten.
+func (t *tracker) take(i int, mode mode, price float64) *hypothesis {
+	if len(t.room) == cap(t.room) {
+		t.room = make([]change, 0, 128)
+	}
+	t.live = append(t.live, t.live[i])
+	h := &t.live[len(t.live)-1]
+	t.room = append(t.room, change{mode: mode, at: t.now, before: h.past})
+	h.mode, h.since, h.score, h.past = mode, t.now, h.score+price, &t.room[len(t.room)-1]
 	return h
 }
 

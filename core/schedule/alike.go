@@ -12,13 +12,13 @@ import (
 )
 
 // Observed is what was heard of one unit so far, and how it moved. Fitted is the schedule of all these times, and Read their
-// periods as Periods gives them, where these were found before; nil otherwise.
+// periods as Periods gives them, from a caller that remembers them; nil otherwise.
 type Observed struct {
 	Times      []clock.Instant // of its transmissions
 	Resolution time.Duration   // of the stamps
 	Motion     motion.Timeline
 	Fitted     *Schedule
-	Read       []Reading
+	Read       func() []Reading
 }
 
 // schedule gives the schedule of all that was heard.
@@ -81,8 +81,10 @@ const (
 func Alike(a, b Observed) Likeness {
 	sa, sb := a.schedule(), b.schedule()
 	result := Likeness{CertainAt: clock.None, A: interval(sa), B: interval(sb), Waiting: WaitGaps}
-	at, sure := firstApart(a.Periods(), b.Periods())
-	sure = sure && !sameRule(sa, sb) && !mayBeOne(a, sa, b, sb)
+	at, sure := clock.None, false
+	if !sameRule(sa, sb) && !mayBeOne(a, sa, b, sb) { // periods take long to read and say nothing of these
+		at, sure = firstApart(a.periods(), b.periods())
+	}
 	steady := sa.Kind == Fixed && sb.Kind == Fixed // their periods tell sooner than their kinds
 	if told(a, sa, b, sb) && !(sure && steady) {
 		if first := firstTold(a, b); !sure || first < at {
@@ -187,11 +189,15 @@ type Reading struct {
 	se      float64
 }
 
+func (o Observed) periods() []Reading {
+	if o.Read != nil {
+		return o.Read()
+	}
+	return o.Periods()
+}
+
 // Periods reads the period after every beacon from the fourth on, and at last from all of them.
 func (o Observed) Periods() []Reading {
-	if o.Read != nil {
-		return o.Read
-	}
 	all := newSeries(o.Times, o.Resolution)
 	read := []Reading{}
 	for n := fewestRead + 1; n <= len(all.at); n++ {

@@ -106,12 +106,12 @@ func (f *filter) heardAt(at float64) guess { return guess{anchor: at + f.cell/2,
 const alikePlace = 0.1
 
 // apart tells whether two guesses stand at different places in the cell.
-func (f *filter) apart(a, b guess) bool {
+func (f *filter) apart(a, b *guess) bool {
 	return math.Abs(a.anchor-b.anchor)+math.Abs(a.half-b.half) > alikePlace*f.cell
 }
 
 // blend puts a guess where the two of them together stand.
-func (f *filter) blend(g *guess, with guess) {
+func (f *filter) blend(g, with *guess) {
 	if f.cell > 0 {
 		p := with.weight / (g.weight + with.weight)
 		g.anchor += p * (with.anchor - g.anchor)

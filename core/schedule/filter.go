@@ -69,7 +69,8 @@ func newFilter(s *series) *filter { return &filter{s: s, cell: s.cell, at: s.at,
 
 // over gives the likelihood of heard times under a rule: a forward pass over the beacons in which every guess walks its due
 // times up to the next heard beacon. Missed ones cost the share that is lost, and a beacon off every due time is a stray,
-// after which the clock either ran on or began anew.
+// after which the clock either ran on or began anew. Hot, with all that it calls: guesses are handed on by pointer, since copies
+// took long.
 func (f *filter) over(r rule, n noise) tally {
 	at := f.at
 	var sum tally
@@ -101,7 +102,8 @@ func (f *filter) over(r rule, n noise) tally {
 func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 	var part tally
 	f.then = f.then[:0]
-	for _, g := range f.now {
+	for i := range f.now {
+		g := &f.now[i]
 		rung, passed := f.explain(r, n, g, at, &part)
 		beside := g.weight * n.stray / f.s.reach
 		if g.age < oldest {
@@ -113,7 +115,7 @@ func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 		fresh := f.heardAt(at)
 		fresh.rung, fresh.weight, fresh.count = rung, beside/2, g.count.after(float64(passed))
 		fresh.link = f.note(g.link, mark{at: at, rung: rung})
-		f.merge(fresh)
+		f.merge(&fresh)
 	}
 	total := f.settle()
 	sum.logL += math.Log(total)
@@ -127,7 +129,7 @@ func (f *filter) advance(r rule, n noise, at float64, sum *tally) {
 
 // explain walks the due times of a guess past the heard time at, adds a guess for every due time that may be it, and gives
 // the rung that the rule had reached by then and how many due times it took.
-func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) (rung, passed int) {
+func (f *filter) explain(r rule, n noise, g *guess, at float64, part *tally) (rung, passed int) {
 	lost := 1 - n.heard
 	blur := drift * (at - g.anchor)
 	variance := n.sd*n.sd + blur*blur
@@ -148,7 +150,7 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) (run
 		}
 		if !here.far {
 			w := price * here.density
-			f.arrive(r, from, nextRung, guess{anchor: here.anchor, half: here.half, weight: w, count: g.count.after(float64(steps))}, g.link, mark{at: at, role: onTime, steps: steps, off: here.off, rung: nextRung})
+			f.arrive(r, from, nextRung, &guess{anchor: here.anchor, half: here.half, weight: w, count: g.count.after(float64(steps))}, g.link, mark{at: at, role: onTime, steps: steps, off: here.off, rung: nextRung})
 			part.add(w, here.off, due-g.anchor, here.anchor-g.anchor, steps)
 			passed = steps
 		}
@@ -162,7 +164,7 @@ func (f *filter) explain(r rule, n noise, g guess, at float64, part *tally) (run
 }
 
 // early adds the guess that a turn sent a beacon before its due time.
-func (f *filter) early(r rule, n noise, g guess, at, due float64, part *tally) {
+func (f *filter) early(r rule, n noise, g *guess, at, due float64, part *tally) {
 	a, ok := r.(*adaptRule)
 	if !ok {
 		return
@@ -171,7 +173,7 @@ func (f *filter) early(r rule, n noise, g guess, at, due float64, part *tally) {
 		w := g.weight * (1 - n.stray) * n.heard * density
 		sent := f.heardAt(at)
 		sent.weight, sent.count, sent.link = w, g.count.after(1), f.note(g.link, mark{at: at, role: onTime, steps: 1})
-		f.merge(sent)
+		f.merge(&sent)
 		part.on += w
 		part.slots += w
 		part.span += w * (at - g.anchor)
@@ -180,7 +182,7 @@ func (f *filter) early(r rule, n noise, g guess, at, due float64, part *tally) {
 }
 
 // arrive adds the guess that a heard beacon was due as m says; when the rung is in doubt it is shared between the two.
-func (f *filter) arrive(r rule, from float64, rung int, g guess, parent int, m mark) {
+func (f *filter) arrive(r rule, from float64, rung int, g *guess, parent int, m mark) {
 	if d, ok := r.(*decayRule); ok {
 		if other, doubtful := d.otherwise(from, rung); doubtful {
 			g.weight /= 2
@@ -204,11 +206,11 @@ func (t *tally) add(w, off, ahead, span float64, steps int) {
 }
 
 // merge adds a guess that stands at the beacon just heard; one on the same rung takes up its weight.
-func (f *filter) merge(with guess) {
+func (f *filter) merge(with *guess) {
 	with.most = with.weight
 	for i := range f.then {
 		g := &f.then[i]
-		if g.age != 0 || g.rung != with.rung || f.apart(*g, with) {
+		if g.age != 0 || g.rung != with.rung || f.apart(g, with) {
 			continue
 		}
 		f.blend(g, with)
@@ -219,27 +221,28 @@ func (f *filter) merge(with guess) {
 		}
 		return
 	}
-	f.then = append(f.then, with)
+	f.then = append(f.then, *with)
 }
 
 // settle makes the new guesses the current ones, scaled to 1, without the negligible ones; it gives their sum.
 func (f *filter) settle() float64 {
 	total := 0.0
-	for _, g := range f.then {
-		total += g.weight
+	for i := range f.then {
+		total += f.then[i].weight
 	}
 	total = max(total, math.SmallestNonzeroFloat64)
 	if len(f.then) > mostGuess {
 		slices.SortStableFunc(f.then, func(a, b guess) int { return compareDown(a.weight, b.weight) })
 		f.then = f.then[:mostGuess]
 	}
-	f.now = f.now[:0]
-	for _, g := range f.then {
-		if g.weight > leastPart*total {
+	kept := f.then[:0]
+	for i := range f.then {
+		if g := &f.then[i]; g.weight > leastPart*total {
 			g.weight /= total
-			f.now = append(f.now, g)
+			kept = append(kept, *g)
 		}
 	}
+	f.now, f.then = kept, f.now
 	return total
 }
 

@@ -169,6 +169,6 @@ func (a *analysis) observe(unit, run int, memory *memory) observed {
 		o.Resolution = max(o.Resolution, clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution))
 	}
 	o.key = digestOf(heardUnder(o.Times, o.Resolution, o.Motion))
-	o.Read = memory.readings.of(o.key, o.Periods)
+	o.Read = func() []schedule.Reading { return memory.readings.of(o.key, o.Periods) }
 	return o
 }
