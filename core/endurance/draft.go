@@ -32,6 +32,7 @@ type draft struct {
 	after      law                       // of falling silent after alive
 	before     law                       // of the first beacon sent before the first heard; empty when power-on was noted
 	woken      []clock.Instant           // first beacons after the unit had slept when parked
+	doubted    []int                     // last transmissions that may be afterlife, but need not be
 	silent     int                       // due times after alive listened for in vain
 }
 
@@ -58,17 +59,24 @@ func newDraft(s *Subject, w Watch, c charge) *draft {
 
 // settle parts useful life from what came after it.
 func (d *draft) settle() {
-	if tail := d.placeless(); len(tail) > 0 {
+	tail, doubted := d.placeless(), false
+	if len(tail) > 0 {
 		d.live(d.Transmissions[:len(d.Transmissions)-len(tail)])
-		if d.restarts(tail) {
+		restarted := false
+		if restarted, doubted = d.restarts(tail); restarted {
 			d.die(tail)
 			return
 		}
 	}
 	d.live(d.Transmissions)
-	if tail := d.afterlife(); len(tail) > 0 {
-		d.live(d.Transmissions[:len(d.Transmissions)-len(tail)])
-		d.die(tail)
+	if spent := d.afterlife(); len(spent) > 0 {
+		d.live(d.Transmissions[:len(d.Transmissions)-len(spent)])
+		d.die(spent)
+		return
+	}
+	if doubted {
+		d.doubted = tail
+		d.flag(FlagMayBeAfterlife, float64(len(tail)), d.subject.Unit.Transmissions[tail[0]].At)
 	}
 }
 

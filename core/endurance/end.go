@@ -14,10 +14,10 @@ import (
 // judge says how the run ended, as far as this unit alone tells.
 func (d *draft) judge() {
 	switch {
-	case d.seenToEnd():
+	case !d.restartedUnseen() && d.seenToEnd():
 	case len(d.Afterlife) > 0:
 		d.State = Ended
-		d.after = d.after.until(d.subject.Unit.Transmissions[d.Afterlife[0]].At.Sub(d.alive).Seconds())
+		d.after = d.spent()
 	case d.unrepeated():
 		d.State = OnAirAtLogEnd
 		d.flag(FlagUnrepeated, 0, clock.None)
@@ -34,6 +34,36 @@ func (d *draft) judge() {
 		d.State = d.unwatched()
 		d.flag(FlagFewSilent, float64(d.silent), clock.None)
 	}
+}
+
+// restartedUnseen tells whether the unit started again at the end of its life before anybody noted that it was off.
+func (d *draft) restartedUnseen() bool {
+	if len(d.Afterlife) == 0 {
+		return false
+	}
+	e, noted := d.endNote()
+	return !noted || e.earliest() > d.subject.Unit.Transmissions[d.Afterlife[0]].At
+}
+
+// spent gives the law of falling silent of a unit that started again at the end of its life. A loop of restarts begins minutes
+// after that, so when the silence before it is short, the end lies anywhere in it: by the due times it would lie early.
+func (d *draft) spent() law {
+	t := d.subject.Unit.Transmissions
+	first := t[d.Afterlife[0]].At
+	silence := first.Sub(d.alive).Seconds()
+	spent := d.after.until(silence)
+	if len(spent) == 0 || len(d.Afterlife) < 2 || silence > restartStretch || t[d.Afterlife[1]].At.Sub(first).Seconds() > restartStretch {
+		return spent
+	}
+	for i := range spent {
+		spent[i].weight = 1
+	}
+	last := &spent[len(spent)-1]
+	last.to = max(last.to, silence)
+	if length := last.to - last.from; length > 0 {
+		last.weight = max(1, 0.03*silence/length)
+	}
+	return spent
 }
 
 // unwatched is the state of a run after which too little was listened for.
@@ -218,7 +248,7 @@ func (d *draft) bound() {
 	if d.State == Stopped {
 		return
 	}
-	d.End = clock.Between{Earliest: d.alive.Add(-d.relayed()), Best: clock.None, Latest: clock.None}
+	d.End = clock.Between{Earliest: d.alive.Add(-d.sooner()), Best: clock.None, Latest: clock.None}
 	if !d.State.Closed() || len(d.after) == 0 {
 		return
 	}
@@ -235,6 +265,15 @@ func (d *draft) bound() {
 	for i := range at {
 		d.EndLaw = append(d.EndLaw, LawPoint{d.alive.Add(clock.Seconds(at[i])), chance[i]})
 	}
+}
+
+// sooner is by how much the unit may have gone before its last sign of life.
+func (d *draft) sooner() time.Duration {
+	if len(d.doubted) == 0 || d.alive > d.LastHeard {
+		return d.relayed()
+	}
+	before := d.Transmissions[len(d.Transmissions)-len(d.doubted)-1]
+	return d.alive.Sub(d.subject.Unit.Transmissions[before].At)
 }
 
 // relayed is by how much the last sign of life may be late: repeaters give a packet again for 28 to 30 s (APRS Protocol
@@ -268,8 +307,8 @@ const coarsest = 0.05
 // time claims the run time.
 func (d *draft) time(start opening) {
 	heard := d.alive.Sub(d.FirstHeard).Seconds()
-	relayed := d.relayed().Seconds()
-	least := start.triple.low.quantile(0.025) + heard - relayed
+	sooner := d.sooner().Seconds()
+	least := start.triple.low.quantile(0.025) + heard - sooner
 	if d.State == Stopped {
 		least += d.End.Earliest.Sub(d.alive).Seconds()
 	}
@@ -278,7 +317,7 @@ func (d *draft) time(start opening) {
 		return
 	}
 	e := start.triple.plus(d.endTriple()).estimate()
-	d.Runtime = estimate.Of(max(0, e.Low+heard-relayed), e.Best+heard, e.High+heard)
+	d.Runtime = estimate.Of(max(0, e.Low+heard-sooner), e.Best+heard, e.High+heard)
 	if start.open {
 		d.Runtime.High = math.Inf(1)
 		return

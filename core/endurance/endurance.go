@@ -129,6 +129,7 @@ const (
 	FlagUnrepeated     = "end.unrepeated"          // the source drops repeats, so a parked unit looks dead in it
 	FlagWholeHours     = "end.whole_hours"         // ended a whole number of hours after power-on: switched off by itself? Number: hours
 	FlagAfterlife      = "end.afterlife"           // packets after the end of useful life; Number: how many, At: the first
+	FlagMayBeAfterlife = "end.afterlife_doubted"   // the last packets may be restarts after useful life; Number: how many, At: the first
 	FlagTransmitter    = "end.transmitter_stopped" // its own log goes on after its last packet; At: the log's last sign
 	FlagCoarse         = "runtime.coarse"          // half-width above 5 % of the run time; Number: percent
 	FlagChanged        = "schedule.changed"        // nobody noted it; At: the first beacon of the new schedule

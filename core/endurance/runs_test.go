@@ -287,6 +287,38 @@ func TestRestartsWithoutAPlace(t *testing.T) {
 	}
 }
 
+// Restarts follow the end of life within minutes, so it may lie anywhere in the silence before them; where the last packets may
+// be a restart or a beacon, the bounds hold both.
+func TestBoundsBesideRestarts(t *testing.T) {
+	for _, c := range []struct {
+		name           string
+		tail           []float64 // seconds after the last regular beacon, without a place
+		afterlife      int
+		from, to, open float64 // bounds of the end, s after the last regular beacon; of to, at least so much more is left open
+	}{
+		{"a loop two intervals later", []float64{645, 690, 731, 4370}, 4, 0, 645, 0},
+		{"one restart off phase", []float64{382}, 0, 0, 682, 1},
+		{"a restart and a late packet off phase", []float64{382, 4010}, 2, 0, 382, 0},
+	} {
+		s, _, tr := steady()
+		last := s.Unit.Transmissions[len(s.Unit.Transmissions)-1].At
+		for i, at := range c.tail {
+			x := heardAt(last.Add(clock.Seconds(at)), int32(1000+i))
+			x.FixState = aprs.FixOld
+			s.Unit.Transmissions = append(s.Unit.Transmissions, x)
+		}
+		tr.listened += 9000
+		r := one(s, tr.watch())
+		from, to := r.End.Earliest.Sub(last).Seconds(), r.End.Latest.Sub(last).Seconds()
+		if len(r.Afterlife) != c.afterlife || from > c.from || to < c.to || c.open == 0 && to > c.to+0.001 {
+			t.Errorf("%s: %d after life, end %g to %g s after the last beacon, want %d, %g to %g", c.name, len(r.Afterlife), from, to, c.afterlife, c.from, c.to)
+		}
+		if flagged(r, FlagMayBeAfterlife) != (c.afterlife == 0) {
+			t.Errorf("%s: flags %v", c.name, r.Flags)
+		}
+	}
+}
+
 // A late packet that keeps the schedule's phase shows that the unit was alive all the time.
 func TestLateButInPhaseIsAlive(t *testing.T) {
 	s, w, tr := steady()

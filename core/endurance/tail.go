@@ -56,28 +56,45 @@ func (d *draft) placeless() []int {
 }
 
 // restarts tells whether transmissions without a place, which follow the useful life under study, are those of a unit at
-// rest that started again: some come quicker than the unit ever beacons, or the first came off phase after a silence that
-// loss cannot explain. A unit that lost sight of the sky and beacons on, on its due times, did not.
-func (d *draft) restarts(tail []int) bool {
+// rest that started again: some come quicker than the unit ever beacons, two of them came off phase, or the first did after a
+// silence that loss cannot explain. A unit that lost sight of the sky and beacons on, on its due times, did not. Where a few
+// packets tell neither it is doubted.
+func (d *draft) restarts(tail []int) (restarted, doubted bool) {
 	t := d.subject.Unit.Transmissions
 	if d.subject.Timeline.StateAt(d.LastHeard) == motion.Moving {
-		return false
+		return false, false
 	}
 	least := d.tooQuick(d.shortestStep(len(d.beacons)))
-	previous, steady := d.LastHeard, 0
+	previous, steady, strays := d.LastHeard, 0, 0
 	quick := !countable(d.Schedule) && d.hurried(tail)
 	for i, x := range tail {
+		_, off := d.silence(d.LastHeard, t[x].At)
 		if t[x].At.Sub(previous).Seconds() < least {
 			quick = true
-		} else if _, off := d.silence(d.LastHeard, t[x].At); !off && steady == i {
+		} else if !off && steady == i {
 			steady++
+		}
+		if off {
+			strays++
 		}
 		previous = t[x].At
 	}
-	if steady > 1 || !countable(d.Schedule) {
-		return quick && steady <= 1
+	few := len(tail) <= mostAfterlife && d.clustered(tail)
+	if !countable(d.Schedule) {
+		return quick && steady <= 1, few
 	}
-	return quick || d.unexplained(d.LastHeard, t[tail[0]].At)
+	if steady > 1 {
+		return false, false
+	}
+	restarted = quick || strays >= 2 || d.unexplained(d.LastHeard, t[tail[0]].At)
+	return restarted, few && strays > 0
+}
+
+// clustered tells whether all transmissions but one late packet stand within the stretch of one cluster.
+func (d *draft) clustered(tail []int) bool {
+	t := d.subject.Unit.Transmissions
+	last := max(0, len(tail)-2)
+	return t[tail[last]].At.Sub(t[tail[0]].At).Seconds() <= restartStretch
 }
 
 // hurried tells whether at least three gaps between the transmissions all lie below the lower quarter of those before them,

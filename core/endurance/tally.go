@@ -24,7 +24,7 @@ func (d *draft) count() {
 	d.Rate = d.overRun(heard)
 	if d.Missed.Known {
 		ends := estimate.Of(0, d.beyond(0.5)+d.early(0.5), d.beyond(0.975)+d.early(0.975))
-		d.Sent = estimate.Of(float64(heard)+d.Missed.Low, float64(heard)+d.Missed.Best+ends.Best, float64(heard)+d.Missed.High+ends.High)
+		d.Sent = estimate.Of(float64(heard-len(d.doubted))+d.Missed.Low, float64(heard)+d.Missed.Best+ends.Best, float64(heard)+d.Missed.High+ends.High)
 		if !d.State.Closed() && d.State != Stopped {
 			d.Sent.High = math.Inf(1)
 		}
@@ -199,7 +199,12 @@ func (d *draft) tally(t *Tally, in func(clock.Instant) bool) {
 	if !d.State.Closed() { // what was sent after the last packet heard is not known
 		until = min(until, d.LastHeard)
 	}
-	t.Rate = d.rate(until.Sub(t.Start.Best).Hours(), t.Transmissions, t.Missed)
+	lost := t.Missed
+	if until > d.LastHeard && lost.Known { // up to the best end some were due after the last one heard
+		after := d.beyond(0.5)
+		lost = estimate.Of(lost.Low, lost.Best+after, lost.High+after)
+	}
+	t.Rate = d.rate(until.Sub(t.Start.Best).Hours(), t.Transmissions, lost)
 }
 
 // missedIn counts the beacons missed in a period. How many more or fewer there were in the run is shared out: what is not

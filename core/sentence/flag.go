@@ -40,6 +40,8 @@ func FlagOf(f Flag) string {
 		return "It ended " + Count(int(f.Number), "whole hour", "whole hours") + " after power-on; check for an automatic power-off."
 	case "end.afterlife":
 		return Count(int(f.Number), "packet", "packets") + " from " + f.When + " on came after its useful life ended and do not count."
+	case "end.afterlife_doubted":
+		return Count(int(f.Number), "packet", "packets") + " from " + f.When + " on, without a current position, may be restarts after its useful life ended; the bounds hold both."
 	case "end.transmitter_stopped":
 		return "Its own log goes on until " + f.When + ", so the transmitter stopped while the radio stayed on."
 	case "runtime.coarse":
