@@ -66,7 +66,7 @@ func usable(points []Point) []Point {
 	var out []Point
 	for _, p := range points {
 		rate := p.Load.PerHour()
-		if p.Draw.MeanMA.Positive() && !p.Draw.MeanMA.Open() && rate.Positive() && !rate.Open() {
+		if p.Draw.MeanMA.Positive() && !p.Draw.MeanMA.Open() && rate.Sound() && rate.Low >= 0 && !rate.Open() {
 			out = append(out, p)
 		}
 	}
@@ -78,10 +78,10 @@ func fromRuns(points []Point, repeat float64) Split {
 	s := Split{Basis: "runs", Runs: len(points)}
 	s.Low, s.High = rates(points)
 	switch {
-	case s.High/s.Low < 1.02:
+	case s.High <= 1.02*s.Low:
 		s.Reason = "one_rate"
 		return s
-	case s.High/s.Low < leastSpread:
+	case s.High < leastSpread*s.Low:
 		s.Reason = "rates_too_close"
 		return s
 	}

@@ -149,3 +149,14 @@ func TestWorkForOthersCounts(t *testing.T) {
 func TestDecibelsOfFamiliarPowers(t *testing.T) {
 	near(t, "3.36 W against 3.39 W", math.Abs(Decibels(3.36, 3.39)), 0.04, 0.005) // common practice, no source
 }
+
+// A charge that ran out without a beacon tells the idle current by itself: 2000 mAh over 20 h are 100 mA, and 60 beacons an hour
+// that make 121 mA of it take 0.35 mAh each.
+func TestARunWithoutBeaconsTellsTheIdleCurrent(t *testing.T) {
+	s := SplitOf([]Point{exactPoint(2000, 20, 0), exactPoint(2000, 2000.0/121, 60*2000.0/121)}, Transmit{}, 0.01)
+	near(t, "idle", s.Idle, 100, 1e-6)
+	near(t, "beacon", s.Beacon, 0.35, 1e-6)
+	if silent := SplitOf([]Point{exactPoint(2000, 20, 0), exactPoint(2000, 20, 0)}, Transmit{}, 0.01); silent.Resolved || silent.IdleMA.Known {
+		t.Errorf("without any beacon: %v for each", silent.MAhPerBeacon)
+	}
+}
