@@ -48,7 +48,17 @@ func (g *group) splits() bool { return g.splitA.Resolved && g.splitB.Resolved }
 // forgiven where it changes the draw by less than 2 %.
 func (g *group) rate(a, b Run) Condition {
 	c := Condition{Check: TransmitRate, State: NotNoted}
-	if !a.Rate.Positive() || !b.Rate.Positive() || a.Rate.Open() || b.Rate.Open() {
+	switch {
+	case silent(a.Rate) && silent(b.Rate):
+		c.State, c.A, c.B = Match, perHour(0), perHour(0)
+		return c
+	case silent(a.Rate) && b.Rate.Positive() || silent(b.Rate) && a.Rate.Positive():
+		c.State, c.A, c.B = Mismatch, perHour(a.Rate.Best), perHour(b.Rate.Best)
+		if g.splits() {
+			c.State = Corrected
+		}
+		return c
+	case !a.Rate.Positive() || !b.Rate.Positive() || a.Rate.Open() || b.Rate.Open():
 		return c
 	}
 	c.A, c.B = perHour(a.Rate.Best), perHour(b.Rate.Best)
@@ -69,6 +79,9 @@ func (g *group) rate(a, b Run) Condition {
 	}
 	return c
 }
+
+// silent tells whether nothing was sent.
+func silent(rate estimate.Estimate) bool { return rate.Known && rate.Low == 0 && rate.High == 0 }
 
 // changesLittle tells whether so many more beacons an hour change a run's draw by less than 2 %.
 func changesLittle(s draw.Split, r Run, beacons float64) bool {
@@ -204,12 +217,12 @@ func overlap(ra, rb Run) Condition {
 	if !known(a.Start) || !known(a.End) || !known(b.Start) || !known(b.End) {
 		return c
 	}
-	c.A, c.B = runHours(ra), runHours(rb)
 	both := min(a.End, b.End).Sub(max(a.Start, b.Start))
 	shorter := min(a.End.Sub(a.Start), b.End.Sub(b.Start))
 	if shorter <= 0 {
 		return c
 	}
+	c.A, c.B = runHours(ra), runHours(rb)
 	c.Gap, c.GapUnit = 100*max(0, both.Seconds()/shorter.Seconds()), "%"
 	const day = 24 * 60 * 60 * 1000
 	shift := time.Duration(((int64(a.Start)-int64(b.Start))%day+day)%day) * time.Millisecond
@@ -257,7 +270,7 @@ func (g *group) repeating(a, b Facts) Condition {
 		c.B = Value{Text: b.Repeating}
 	}
 	if a.RelaysKnown && b.RelaysKnown {
-		c.A, c.B = Value{float64(a.Relayed), "packets", ""}, Value{float64(b.Relayed), "packets", ""}
+		c.A, c.B = Value{float64(a.Relayed), "packets", c.A.Text}, Value{float64(b.Relayed), "packets", c.B.Text}
 	}
 	switch {
 	case noted(a.Repeating) && noted(b.Repeating) && a.Repeating != b.Repeating:
@@ -316,6 +329,8 @@ func pack(a, b Run) Condition {
 		c.State, c.Reason = Match, "same_pack"
 	case measured(a) && measured(b):
 		c.State = Corrected
+	case a.Draw.Charge.MAh.Known && b.Draw.Charge.MAh.Known && (measured(a) || measured(b)):
+		c.Reason = "one_label"
 	case a.Draw.Charge.MAh.Known && b.Draw.Charge.MAh.Known:
 		c.Reason = "label_only"
 	}
@@ -323,10 +338,14 @@ func pack(a, b Run) Condition {
 }
 
 func packValue(r Run) Value {
-	if !r.Draw.Charge.MAh.Known {
-		return Value{Text: r.Pack}
+	v := Value{Text: r.Pack}
+	if s := r.Draw.Supply; v.Text == "" && s != draw.Pack {
+		v.Text = string(s)
 	}
-	return Value{Number: r.Draw.Charge.MAh.Best, Unit: "mAh", Text: r.Pack}
+	if r.Draw.Charge.MAh.Known {
+		v.Number, v.Unit = r.Draw.Charge.MAh.Best, "mAh"
+	}
+	return v
 }
 
 // temperature compares the air around the units; the cold makes cells differ more.

@@ -80,19 +80,24 @@ type Verdict struct {
 	Smallest     float64  // relative difference that these runs could just have shown
 	Inferred     bool     // rests on a printed or unproven capacity
 	SamePack     bool     // the capacity cancels
+	AsStated     bool     // and it was not measured, so that the draws themselves, not their ratio, rest on what was stated
 	Exchanged    bool     // and it does because packs were exchanged between the units
 	OneMeter     bool     // one instrument measured all charges, so its error cancels
 	InOrder      bool     // all runs of one came before all of the other, two or more each: age and order are in the ratio too
 	Energy       bool     // powers are compared, not currents
 	EqualRate    bool     // judged at one transmit rate
 	EqualAir     bool     // judged at one time on the air of a transmission
+	Banks        []string // of run times: units fed by a USB bank, whose end may be the bank's own
 	Holm         bool     // several pairs were judged together and this one did not stand
 	Tests        int      // tests (labels) pooled
-	Reason       string   //
+	Reason       string
+	WhyA, WhyB   string   // why a unit has no draw, or no run time, by the codes of the draw; "" where it has
 	Mismatches   []string // checks that forbid a ranking
 	Unknowns     []string // of the four that count most, those not noted
 	Splits       []string // draw: the units whose draw must still be split so that a difference in transmissions can be corrected
 	Margin       float64  // of an equivalence; of run times too, whose Code stays NoDifferenceShown
+
+	footing footing // what Stands follows from
 }
 
 // EqualRate is the draw ratio if both sent at one rate.
@@ -112,9 +117,9 @@ type Comparison struct {
 	RateRatio   estimate.Estimate
 	RateA       estimate.Estimate
 	RateB       estimate.Estimate
-	ExplainsMA  estimate.Estimate // what the difference in transmit rate makes of a's draw minus b's
-	IdleRatio   estimate.Estimate // idle current, a over b, where both are resolved
-	BeaconRatio estimate.Estimate // charge per beacon, a over b
+	Explains    estimate.Estimate // what the difference in transmit rate makes of a's draw minus b's: mA, or mW as the draw
+	IdleRatio   estimate.Estimate // idle current, or power as the draw, a over b, where both are resolved
+	BeaconRatio estimate.Estimate // charge, or energy, per beacon, a over b
 	AtOneRate   *EqualRate
 	Conditions  []Condition
 	Groups      []Comparison
@@ -268,7 +273,7 @@ func whole(groups []group, repeats estimate.Plan, lasted Lasted) Comparison {
 	c.RateA, c.RateB = meanRate(g.a), meanRate(g.b)
 	c.RateRatio = over(c.RateA, c.RateB)
 	c.IdleRatio, c.BeaconRatio = splitRatios(g)
-	c.ExplainsMA = explained(c.RateA, c.RateB, g.splitA, g.splitB)
+	c.Explains = g.explained(c.RateA, c.RateB)
 	c.Draw = drawVerdict(groups, g, &c)
 	c.Exchanged = exchange(g)
 	return c

@@ -267,7 +267,7 @@ func TestRateIsCorrectedWhereBeaconsAreKnown(t *testing.T) {
 	near(t, "at the rates used", c.Draw.Ratio.Best, 124.0/106, 0.002)
 	near(t, "at one rate", c.AtOneRate.Ratio.Best, 1, 0.003)
 	near(t, "the rate", c.AtOneRate.PerHour, 37.5, 1e-9)
-	near(t, "beacons explain", c.ExplainsMA.Best, 0.4*45, 1e-9)
+	near(t, "beacons explain", c.Explains.Best, 0.4*45, 1e-9)
 	if c.Draw.Code != NoDifferenceShown || !c.Draw.EqualRate {
 		t.Errorf("%s; like units at unlike rates must not be ranked by the rates used", c.Draw.Code)
 	}

@@ -43,7 +43,7 @@ type Value struct {
 
 // A Condition is one line of the like-for-like list. Gap is how far the two are apart, in GapUnit ("dB", "K", "ratio",
 // "points", "h"), where that says more than the values. Reason is a code that explains a state which the values alone
-// do not: "changes_little", "exchanged", "same_pack", "label_only", "apart", "same_hours", "energy", "fixed_schedule", "other_words".
+// do not: "changes_little", "exchanged", "same_pack", "label_only", "one_label", "apart", "same_hours", "energy", "fixed_schedule", "other_words".
 type Condition struct {
 	Check   string
 	State   State
@@ -105,6 +105,17 @@ func worst(a, b []Condition) []Condition {
 		}
 	}
 	return out
+}
+
+// SetUpUnlike tells whether the units were set up in different ways, forgiven or not, as far as is known.
+func (c *Comparison) SetUpUnlike() bool {
+	return slices.ContainsFunc(c.Conditions, func(k Condition) bool {
+		if k.Check == PackCheck {
+			a, b := k.A.Number, k.B.Number
+			return a > 0 && b > 0 && max(a, b) > (1+voltageClass)*min(a, b)
+		}
+		return k.State == Mismatch || k.State == Corrected && k.Reason != "changes_little" && k.Reason != "fixed_schedule"
+	})
 }
 
 // find gives a condition of the list; one that is not there is not noted.

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -13,7 +14,7 @@ import (
 func drawVerdict(groups []group, all group, c *Comparison) Verdict {
 	raw, ok := drawRatio(groups)
 	if !ok {
-		return Verdict{Code: CannotRank, Reason: noCharge(all), P: 1, Mismatches: all.mismatches, Unknowns: all.unknowns}
+		return all.undrawn()
 	}
 	all = all.drawn()
 	v, r := c.judged(raw, all)
@@ -62,20 +63,32 @@ func (v *Verdict) describe(g group) {
 	v.A, v.B = meanDraw(g.a, v.Energy), meanDraw(g.b, v.Energy)
 	for _, r := range slices.Concat(g.a, g.b) {
 		v.Inferred = v.Inferred || r.Draw.Charge.Inferred && !v.SamePack
+		v.AsStated = v.AsStated || r.Draw.Charge.Inferred && v.SamePack
 	}
 }
 
-// noCharge says why there is no draw ratio.
-func noCharge(g group) string {
-	for _, r := range slices.Concat(g.a, g.b) {
-		if r.Draw.Refused == "still_running" {
-			return "still_running"
-		}
-	}
+// undrawn is the verdict where there is no draw ratio.
+func (g group) undrawn() Verdict {
+	v := Verdict{Code: CannotRank, Reason: "no_charge", P: 1, Mismatches: g.mismatches, Unknowns: g.unknowns, RunsA: len(g.a), RunsB: len(g.b)}
+	v.WhyA, v.WhyB = whyUndrawn(g.a), whyUndrawn(g.b)
 	if len(g.a) == 0 || len(g.b) == 0 {
-		return "no_run"
+		v.Reason = "no_run"
 	}
-	return "no_charge"
+	d := g.drawn()
+	v.Energy = d.energy()
+	v.A, v.B = meanDraw(d.a, v.Energy), meanDraw(d.b, v.Energy)
+	return v
+}
+
+// whyUndrawn gives the code of the draw why none of the runs tells a mean current; "" where one does.
+func whyUndrawn(runs []Run) (why string) {
+	for _, r := range runs {
+		if r.Draw.Refused == "" {
+			return ""
+		}
+		why = cmp.Or(why, r.Draw.Refused)
+	}
+	return why
 }
 
 // statedBefore tells whether the margin was stated before the first of all runs.
@@ -112,10 +125,20 @@ func (g group) drawRatio() (ratio, bool) {
 	if slices.ContainsFunc(slices.Concat(g.a, g.b), func(r Run) bool { return !r.Draw.Charge.Own }) {
 		r = r.plus(draw.LoadEffect(math.Exp(r.law.Quantile(0.5))))
 	}
-	return r, true
+	return r.plus(g.voltageError()), true
 }
 
-// drawn keeps the runs that tell a draw: those that ended, or whose own charge was measured.
+// voltageError gives what the nominal voltages leave open where powers are compared: each unit's errs for itself.
+func (g group) voltageError() estimate.Law {
+	if !g.energy() {
+		return estimate.ExactLaw(0)
+	}
+	one := draw.VoltageEffect()
+	return estimate.Sum(one, one.Times(-1))
+}
+
+// drawn keeps the runs that tell a draw: those that ended, or whose own charge was measured; of these the ones whose charge is
+// known, unless both units have none or the packs cancel.
 func (g group) drawn() group {
 	tells := func(runs []Run) (out []Run) {
 		for _, r := range runs {
@@ -126,6 +149,11 @@ func (g group) drawn() group {
 		return out
 	}
 	g.a, g.b = tells(g.a), tells(g.b)
+	uncharged := func(r Run) bool { return !r.Draw.Charge.MAh.Known }
+	a, b := slices.DeleteFunc(slices.Clone(g.a), uncharged), slices.DeleteFunc(slices.Clone(g.b), uncharged)
+	if len(a) > 0 && len(b) > 0 && !cancels(shares(g)) {
+		g.a, g.b = a, b
+	}
 	return g
 }
 
@@ -238,6 +266,20 @@ func (g group) energy() bool {
 	return high/low > 1+voltageClass
 }
 
+// volts gives the mean voltage of each unit where powers are compared, else 1 for both.
+func (g group) volts() (a, b float64) {
+	if !g.energy() {
+		return 1, 1
+	}
+	mean := func(runs []Run) (v float64) {
+		for _, r := range runs {
+			v += r.Draw.Volts / float64(len(runs))
+		}
+		return v
+	}
+	return mean(g.a), mean(g.b)
+}
+
 // meanDraw gives the mean draw of the runs in mA, or in mW.
 func meanDraw(runs []Run, power bool) estimate.Estimate {
 	sum := estimate.Estimate{Known: len(runs) > 0}
@@ -260,7 +302,7 @@ func meanRate(runs []Run) estimate.Estimate {
 	n := float64(len(runs))
 	sum := estimate.Estimate{Known: len(runs) > 0}
 	for _, r := range runs {
-		if !r.Rate.Positive() || r.Rate.Open() {
+		if !r.Rate.Sound() || r.Rate.Low < 0 || r.Rate.Open() {
 			return estimate.Unknown
 		}
 		sum.Low, sum.Best, sum.High = sum.Low+r.Rate.Low/n, sum.Best+r.Rate.Best/n, sum.High+r.Rate.High/n
@@ -277,16 +319,20 @@ func over(a, b estimate.Estimate) estimate.Estimate {
 	return estimate.Of(a.Low/b.High, a.Best/b.Best, a.High/b.Low)
 }
 
-// explained gives what the difference in transmit rates makes of the difference in draw, in mA, a less b, by the charge
-// per beacon of the units that have one.
-func explained(ra, rb estimate.Estimate, a, b draw.Split) estimate.Estimate {
+// explained gives what the difference in transmit rates makes of the difference in draw, a less b, by the charge per beacon of
+// the units that have one: in mA, or in mW where powers are compared.
+func (g group) explained(ra, rb estimate.Estimate) estimate.Estimate {
 	if !ra.Known || !rb.Known {
 		return estimate.Unknown
 	}
 	q, u, n := 0.0, 0.0, 0.0
-	for _, s := range []draw.Split{a, b} {
-		if s.Resolved {
-			q, u, n = q+s.Beacon, math.Hypot(u, half(s.MAhPerBeacon)/estimate.Z), n+1
+	va, vb := g.volts()
+	for _, side := range []struct {
+		split draw.Split
+		volts float64
+	}{{g.splitA, va}, {g.splitB, vb}} {
+		if s := side.split; s.Resolved {
+			q, u, n = q+s.Beacon*side.volts, math.Hypot(u, side.volts*half(s.MAhPerBeacon)/estimate.Z), n+1
 		}
 	}
 	if n == 0 {

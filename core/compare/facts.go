@@ -16,7 +16,6 @@ type Facts struct {
 	PowerW                                                                   float64
 	PowerMeasured                                                            bool // by a wattmeter; a setting's name or a printed figure is not
 	MeterPct                                                                 float64
-	Supply                                                                   string // pack, usb_bank, primary, external
 
 	// Shown by the evidence.
 	AirtimeS    estimate.Estimate // of one transmission

@@ -127,7 +127,7 @@ func (g kindGroup) specimen(laws []estimate.Law) estimate.Law {
 func (g kindGroup) lives(all [][]Run) (s side) {
 	var open []estimate.Law
 	for _, runs := range all {
-		switch times := logTimes(runs); {
+		switch times := logTimes(onCharge(runs)); {
 		case len(times.laws) == 0:
 		case times.open():
 			open = append(open, g.specimen(times.laws))
@@ -145,6 +145,7 @@ func (g kindGroup) runtime() Verdict {
 	v := Verdict{Code: CannotRank, Reason: "no_run", P: 1}
 	switch {
 	case len(a.laws) == 0 || len(b.laws) == 0:
+		v.WhyA, v.WhyB = noLife(g.a), noLife(g.b)
 	case a.open() && b.open():
 		v.Reason = "both_running"
 	default:
@@ -156,7 +157,7 @@ func (g kindGroup) runtime() Verdict {
 		}
 		v = r.verdict(ALastsLonger, BLastsLonger)
 	}
-	v.A, v.B = g.mean(a), g.mean(b)
+	v.A, v.B, v.Banks = g.mean(a), g.mean(b), g.banks()
 	g.count(&v, len(a.laws), len(b.laws))
 	return v
 }
@@ -180,10 +181,10 @@ func (g kindGroup) draw(c *Comparison) Verdict {
 	a, errA, okA := g.draws(g.as, 1, "a")
 	b, errB, okB := g.draws(g.bs, -1, "b")
 	if !okA || !okB {
-		return Verdict{Code: CannotRank, Reason: noCharge(g.group), P: 1, Mismatches: g.mismatches, Unknowns: g.unknowns}
+		return g.undrawn()
 	}
 	raw := between(ended(a), ended(b), g.spread(), capacityError(merged(errA, errB)))
-	raw = raw.plus(draw.LoadEffect(math.Exp(raw.law.Quantile(0.5))))
+	raw = raw.plus(draw.LoadEffect(math.Exp(raw.law.Quantile(0.5)))).plus(g.voltageError())
 	v, r := c.judged(raw, g.group)
 	g.count(&v, len(a), len(b))
 	v.settle(g.group, r)

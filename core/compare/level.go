@@ -88,7 +88,7 @@ func atOneRate(r ratio, g group, ra, rb estimate.Estimate) *EqualRate {
 	return eq
 }
 
-// splitRatios compares idle currents and charges per beacon, a over b, by Fieller's limits: a charge per beacon may be known
+// splitRatios compares idle currents and charges per beacon, or powers and energies as the draw, a over b, by Fieller's limits: a charge per beacon may be known
 // to a third only. The error of a capacity that both share cancels.
 func splitRatios(g group) (idle, beacon estimate.Estimate) {
 	if !g.splits() {
@@ -100,8 +100,9 @@ func splitRatios(g group) (idle, beacon estimate.Estimate) {
 		va[0][0], vb[0][0] = variance(a.IdleMA), variance(b.IdleMA)
 		va[1][1], vb[1][1] = variance(a.MAhPerBeacon), variance(b.MAhPerBeacon)
 	}
-	return estimate.Fieller(a.Idle, b.Idle, va[0][0], vb[0][0], estimate.Z),
-		estimate.Fieller(a.Beacon, b.Beacon, va[1][1], vb[1][1], estimate.Z)
+	voltsA, voltsB := g.volts()
+	return estimate.Fieller(a.Idle, b.Idle, va[0][0], vb[0][0], estimate.Z).Scale(voltsA / voltsB),
+		estimate.Fieller(a.Beacon, b.Beacon, va[1][1], vb[1][1], estimate.Z).Scale(voltsA / voltsB)
 }
 
 func variance(e estimate.Estimate) float64 { return half(e) * half(e) / (estimate.Z * estimate.Z) }

@@ -50,7 +50,7 @@ func TestOddNumbersEndInNoVerdictNotInAPanic(t *testing.T) {
 	r := rand.New(rand.NewPCG(71, 72))
 	for range 800 {
 		c := Pair(oddSubject(r), oddSubject(r), Settings{})
-		for name, e := range map[string]estimate.Estimate{"run time": c.Runtime.Ratio, "draw": c.Draw.Ratio, "rate": c.RateRatio, "explains": c.ExplainsMA} {
+		for name, e := range map[string]estimate.Estimate{"run time": c.Runtime.Ratio, "draw": c.Draw.Ratio, "rate": c.RateRatio, "explains": c.Explains} {
 			if e.Known && (math.IsNaN(e.Low) || math.IsNaN(e.Best) || math.IsNaN(e.High)) {
 				t.Fatalf("%s: %v", name, e)
 			}

@@ -3,6 +3,7 @@ package compare
 import (
 	"math"
 
+	"lastbeacon/core/draw"
 	"lastbeacon/core/estimate"
 )
 
@@ -21,6 +22,10 @@ type ratio struct {
 // unless the runs scatter more.
 const enough = 3
 
+// leastScatter is the spread below which no run-to-run scatter is believed: a pack differs by as much from one charge to the
+// next. Runs noted to the minute may be equal by rounding, and would show none at all.
+const leastScatter = draw.Repeatability
+
 // A side is one unit's logarithms: those of runs that ended first, then least values, which tell no scatter.
 type side struct {
 	laws   []estimate.Law
@@ -30,7 +35,7 @@ type side struct {
 // between gives the ratio of two units from the laws of their runs' logarithms. extra is added once (a capacity's error).
 func between(a, b side, cv float64, extra estimate.Law) ratio {
 	if a.closed >= enough && b.closed >= enough {
-		return seen(a, b, extra)
+		return seen(a, b, min(cv, leastScatter), extra)
 	}
 	na, nb := float64(len(a.laws)), float64(len(b.laws))
 	laws := []estimate.Law{extra}
@@ -67,13 +72,16 @@ func (r ratio) scattered(s float64) ratio {
 	return r
 }
 
-// seen is Welch's comparison; the scatter of the runs holds the uncertainty of their ends, and is never less than that.
-func seen(a, b side, extra estimate.Law) ratio {
+// seen is Welch's comparison; the scatter of the runs holds the uncertainty of their ends. An interval that came out narrower than
+// those ends and the least scatter make it rests on these.
+func seen(a, b side, least float64, extra estimate.Law) ratio {
 	sa, within := sample(a.laws)
 	sb, withinB := sample(b.laws)
 	d := estimate.Welch(sa, sb)
-	if least := math.Sqrt(within + withinB); !(d.U > least) {
-		d.U, d.DF = max(least, 1e-9), math.Inf(1)
+	per := math.Sqrt(1/float64(sa.N) + 1/float64(sb.N))
+	if floor := math.Sqrt(within + withinB + least*least*per*per); d.U == 0 || d.U*estimate.StudentQuantile(0.975, d.DF) < estimate.Z*floor {
+		ends := estimate.NormalLaw(d.Diff, math.Sqrt(within+withinB))
+		return ratio{rest: estimate.Sum(ends, extra), per: per}.assume(least)
 	}
 	law := estimate.Sum(estimate.StudentLaw(d.Diff, d.U, d.DF), extra)
 	return ratio{law: law, rest: law, spread: pooled(sa, sb)}
@@ -175,15 +183,25 @@ func (r ratio) within(margin float64) bool {
 		r.law.Quantile(0.05) > math.Log1p(-margin) && r.law.Quantile(0.95) < -math.Log1p(-margin)
 }
 
-// stands gives the spread from run to run below which a ratio on an assumed one leaves out 1. All else that is not known and
-// the spread are added as squares.
-func (r ratio) stands() float64 {
-	near := r.rest.Quantile(0.025)
-	if r.rest.Quantile(0.5) < 0 {
-		near = r.rest.Quantile(0.975)
+// A footing is what an assumed spread leaves of a ratio: the middle of its logarithm, how far the near 95 % limit of all else lies
+// from that, and how many times the spread counts.
+type footing struct{ middle, near, per float64 }
+
+func (r ratio) footing() footing {
+	f := footing{middle: r.rest.Quantile(0.5), per: r.per}
+	f.near = f.middle - r.rest.Quantile(0.025)
+	if f.middle < 0 {
+		f.near = r.rest.Quantile(0.975) - f.middle
 	}
-	m := r.rest.Quantile(0.5)
-	return math.Sqrt(max(0, m*m-(m-near)*(m-near))) / (estimate.Z * r.per)
+	return f
+}
+
+// stands gives the spread from run to run below which the ratio leaves out 1, at a two-sided chance of alpha. All else that is not
+// known and the spread are added as squares; at a smaller chance it reaches out as a normal law does, which is on the wide side.
+func (f footing) stands(alpha float64) float64 {
+	z := estimate.NormalQuantile(1 - alpha/2)
+	near := f.near * z / estimate.Z
+	return math.Sqrt(max(0, f.middle*f.middle-near*near)) / (z * f.per)
 }
 
 // leans tells on which side of 1 the ratio lies with 95 %: 1 above, -1 below, 0 on both.
@@ -197,6 +215,9 @@ func (r ratio) leans() int {
 	return 0
 }
 
+// alone is the two-sided chance of a wrong verdict that one comparison by itself may have.
+const alone = 0.05
+
 // verdict states what the ratio decides.
 func (r ratio) verdict(a, b Code) Verdict {
 	v := Verdict{Ratio: r.estimate(), Spread: r.spread, Assumed: r.assumed, P: r.chance(), Smallest: r.smallest()}
@@ -208,7 +229,8 @@ func (r ratio) verdict(a, b Code) Verdict {
 		v.Code = b
 	}
 	if v.Code != NoDifferenceShown && r.assumed {
-		v.Stands = r.stands()
+		v.footing = r.footing()
+		v.Stands = v.footing.stands(alone)
 	}
 	return v
 }

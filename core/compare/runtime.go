@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/draw"
 	"lastbeacon/core/estimate"
 )
 
@@ -33,9 +34,46 @@ func runtime(groups []group) Verdict {
 	} else if len(rs) > 0 {
 		v.Reason = "both_running"
 	}
+	if v.Reason == "no_run" {
+		v.WhyA, v.WhyB = noLife(a), noLife(b)
+	}
+	a, b = onCharge(a), onCharge(b)
 	v.InOrder = inOrder(a, b) || inOrder(b, a)
+	v.Banks = groups[0].banks()
 	v.A, v.B, v.RunsA, v.RunsB, v.Tests = meanTime(a), meanTime(b), len(a), len(b), len(rs)
 	return v
+}
+
+// onCharge keeps the runs that a charge could end; an external supply does not run out.
+func onCharge(runs []Run) (out []Run) {
+	for _, r := range runs {
+		if r.Draw.Supply != draw.External {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// banks names the units that a USB bank fed.
+func (g group) banks() (names []string) {
+	bank := func(r Run) bool { return r.Draw.Supply == draw.Bank }
+	for _, u := range []struct {
+		name string
+		runs []Run
+	}{{g.nameA, g.a}, {g.nameB, g.b}} {
+		if slices.ContainsFunc(u.runs, bank) {
+			names = append(names, u.name)
+		}
+	}
+	return names
+}
+
+// noLife tells by a code of the draw why runs have no life to compare; "" where they have, or there are none.
+func noLife(runs []Run) string {
+	if len(runs) > 0 && len(onCharge(runs)) == 0 {
+		return string(draw.External)
+	}
+	return ""
 }
 
 // inOrder tells whether several runs all ended before several others began.
@@ -56,6 +94,7 @@ func inOrder(first, then []Run) bool {
 // runtime gives the ratio of run times in one test. A unit still running counts with what it has run so far, which bounds
 // the ratio on one side.
 func (g group) runtime() (ratio, string) {
+	g.a, g.b = onCharge(g.a), onCharge(g.b)
 	g = g.withoutPacks()
 	a, b := logTimes(g.a), logTimes(g.b)
 	switch {

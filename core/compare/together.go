@@ -1,6 +1,12 @@
 package compare
 
-import "lastbeacon/core/estimate"
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lastbeacon/core/estimate"
+)
 
 // All compares every pair of units, in order. With more than two units the verdicts are judged together by Holm's method:
 // five equal units would otherwise show a false difference in 29 of 100 tests.
@@ -18,7 +24,8 @@ func All(units int, pair func(i, j int) Comparison) []Comparison {
 	return out
 }
 
-// holm takes back the verdicts that do not stand when all pairs are judged together.
+// holm takes back the verdicts that do not stand when all pairs are judged together, and says of those that do up to which
+// spread they stand so.
 func holm(pairs []Comparison, which func(*Comparison) *Verdict) {
 	var judged []*Verdict
 	var p []float64
@@ -27,9 +34,24 @@ func holm(pairs []Comparison, which func(*Comparison) *Verdict) {
 			judged, p = append(judged, v), append(p, v.P)
 		}
 	}
-	for i, stands := range estimate.Holm(p, 0.05) {
+	for i, stands := range estimate.Holm(p, alone) {
 		if v := judged[i]; !stands && v.Code != NoDifferenceShown && v.Code != SameWithinMargin {
-			v.Code, v.Holm = NoDifferenceShown, true
+			v.Code, v.Holm, v.Stands = NoDifferenceShown, true, 0
+		}
+	}
+	standTogether(judged)
+}
+
+// standTogether lowers the spread up to which each verdict stands to what Holm's method leaves: the k-th surest of n is held
+// against a chance of alone/(n-k), and stands no longer than those before it.
+func standTogether(judged []*Verdict) {
+	judged = slices.Clone(judged)
+	slices.SortStableFunc(judged, func(a, b *Verdict) int { return cmp.Compare(a.P, b.P) })
+	least := math.Inf(1)
+	for k, v := range judged {
+		if v.Stands > 0 {
+			least = min(least, v.footing.stands(alone/float64(len(judged)-k)))
+			v.Stands = least
 		}
 	}
 }

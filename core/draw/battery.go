@@ -176,5 +176,8 @@ func LoadEffect(times float64) estimate.Law {
 	return estimate.Rectangular(0, mostPeukert*math.Abs(math.Log(times)))
 }
 
+// VoltageEffect gives the law of the logarithm of a pack's mean voltage over its nominal one.
+func VoltageEffect() estimate.Law { return estimate.Rectangular(1, voltagePct/100.0).Log() }
+
 // Decibels gives the ratio of two powers in dB, a over b.
 func Decibels(a, b float64) float64 { return 10 * math.Log10(a/b) }

@@ -165,7 +165,7 @@ func (d *Draw) figures(load Load) {
 	d.MeanMA = mean.Exp().Estimate()
 	d.MAhPerMin = d.MeanMA.Scale(1 / 60.0)
 	if d.Volts > 0 {
-		volts := estimate.Rectangular(d.Volts, d.Volts*voltagePct/100).Log()
+		volts := VoltageEffect().Plus(math.Log(d.Volts))
 		d.MeanMW = estimate.Sum(mean, volts).Exp().Estimate()
 		d.EnergyMWh = estimate.Sum(ln, volts).Exp().Estimate()
 	}

@@ -28,6 +28,26 @@ var checkNames = map[string]string{
 	"voltage": "pack voltage", "auto_power_off": "automatic power-off", "antenna": "antenna",
 }
 
+// seenInPackets are the checks that the evidence answers, not a person.
+var seenInPackets = map[string]bool{"transmit_rate": true, "airtime": true, "path": true, "schedule": true, "motion": true,
+	"overlap": true, "channel_load": true}
+
+// supplyNames are supplies that are no pack.
+var supplyNames = map[string]string{"external": "external supply", "primary": "primary cells", "usb_bank": "USB bank"}
+
+// Sides gives both values as they stand in the list; one that is missing is not noted, or not known where packets would tell.
+func (c Condition) Sides() (a, b string) { return c.side(c.A), c.side(c.B) }
+
+func (c Condition) side(v Value) string {
+	if v == (Value{}) && seenInPackets[c.Check] {
+		return "not known"
+	}
+	if name := supplyNames[v.Text]; name != "" && c.Check == "pack" {
+		v.Text = name
+	}
+	return v.String()
+}
+
 // Name gives the condition's name as the head of a line.
 func (c Condition) Name() string {
 	n := checkNames[c.Check]
@@ -68,7 +88,8 @@ func (c Condition) Apart() string {
 	case "schedule":
 		return "the schedules differ"
 	}
-	return checkNames[c.Check] + ": " + c.A.String() + " against " + c.B.String()
+	a, b := c.Sides()
+	return checkNames[c.Check] + ": " + a + " against " + b
 }
 
 // Text says in one sentence how the condition stands.
@@ -90,7 +111,7 @@ func (c Condition) Text() string {
 
 // sides gives both values and how far they are apart; a match is "both" or "and", anything else "against".
 func (c Condition) sides() string {
-	a, b := c.A.String(), c.B.String()
+	a, b := c.Sides()
 	s := a + " against " + b
 	switch {
 	case a == b:
@@ -144,7 +165,7 @@ func (c Condition) corrected(name string) string {
 	case "airtime":
 		return name + " differs, " + c.sides() + "; the draw is compared at one time on the air."
 	case "pack":
-		return "Different packs, " + c.sides() + "; the capacity of each was measured and is taken out."
+		return "Different packs, " + c.sides() + "; the charge of each was measured."
 	case "schedule":
 		if c.A == c.B {
 			return "Both schedules are " + c.A.Text + " but not of one rate; they count by the transmit rate they make."
@@ -160,9 +181,15 @@ func (c Condition) unknown(name string) string {
 	switch c.Reason {
 	case "label_only":
 		if c.Check == "pack" {
-			return "The packs differ and their capacity is only printed, not measured."
+			differ := "differ"
+			if c.A == c.B {
+				differ = "may differ"
+			}
+			return "The packs " + differ + ", " + c.sides() + ", and their capacity was not measured."
 		}
 		return name + " was not measured with a wattmeter; a setting's name or a printed figure is not a power."
+	case "one_label":
+		return "The packs differ, " + c.sides() + ", and the capacity of one was not measured."
 	case "other_words":
 		return name + " is noted in other words: " + c.sides() + "; whether both load a transmitter alike is not known."
 	case "apart":
@@ -171,10 +198,17 @@ func (c Condition) unknown(name string) string {
 	if c.Check == "transmit_rate" && c.A.Unit != "" {
 		return name + " is known too coarsely to tell: " + c.sides() + "."
 	}
-	if c.A.String() != c.B.String() {
-		return name + " is noted for one only: " + c.A.String() + " and " + c.B.String() + "."
+	noted := "noted"
+	if seenInPackets[c.Check] {
+		noted = "known"
 	}
-	return name + " is not noted."
+	if a, b := c.Sides(); a != b {
+		if c.A != (Value{}) && c.B != (Value{}) {
+			return name + ": " + a + " against " + b + "; how far that counts is not known."
+		}
+		return name + " is " + noted + " for one only: " + a + " and " + b + "."
+	}
+	return name + " is not " + noted + "."
 }
 
 // Fairness sums up a list: "9 conditions match, 1 is corrected, 2 are not noted."

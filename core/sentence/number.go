@@ -120,23 +120,30 @@ func Number(e estimate.Estimate, unit string) string {
 	case math.IsInf(e.Low, -1):
 		return "at most " + plain(e.High, unit)
 	}
-	return withUnit(round(e.Best, decimals(e.Best, halfWidth(e))), unit)
+	return withUnit(round(e.Best, decimals(e.Best, coarseness(e, unit))), unit)
+}
+
+// coarseness gives the half-width that a number is rounded to. A ratio is never rounded to nothing: where its lower limit is smaller
+// than that, to the limit.
+func coarseness(e estimate.Estimate, unit string) float64 {
+	half := halfWidth(e)
+	if unit == "times" && e.Low > 0 {
+		return min(half, e.Low)
+	}
+	return half
 }
 
 // Bounded gives the value with its limits: "204 mA (191 to 217)".
 func Bounded(e estimate.Estimate, unit string) string {
-	if limits := Limits(e); limits != "" {
-		return Number(e, unit) + " " + limits
-	}
-	return Number(e, unit)
+	return strings.TrimSuffix(Number(e, unit)+" "+limits(e, unit), " ")
 }
 
-// Limits gives the limits alone: "(191 to 217)"; empty for an exact, open or unknown number.
-func Limits(e estimate.Estimate) string {
+// limits gives the limits alone: "(191 to 217)"; empty for an exact, open or unknown number.
+func limits(e estimate.Estimate, unit string) string {
 	if !e.Sound() || e.Open() || e.Low == e.High {
 		return ""
 	}
-	d := decimals(e.Best, halfWidth(e))
+	d := decimals(e.Best, coarseness(e, unit))
 	return "(" + round(e.Low, d) + " to " + round(e.High, d) + ")"
 }
 

@@ -27,6 +27,7 @@ func TestNumbersAreRoundedToTheirUncertainty(t *testing.T) {
 	}{
 		{"two digits of an uncertainty that begins with 1", estimate.Of(190.6, 203.8, 217.4), "mA", "204 mA (191 to 217)"},
 		{"one digit otherwise", estimate.Of(0.688, 0.757, 0.832), "times", "0.76 times (0.69 to 0.83)"},
+		{"ratio that may be next to nothing", estimate.Of(0.0475, 0.7595, 12.16), "times", "0.76 times (0.05 to 12.16)"},
 		{"ratio", estimate.Of(1.108, 1.2112, 1.324), "times", "1.21 times (1.11 to 1.32)"},
 		{"wide", estimate.Of(400, 1234, 2600), "mAh", "1,200 mAh (400 to 2,600)"},
 		{"exact count", estimate.Exact(1850), "mAh", "1,850 mAh"},

@@ -29,7 +29,7 @@ type Projection struct {
 	ReachS             float64 // shift: what 95 % of further units reach
 	SparePacks         int
 	ShortestS          float64 // shift: shortest interval that lasts; 0 not known, NaN none does
-	Runs               int
+	Specimens          int     // shift: how many were tested
 	Assumed            bool    // the spread between specimens is assumed
 	Spread             float64 // relative
 	TX, RX, Standby    float64 // share, percent
@@ -149,7 +149,7 @@ func shift(p Projection) string {
 		case p.ReachS >= p.NeedS:
 			s += ", so they last it"
 		default:
-			s += ", so they fall short by " + Span(p.NeedS-p.ReachS)
+			s += ", so they fall short by " + wholeMinutes(p.NeedS-p.ReachS)
 		}
 	}
 	s += "."
@@ -160,7 +160,7 @@ func shift(p Projection) string {
 		s += " The shortest interval that lasts it is " + Span(math.Ceil(p.ShortestS)) + "."
 	}
 	if p.Assumed {
-		s += " With " + Count(p.Runs, "run", "runs") + " a spread of " + Percent(p.Spread) + " between specimens is assumed."
+		s += " With " + Count(p.Specimens, "specimen", "specimens") + " tested a spread of " + Percent(p.Spread) + " between specimens is assumed."
 	}
 	if p.SparePacks > 0 {
 		s += " " + upper(Count(p.SparePacks, "spare pack", "spare packs")) + " would carry them through."
@@ -169,7 +169,7 @@ func shift(p Projection) string {
 }
 
 var refusals = map[string]string{
-	"no_run":      "no run of it ended",
+	"no_run":      "no run of it shows how long a charge lasts",
 	"no_split":    "its idle current and charge per beacon are not resolved; runs at two rates, the current while transmitting, or RF power and nominal pack voltage would tell",
 	"no_charge":   "the charge of its pack is not known",
 	"no_track":    "the route holds no track",

@@ -3,6 +3,7 @@ package sentence
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"lastbeacon/core/estimate"
@@ -28,6 +29,7 @@ type Verdict struct {
 	Unit                string // draw: "mA" or "mW"
 	Inferred            bool   // draw: from a printed capacity
 	SamePack            bool   // draw: the capacity cancels
+	AsStated            bool   // draw: and was not measured, so that the values rest on what was stated
 	Exchanged           bool   // draw: packs were exchanged between the units
 	OneMeter            bool   // draw: one instrument measured all charges
 	InOrder             bool   // all runs of one came before all of the other
@@ -40,6 +42,9 @@ type Verdict struct {
 	Mismatches          []Condition
 	Unknowns            []string // checks
 	Splits              []string // draw: units that want a transmit current for rates to be made equal
+	WhyA, WhyB          string   // codes of the draw: why a unit has no draw, or no run time to compare
+	Banks               []string // run time: units fed by a USB bank
+	SetUp               bool     // run time: the units were not set up alike
 }
 
 // Runtime says which unit lasted longer.
@@ -63,7 +68,9 @@ func (v Verdict) Runtime() string {
 // missing says which unit has no run.
 func (v Verdict) missing() string {
 	const none = " has no run that can be used"
-	switch {
+	switch external := v.ran("external"); {
+	case len(external) > 0:
+		return List(external) + " ran on an external supply, which does not run out"
 	case v.RunsA == 0 && v.RunsB == 0:
 		return "neither " + v.A + " nor " + v.B + " has a run that can be used"
 	case v.RunsA == 0:
@@ -72,8 +79,23 @@ func (v Verdict) missing() string {
 	return v.B + none
 }
 
+// ran names the units that a code stands for.
+func (v Verdict) ran(why string) (names []string) {
+	if v.WhyA == why {
+		names = append(names, v.A)
+	}
+	if v.WhyB == why {
+		names = append(names, v.B)
+	}
+	return names
+}
+
 func (v Verdict) longer(winner string, more, less estimate.Estimate) string {
-	return winner + " lasted longer: " + Lasting(more) + " against " + Lasting(less) + " on one charge" + v.over() + "."
+	setUp := ""
+	if v.SetUp {
+		setUp = " as they were set up"
+	}
+	return winner + " lasted longer" + setUp + ": " + Lasting(more) + " against " + Lasting(less) + " on one charge" + v.over() + "."
 }
 
 // over says over how many runs the values are averaged.
@@ -97,6 +119,9 @@ func (v Verdict) undecidedRuntime() string {
 	return "Not decided which lasts longer: " + v.A + " ran " + Lasting(v.ValueA) + ", " + v.B + " " + Lasting(v.ValueB) + v.over() + ", " + v.tooClose() + "."
 }
 
+// mostRepeats is up to how many repeats anybody would count them.
+const mostRepeats = 100
+
 // tooClose says why a difference is not shown, and what would show it.
 func (v Verdict) tooClose() string {
 	if v.Holm {
@@ -104,9 +129,12 @@ func (v Verdict) tooClose() string {
 	}
 	s := "and these " + v.those() + " could not show less than " + Percent(v.Smallest)
 	if v.Inferred {
-		return s + ", printed capacities being what they are; one pack moved between the units would tell more"
+		return s + ", for capacity was not measured; one pack moved between the units would tell more"
 	}
-	if v.Repeats > 0 && v.Smallest > v.RepeatsFor {
+	switch {
+	case v.Repeats > mostRepeats && v.Smallest > v.RepeatsFor:
+		s += "; more than " + Count(mostRepeats, "", v.those()) + " of each would be needed to show " + Percent(v.RepeatsFor)
+	case v.Repeats > 0 && v.Smallest > v.RepeatsFor:
 		s += "; " + Count(v.Repeats, v.those()[:len(v.those())-1], v.those()) + " of each would show " + Percent(v.RepeatsFor)
 	}
 	return s
@@ -146,17 +174,32 @@ func (v Verdict) more(winner string, more, less, ratio estimate.Estimate) string
 		return winner + " draws more: " + Number(ratio, "times") + " as much on the same pack" + v.levelled() + "."
 	}
 	s := winner + " draws more: " + Number(more, v.Unit) + " against " + Number(less, v.Unit) + v.levelled()
-	if v.Inferred {
-		s += ", inferred from printed capacity"
-	}
-	return s + "."
+	return s + v.origin() + "."
 }
+
+// origin says what the values of a draw rest on where no capacity was measured.
+func (v Verdict) origin() string {
+	switch {
+	case v.Inferred:
+		return inferred
+	case v.AsStated:
+		return ", if capacity is as stated"
+	}
+	return ""
+}
+
+// inferred is said of a draw that rests on what is printed on a pack, or on a capacity of unknown origin.
+const inferred = ", inferred from capacity that was not measured"
 
 func (v Verdict) bothDraws() string {
 	if !v.ValueA.Known || !v.ValueB.Known {
 		return v.A + " takes " + Bounded(v.Ratio, "times") + " what " + v.B + " takes from the same pack"
 	}
-	return v.A + " draws " + Number(v.JudgedA, v.Unit) + ", " + v.B + " " + Number(v.JudgedB, v.Unit) + v.levelled()
+	s := v.A + " draws " + Number(v.JudgedA, v.Unit) + ", " + v.B + " " + Number(v.JudgedB, v.Unit) + v.levelled()
+	if v.AsStated {
+		s += v.origin()
+	}
+	return s
 }
 
 // whyNot says what keeps the draw from being ranked.
@@ -164,10 +207,8 @@ func (v Verdict) whyNot() string {
 	switch v.Reason {
 	case "no_run":
 		return v.missing()
-	case "still_running":
-		return "the run time of a unit is known as a least value only, and no charge was measured for that run"
 	case "no_charge":
-		return "the charge that the packs hold is not known for both, and they were not one pack"
+		return v.noCharge()
 	}
 	var why []string
 	for _, c := range v.Mismatches {
@@ -177,6 +218,34 @@ func (v Verdict) whyNot() string {
 		why = append(why, notNoted(v.Unknowns))
 	}
 	return join(why, 3)
+}
+
+// undrawn says why units have no draw, by the code of the draw; %s are their names.
+var undrawn = map[string]string{
+	"still_running":  "the run time of %s is known as a least value only, and no charge was measured for that run",
+	"no_capacity":    "what charge the pack holds is not known of %s; one pack moved between the units would do without",
+	"primary":        "%s ran on primary cells, which do not give their printed capacity at transmit pulses; a meter in the lead would tell",
+	"external":       "%s ran on an external supply, and no meter in the lead counted the charge",
+	"not_one_charge": "the run of %s is perhaps not one full charge",
+	"no_time":        "the run time of %s is not known",
+}
+
+// noCharge says which unit's charge, or time, is missing.
+func (v Verdict) noCharge() string {
+	var why []string
+	for _, code := range []string{v.WhyA, v.WhyB} {
+		text := undrawn[code]
+		if text == "" {
+			continue
+		}
+		if s := strings.Replace(text, "%s", List(v.ran(code)), 1); !slices.Contains(why, s) {
+			why = append(why, s)
+		}
+	}
+	if len(why) == 0 {
+		return "no charge is known of both"
+	}
+	return strings.Join(why, "; ")
 }
 
 // wouldHelp says what would let the draw be ranked where the units sent unlike.
@@ -190,22 +259,25 @@ func (v Verdict) wouldHelp() string {
 // notNoted names what must be noted of the checks that are not; one of them may stay open, and it is the capacity of the pack,
 // which is the hardest to come by, where that is among them.
 func notNoted(checks []string) string {
-	names := []string{}
+	names, noted := []string{}, "noted"
 	for _, check := range checks {
 		if check != "pack" {
 			names = append(names, cmp.Or(measuredNames[check], checkNames[check]))
 		}
+		if seenInPackets[check] {
+			noted = "known"
+		}
 	}
 	switch {
 	case len(names) == 1:
-		return names[0] + " is not noted"
+		return names[0] + " is not " + noted
 	case len(names) < len(checks):
-		return List(names) + " are not noted"
+		return List(names) + " are not " + noted
 	}
 	if len(names) == 2 {
-		return "neither " + names[0] + " nor " + names[1] + " is noted"
+		return "neither " + names[0] + " nor " + names[1] + " is " + noted
 	}
-	return "more than one of " + List(names) + " is not noted"
+	return "more than one of " + List(names) + " is not " + noted
 }
 
 // measuredNames are what is missing where a word or a label was noted, but nothing measured.
@@ -224,14 +296,19 @@ func (v Verdict) RuntimeBasis() string {
 	if !v.Ratio.Sound() {
 		return ""
 	}
-	s := ""
-	switch {
-	case v.Code == "b_lasts_longer":
-		s = asLong(inverse(v.Ratio))
-	default:
-		s = asLong(v.Ratio)
+	first, second, r := v.A, v.B, v.Ratio
+	if v.Code == "b_lasts_longer" {
+		first, second, r = v.B, v.A, inverse(r)
 	}
-	return s + " " + v.ends() + v.spread() + v.order() + v.specimens()
+	return first + " lasted " + Bounded(r, "times") + " as long as " + second + ". " + v.ends() + v.spread() + v.order() + v.banks() + v.specimens()
+}
+
+// banks says what a USB bank may have done to a run time.
+func (v Verdict) banks() string {
+	if len(v.Banks) == 0 {
+		return ""
+	}
+	return List(v.Banks) + " ran on a USB bank, which may switch itself off at low load: the end may be the bank's own. "
 }
 
 // order says what runs one after the other cannot tell apart.
@@ -240,14 +317,6 @@ func (v Verdict) order() string {
 		return ""
 	}
 	return "All runs of one came before all of the other, so the ageing of cells and the season are in the ratio too; runs by turns would part them. "
-}
-
-func asLong(r estimate.Estimate) string {
-	n := Number(r, "times")
-	if r.Open() {
-		return upper(n) + " as long."
-	}
-	return n + " as long " + Limits(r) + "."
 }
 
 // ends says how well the run times are known, where they are single and closed.
@@ -259,7 +328,10 @@ func (v Verdict) ends() string {
 	if max(a, b) < 30 {
 		return ""
 	}
-	return "The run times are known to " + wholeMinutes(a) + " and " + wholeMinutes(b) + ". "
+	if wholeMinutes(a) == wholeMinutes(b) {
+		return "The run times are known to " + wholeMinutes(a) + " each. "
+	}
+	return "The run times are known to " + wholeMinutes(a) + " (" + v.A + ") and " + wholeMinutes(b) + " (" + v.B + "). "
 }
 
 // wholeMinutes rounds up, so that nothing looks better known than it is.
@@ -269,6 +341,17 @@ func wholeMinutes(seconds float64) string {
 
 // kinds tells whether kinds are compared, not units.
 func (v Verdict) kinds() bool { return v.SpecimensA > 0 && v.SpecimensB > 0 }
+
+// showing is from how many runs or specimens of each on their scatter is taken from themselves.
+const showing = 3
+
+// counted gives how many runs, or specimens, stand on each side.
+func (v Verdict) counted() (a, b int) {
+	if v.kinds() {
+		return v.SpecimensA, v.SpecimensB
+	}
+	return v.RunsA, v.RunsB
+}
 
 // those are what is counted.
 func (v Verdict) those() string {
@@ -296,14 +379,17 @@ func (v Verdict) spread() string {
 	case !v.Assumed:
 		return "From run to run the units scattered by " + Percent(v.Spread) + ". "
 	}
-	s := from + " a spread of " + Percent(v.Spread) + " is assumed, for there "
-	if v.RunsA <= 1 && v.RunsB <= 1 {
-		s += "was one run each"
-	} else {
-		s += "were too few " + v.those() + " to show it"
+	s := from + " a spread of " + Percent(v.Spread) + " is assumed, for "
+	switch a, b := v.counted(); {
+	case a <= 1 && b <= 1:
+		s += "there was one run each"
+	case a >= showing && b >= showing:
+		s += "they differed by less than packs do from one charge to the next"
+	default:
+		s += "there were too few " + v.those() + " to show it"
 	}
 	if v.Stands > 0 {
-		s += "; the verdict stands as long as it is less than " + atMost(v.Stands)
+		s += "; the verdict stands as long as it is no more than " + atMost(v.Stands)
 	}
 	return s + ". "
 }
@@ -347,9 +433,9 @@ func (v Verdict) DrawBasis() string {
 	case v.SamePack:
 		s += "; both ran on the same pack, so its capacity cancels"
 	case v.Inferred:
-		s += "; inferred from printed capacity, not measured"
+		s += "; inferred from capacity that was not measured"
 	default:
-		s += "; the capacity of each pack is taken out"
+		s += "; the charge of each was measured"
 	}
 	if v.Unit == "mW" {
 		s += "; power is compared, for the packs differ in voltage"
@@ -361,23 +447,31 @@ func (v Verdict) ownFigures() string {
 	if !v.ValueA.Known || !v.ValueB.Known {
 		return ""
 	}
-	s := "Each unit's own figure stands: " + v.A + " " + Bounded(v.ValueA, v.Unit) + ", " + v.B + " " + Bounded(v.ValueB, v.Unit)
-	if v.Inferred {
-		s += ", inferred from printed capacity"
-	}
-	return s + "."
+	return "Each unit's own figure stands: " + v.A + " " + Bounded(v.ValueA, v.Unit) + ", " + v.B + " " + Bounded(v.ValueB, v.Unit) + v.origin() + "."
 }
 
-// RateExplains says how much of a difference in draw the transmit rates make, in mA, a less b; empty when next to nothing.
-func RateExplains(explains, a, b estimate.Estimate) string {
-	if !explains.Known || explains.Best == 0 || a.Known && b.Known && math.Abs(explains.Best) < 0.02*math.Abs(a.Best-b.Best) {
+// RateExplains says how much of the difference in draw the transmit rates make, a less b in the verdict's unit; empty when next to
+// nothing, or when they may be equal.
+func (v Verdict) RateExplains(explains estimate.Estimate) string {
+	if !explains.Sound() || explains.Low <= 0 && explains.High >= 0 {
 		return ""
 	}
-	s := "Beacons explain " + Number(absolute(explains), "mA")
-	if a.Known && b.Known && !a.Open() && !b.Open() {
-		s += " of the " + plain(math.Abs(a.Best-b.Best), "mA") + " between them"
+	part := Bounded(absolute(explains), v.Unit)
+	if a, b := v.ValueA, v.ValueB; a.Sound() && b.Sound() && !a.Open() && !b.Open() {
+		h := math.Hypot(halfWidth(a), halfWidth(b))
+		apart := absolute(estimate.Of(a.Best-b.Best-h, a.Best-b.Best, a.Best-b.Best+h))
+		switch share := explains.Best / (a.Best - b.Best); {
+		case share >= 0 && share < 0.02:
+			return ""
+		case share > 0 && share <= 1:
+			return "Of the " + Number(apart, v.Unit) + " between them the transmit rates explain " + part + "."
+		}
 	}
-	return s + "."
+	more, less := v.A, v.B
+	if explains.Best < 0 {
+		more, less = less, more
+	}
+	return "By their transmit rates alone " + more + " would draw " + part + " more than " + less + "."
 }
 
 // An Exchange is what exchanged packs tell: how the units' run times compare, and what the first pack gives over the second.

@@ -186,7 +186,6 @@ func (a *analysis) facts(i int, run *endurance.Run) compare.Facts {
 	f.Path, f.PathKnown, f.Schedule = a.habits[i].path, a.habits[i].pathKnown, run.Schedule.Kind.String()
 	f.MovingPct, f.FixPct, f.BusyPct = movingShare(run.Periods), fixShare(&a.units[i]), a.gathered.busy.of(run, func() estimate.Estimate { return a.busy(run) })
 	f.Relayed, f.RelaysKnown = a.units[i].Relayed, a.units[i].Heard > 0
-	f.Supply = string(u.Draw(run.Noted).Battery.Supply)
 	return f
 }
 

@@ -136,7 +136,6 @@ func (f *finished) facts() compare.Facts {
 	out.Start, out.End = s.Span()
 	out.AirtimeS, out.Schedule = f.load.AirtimeS, s.Schedule
 	out.FixPct, out.MovingPct = exactly(s.FixPct), exactly(s.MovingPct)
-	out.Supply = string(f.draw.Supply)
 	return out
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/draw"
 	"lastbeacon/core/outlook"
 	"lastbeacon/core/report"
 	"lastbeacon/core/sentence"
@@ -45,7 +46,7 @@ func (a *analysis) expectedEnd(i, k int) (end clock.Between, runs int, outlasted
 	run := &a.runs[i][k]
 	u := outlook.Unit{CV: a.repeatability()}
 	for e := range k {
-		if a.likeRun(i, e, k) {
+		if a.likeRun(i, e, k) && a.draws[i][e].Supply != draw.External {
 			u.Runs = append(u.Runs, outlook.Run{Time: a.runs[i][e].Runtime})
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"lastbeacon/core/bench"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
+	"lastbeacon/core/draw"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
@@ -58,15 +59,23 @@ func (a *analysis) projected(i int) outlook.Unit {
 	u := outlook.Unit{Name: a.units[i].Name, Split: a.splits[i], Battery: a.bench.Units[i].Draw(-1).Battery, CV: a.repeatability()}
 	for k := range a.runs[i] {
 		if run := &a.runs[i][k]; run.Rankable {
-			u.Runs = append(u.Runs, outlook.Run{Time: run.Runtime, Rate: run.Rate, Draw: a.draws[i][k]})
+			u.Runs = append(u.Runs, finishedRun(run.Runtime, run.Rate, a.draws[i][k]))
 		}
 	}
 	for _, f := range a.finished[i] {
 		if f.saved.Rankable {
-			u.Runs = append(u.Runs, outlook.Run{Time: f.load.Time, Rate: f.load.Rate, Draw: f.draw})
+			u.Runs = append(u.Runs, finishedRun(f.load.Time, f.load.Rate, f.draw))
 		}
 	}
 	return u
+}
+
+// finishedRun is a run to project from. One on an external supply tells what it drew, but not how long a charge lasts.
+func finishedRun(time, rate estimate.Estimate, d draw.Draw) outlook.Run {
+	if d.Supply == draw.External {
+		time = estimate.Unknown
+	}
+	return outlook.Run{Time: time, Rate: rate, Draw: d}
 }
 
 func projection(unit string, p outlook.Projection, w sentence.Projection) report.Outlook {
@@ -190,16 +199,15 @@ func (a *analysis) shift(kind string, members []int, s *bench.Shift) report.Outl
 		use.PerHour = 3600 / s.IntervalS
 	}
 	var units []outlook.Unit
-	runs := 0
 	for _, i := range members {
 		u := a.projected(i)
-		units, runs = append(units, u), runs+len(u.Runs)
+		units = append(units, u)
 		stated := a.bench.Units[i].Transmit().CurrentMA
 		use.TransmitMA = append(use.TransmitMA, outlook.TransmitCurrent(stated, u, a.habits[i].airtime))
 	}
 	answer := outlook.Kind(units, use, outlook.Shift{Seconds: s.Hours * 3600, Reserve: s.ReservePct / 100, Spread: s.SpreadPct / 100, Units: s.Units})
 	w := sentence.Projection{HoursS: s.Hours * 3600, ReservePct: s.ReservePct, NeedS: answer.Need,
-		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Runs: runs, Cold: s.Cold}
+		ReachS: answer.Reach, SparePacks: answer.SparePacks, ShortestS: answer.ShortestS, Specimens: answer.Specimens, Cold: s.Cold}
 	a.watchOver(&w, members, s)
 	out := projection(kind, answer.Projection, w)
 	out.AgeMoving, out.AgeParked = positive(w.AgeMovingS), positive(w.AgeParkedS)
@@ -251,7 +259,7 @@ func (a *analysis) nextTest() *report.NextTest {
 	for i := range a.runs {
 		for k := range a.runs[i] {
 			run := &a.runs[i][k]
-			if run.Rankable {
+			if run.Rankable && a.draws[i][k].Supply != draw.External {
 				q.ShortestS = min(q.ShortestS, run.Runtime.Best)
 				q.LongestS = max(q.LongestS, run.Runtime.Best)
 			}

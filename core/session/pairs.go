@@ -27,7 +27,7 @@ func (a *analysis) wording(i int, memory *memory) worded {
 	for k := range c.Groups {
 		alikes = append(alikes, a.alike(&c.Groups[k], memory))
 	}
-	key := both(a.pairs[i], contentOf(c.Runtime.Code, c.Runtime.Holm, c.Draw.Code, c.Draw.Holm, alikes))
+	key := both(a.pairs[i], contentOf(c.Runtime.Code, c.Runtime.Holm, c.Runtime.Stands, c.Draw.Code, c.Draw.Holm, c.Draw.Stands, alikes))
 	return memory.worded.of(key, func() worded {
 		w := worded{Comparison: compared(c)}
 		w.Alike = alikes[0]
@@ -43,14 +43,17 @@ func (a *analysis) wording(i int, memory *memory) worded {
 
 // compared words a comparison as far as its own values tell.
 func compared(c *compare.Comparison) report.Comparison {
-	o := report.Comparison{A: c.A, B: c.B, Label: c.Label, RateRatio: estimateOf(c.RateRatio), RateExplainsMA: estimateOf(c.ExplainsMA)}
+	o := report.Comparison{A: c.A, B: c.B, Label: c.Label, RateRatio: estimateOf(c.RateRatio)}
+	if !c.Draw.Energy {
+		o.RateExplainsMA = estimateOf(c.Explains)
+	}
 	words := map[string]sentence.Condition{}
 	for _, k := range c.Conditions {
 		w := sentence.Condition{Check: k.Check, State: string(k.State), Reason: k.Reason, A: sentence.Value(k.A), B: sentence.Value(k.B),
 			Gap: k.Gap, GapUnit: k.GapUnit}
 		words[k.Check] = w
-		o.Conditions = append(o.Conditions, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State),
-			A: w.A.String(), B: w.B.String(), Text: w.Text()})
+		a, b := w.Sides()
+		o.Conditions = append(o.Conditions, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()})
 	}
 	o.Fairness = fairness(c.Conditions, words)
 	runtime, draw := verdictWords(c, &c.Runtime, words), verdictWords(c, &c.Draw, words)
@@ -60,7 +63,7 @@ func compared(c *compare.Comparison) report.Comparison {
 		o.Exchanged = &report.Exchanged{Unit: estimateOf(e.Unit), Pack: estimateOf(e.Pack), First: e.First, Second: e.Second}
 	}
 	o.Draw = report.Verdict{Ratio: estimateOf(c.Draw.Ratio), Verdict: string(c.Draw.Code), Text: draw.Draw(),
-		Basis: together(draw.DrawBasis(), sentence.RateExplains(c.ExplainsMA, c.Draw.A, c.Draw.B),
+		Basis: together(draw.DrawBasis(), draw.RateExplains(c.Explains),
 			sentence.SplitRatios(c.A, c.B, c.IdleRatio, c.BeaconRatio)),
 		A: estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
 	if c.AtOneRate != nil {
@@ -99,7 +102,8 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Smallest: v.Smallest,
 		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
 		Exchanged: v.Exchanged, OneMeter: v.OneMeter, InOrder: v.InOrder,
-		SamePack: v.SamePack, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns, Splits: v.Splits}
+		SamePack: v.SamePack, AsStated: v.AsStated, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns, Splits: v.Splits,
+		WhyA: v.WhyA, WhyB: v.WhyB, Banks: v.Banks, SetUp: c.SetUpUnlike()}
 	if v.Energy {
 		w.Unit = "mW"
 	}

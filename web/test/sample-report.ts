@@ -120,10 +120,10 @@ const condition = (check: string, state: string, a: string, b: string, text = ""
 function comparison(label: string, ranked: boolean): Comparison {
   return {
     a: "Heron", b: "Lapwing", label, exchanged: null,
-    runtime: { a: est(45720, 45780, 45900), b: est(37680, 37800, 37980), ratio: est(1.11, 1.21, 1.32), verdict: "a_lasts_longer", text: "Heron lasted longer: 12 h 43 min against 10 h 30 min on one charge.", basis: "1.21 times as long (1.11 to 1.32). The ends are known to 3 and 5 min; from run to run a spread of 3 % is assumed, for there was one run each." },
+    runtime: { a: est(45720, 45780, 45900), b: est(37680, 37800, 37980), ratio: est(1.11, 1.21, 1.32), verdict: "a_lasts_longer", text: "Heron lasted longer: 12 h 43 min against 10 h 30 min on one charge.", basis: "Heron lasted 1.21 times (1.11 to 1.32) as long as Lapwing. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each." },
     draw: ranked
       ? { a: est(144, 154, 164), b: est(191, 204, 217), ratio: est(0.69, 0.76, 0.83), verdict: "b_draws_more", text: "Lapwing draws more: 204 mA against 154 mA at one beacon rate.", basis: "1.32 times as much (1.20 to 1.45). Both sent 30 an hour, so the beacons explain none of it." }
-      : { a: null, b: null, ratio: est(0.68, 0.75, 0.83), verdict: "cannot_rank", text: "Draw cannot be ranked: 15.3 beacons an hour against 28.6.", basis: "Beacons explain 4 mA of the 49 mA between them." },
+      : { a: null, b: null, ratio: est(0.68, 0.75, 0.83), verdict: "cannot_rank", text: "Draw cannot be ranked: 15.3 beacons an hour against 28.6.", basis: "Of the 49 mA between them the transmit rates explain 4 mA (3 to 5)." },
     rate_ratio: est(0.98, 1, 1.02), rate_explains_ma: est(0, 0, 0.4), at_equal_rate: null,
     conditions: [
       condition("rate", ranked ? "match" : "mismatch", ranked ? "30.0 an hour" : "15.3 an hour", ranked ? "30.0 an hour" : "28.6 an hour"), condition("rf_power", "match", "4.80 W", "4.65 W", "0.14 dB apart; two \u00b1 5 % meters differ by that much by chance"),
