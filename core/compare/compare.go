@@ -140,7 +140,7 @@ func Pair(a, b Subject, set Settings) Comparison {
 }
 
 // Lasted gives the verdict on run times in tests of some labels, which a caller may know from before or else find: what packs hold
-// has no part in it, only the units' names, and the labels, times, packs, begins, ends and ranks of their runs.
+// has no part in it, only the units' names, and the labels, times, packs, kinds of supply, begins, ends and ranks of their runs.
 type Lasted func(labels []string, find func() Verdict) Verdict
 
 // PairKnowing is Pair for a caller that remembers verdicts on run times.

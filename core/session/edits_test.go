@@ -66,10 +66,12 @@ func edit(b map[string]any, r *rand.Rand) string {
 	u := units[at].(map[string]any)
 	runs := u["runs"].([]any)
 	run := runs[r.IntN(len(runs))].(map[string]any)
-	what := []string{"capacity", "capacity", "power-on", "power-on", "label", "rule", "order of units", "display zone", "kind", "noted settings", "event"}[r.IntN(11)]
+	what := []string{"capacity", "capacity", "power-on", "power-on", "label", "rule", "order of units", "display zone", "kind", "noted settings", "event", "supply"}[r.IntN(12)]
 	switch what {
 	case "capacity":
 		u["battery"].(map[string]any)["capacity_mah"] = 1800 + 10*r.IntN(40)
+	case "supply":
+		u["battery"].(map[string]any)["supply"] = []string{"pack", "usb_bank", "external"}[r.IntN(3)]
 	case "power-on":
 		run["power_on"].(map[string]any)["precision_s"] = float64(10 * (1 + r.IntN(12)))
 	case "label":

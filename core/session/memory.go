@@ -160,7 +160,7 @@ func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (
 func timesOf(s *compare.Subject, set compare.Settings) digest {
 	all := []any{s.Name, set}
 	for _, r := range s.Runs {
-		all = append(all, r.Label, r.Rankable, r.Time, r.Pack, r.Facts.Start, r.Facts.End)
+		all = append(all, r.Label, r.Rankable, r.Time, r.Pack, r.Draw.Supply, r.Facts.Start, r.Facts.End)
 	}
 	return contentOf(all...)
 }
