@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"slices"
+
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
@@ -13,7 +15,8 @@ type store struct {
 	src      *evidence.Source
 	keep     Keep
 	held     int64
-	arena    []byte // Raw of receptions is cut from here
+	blocks   [][]evidence.Reception // those held, in blocks, so that growing copies nothing
+	arena    []byte                 // Raw of receptions is cut from here
 	packet   aprs.Packet
 	current  evidence.Reception  // the one at work; kept here so that it is not allocated anew for each line
 	again    bool                // it stands in a list that was pasted again
@@ -28,6 +31,7 @@ const receptionCost = 104
 
 const (
 	arenaChunk = 64 << 10
+	blockSize  = 1024
 	maxSpans   = 200_000
 )
 
@@ -128,18 +132,25 @@ func (s *store) hold(r evidence.Reception) {
 	s.arena = append(s.arena, r.Raw...)
 	r.Raw = s.arena[from:len(s.arena):len(s.arena)]
 	s.held += cost(&r)
-	s.src.Receptions = append(s.src.Receptions, r)
+	n := len(s.blocks)
+	if n == 0 || len(s.blocks[n-1]) == blockSize {
+		s.blocks = append(s.blocks, make([]evidence.Reception, 0, blockSize))
+		n++
+	}
+	s.blocks[n-1] = append(s.blocks[n-1], r)
 }
 
 // letGo keeps only what was asked for, copied, so that the memory of the rest is free.
 func (s *store) letGo() {
-	all := s.src.Receptions
-	s.src.Whole, s.src.Receptions, s.arena, s.held = false, nil, nil, 0
+	all := s.blocks
+	s.src.Whole, s.blocks, s.arena, s.held = false, nil, nil, 0
 	wanted := map[ax25.Call]bool{}
-	for i := range all {
-		if s.asked(all[i].From) {
-			wanted[all[i].Receiver] = true
-			s.hold(all[i])
+	for _, block := range all {
+		for i := range block {
+			if s.asked(block[i].From) {
+				wanted[block[i].Receiver] = true
+				s.hold(block[i])
+			}
 		}
 	}
 	s.forget(wanted)
@@ -160,8 +171,9 @@ func (s *store) forget(wanted map[ax25.Call]bool) {
 	s.presence = kept
 }
 
-// finish hands the presence over.
+// finish hands the receptions and the presence over.
 func (s *store) finish() {
+	s.src.Receptions = slices.Concat(s.blocks...)
 	for i := range s.presence {
 		p := &s.presence[i]
 		p.File = s.src.File.ID

@@ -21,7 +21,10 @@ func (f *filter) chance(at, due, half, sd float64) arrival {
 	if f.cell == 0 {
 		off := at - due
 		z := off / sd
-		return arrival{math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi)), off, math.Abs(z) > window, at, 0}
+		if math.Abs(z) > window {
+			return arrival{off: off, far: true}
+		}
+		return arrival{density: math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi)), off: off, anchor: at}
 	}
 	middle := at + f.cell/2
 	a := arrival{off: middle - due}

@@ -34,12 +34,13 @@ type folder struct {
 	window time.Duration // within which equal receptions are copies
 	groups []*group
 	dated  map[string]*group
+	texts  map[string]string // by comment, what of it is text
 }
 
 // fold groups receptions of one station, given in order of time and heard on the air.
 func (f *folder) fold(all []*evidence.Reception) []*group {
 	f.window = min(f.window, spacing(all))
-	f.groups, f.dated = nil, map[string]*group{}
+	f.groups, f.dated = make([]*group, 0, len(all)), map[string]*group{}
 	for _, r := range all {
 		if g := f.original(r); g != nil {
 			g.heard = append(g.heard, r)
@@ -141,6 +142,10 @@ func trimmed(info []byte) []byte { return bytes.TrimRight(info, "\r\n ") }
 // unit that beacons every 20 s must not have two transmissions folded because two receivers missed one each. At least 2 s,
 // and long when too few are seen to tell.
 func spacing(all []*evidence.Reception) time.Duration {
+	const fewest = 3
+	if len(all) <= fewest {
+		return time.Hour
+	}
 	type ear struct {
 		file     evidence.FileID
 		receiver ax25.Call
@@ -157,7 +162,7 @@ func spacing(all []*evidence.Reception) time.Duration {
 		}
 		last[e] = r
 	}
-	if len(gaps) < 3 {
+	if len(gaps) < fewest {
 		return time.Hour
 	}
 	slices.Sort(gaps)

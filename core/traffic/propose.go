@@ -41,9 +41,10 @@ const (
 // heard on the air, or, where one station shows several comments each with a steady schedule of its own, one for each.
 func (reg *Register) Propose() []Proposal {
 	var all []Proposal
-	var f folder
+	f := folder{texts: map[string]string{}}
 	for _, s := range reg.stations {
 		f.window = usualWindow
+		clear(f.texts)
 		trains := trainsOf(&f, f.fold(s.air))
 		for _, t := range trains {
 			p := t.proposal(s.call)
@@ -98,35 +99,58 @@ func trainsOf(f *folder, groups []*group) []train {
 	if len(groups) == 0 {
 		return nil
 	}
-	whole := train{}
+	whole := train{sent: make([]sent, len(groups))}
 	counts := map[string]int{}
-	for _, g := range groups {
+	for i, g := range groups {
 		p := f.read(g.first())
-		one := sent{
-			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: readable(p.Comment),
+		whole.sent[i] = sent{
+			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: f.readable(p.Comment),
 			position: p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol),
 		}
-		one.print = f.fingerprint(g)
-		whole.sent = append(whole.sent, one)
-		counts[one.comment]++
+		counts[whole.sent[i].comment]++
+	}
+	comments := whole.comments(counts)
+	if len(comments) < 2 { // as of nearly all stations, of which nothing more need be known
+		return []train{whole}
+	}
+	for i, g := range groups {
+		whole.sent[i].print = f.fingerprint(g)
 	}
 	var parts []train
-	for _, one := range whole.sent { // in the order first heard
-		if c := one.comment; c != "" && counts[c] >= leastOfComment {
-			part := train{comment: c}
-			for _, s := range whole.sent {
-				if s.comment == c {
-					part.sent = append(part.sent, s)
-				}
+	for _, c := range comments {
+		part := train{comment: c}
+		for _, s := range whole.sent {
+			if s.comment == c {
+				part.sent = append(part.sent, s)
 			}
-			parts = append(parts, part)
-			counts[c] = 0
 		}
+		parts = append(parts, part)
 	}
-	if len(parts) < 2 || !several(parts) {
+	if !several(parts) {
 		return []train{whole}
 	}
 	return parts
+}
+
+// comments gives those that came often enough, in the order first heard.
+func (t *train) comments(counts map[string]int) (all []string) {
+	for i := range t.sent {
+		if c := t.sent[i].comment; c != "" && counts[c] >= leastOfComment {
+			all = append(all, c)
+			counts[c] = 0
+		}
+	}
+	return all
+}
+
+// readable is readable of a comment, which comes again and again.
+func (f *folder) readable(comment []byte) string {
+	text, known := f.texts[string(comment)]
+	if !known {
+		text = readable(comment)
+		f.texts[string(comment)] = text
+	}
+	return text
 }
 
 // readable gives the longest stretch of a comment that is text, without blanks around it: a rule must survive being written
