@@ -88,6 +88,7 @@ func (ev *Evidence) gatherReceptions(sources, fresh []*Source) map[ax25.Call]int
 		place[s.File.ID] = i
 	}
 	again := map[ax25.Call]int{}
+	var room []uint64
 	kept := all[:0]
 	for len(all) > 0 {
 		k := 1
@@ -96,7 +97,7 @@ func (ev *Evidence) gatherReceptions(sources, fresh []*Source) map[ax25.Call]int
 		}
 		group := all[:k]
 		all = all[k:]
-		if k > 1 && group[0].At.Known() {
+		if k > 1 && group[0].At.Known() && twice(group, &room) {
 			group = dropAgain(group, func(id FileID) bool { return sources[place[id]].File.Resolution > 1 }, func(r *Reception, of Line) {
 				ev.again(place[r.Line.File], Repeat{*r, of})
 				again[r.From]++
@@ -107,6 +108,23 @@ func (ev *Evidence) gatherReceptions(sources, fresh []*Source) map[ax25.Call]int
 	clear(kept[len(kept):cap(kept)]) // lets go of what the dropped ones hold
 	ev.Receptions = kept
 	return again
+}
+
+// twice tells whether two of the receptions may hold the same bytes: a busy second has dozens, and hardly ever two alike. room is
+// used for the work.
+func twice(group []Reception, room *[]uint64) bool {
+	hashes := (*room)[:0]
+	for i := range group {
+		hashes = append(hashes, Hash(group[i].Raw))
+	}
+	slices.Sort(hashes)
+	*room = hashes
+	for i := 1; i < len(hashes); i++ {
+		if hashes[i] == hashes[i-1] {
+			return true
+		}
+	}
+	return false
 }
 
 // dropAgain removes from receptions of one instant those that stood already, and reports each with the line that counts.

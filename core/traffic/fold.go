@@ -35,11 +35,18 @@ type folder struct {
 	groups []*group
 	dated  map[string]*group
 	texts  map[string]string // by comment, what of it is text
+	last   map[ear]*evidence.Reception
+}
+
+// An ear is one receiver in one file.
+type ear struct {
+	file     evidence.FileID
+	receiver ax25.Call
 }
 
 // fold groups receptions of one station, given in order of time and heard on the air.
 func (f *folder) fold(all []*evidence.Reception) []*group {
-	f.window = min(f.window, spacing(all))
+	f.window = min(f.window, f.spacing(all))
 	f.groups, f.dated = make([]*group, 0, len(all)), map[string]*group{}
 	for _, r := range all {
 		if g := f.original(r); g != nil {
@@ -141,26 +148,25 @@ func trimmed(info []byte) []byte { return bytes.TrimRight(info, "\r\n ") }
 // spacing gives half the time between transmissions with equal bytes, from those that one receiver heard direct: a parked
 // unit that beacons every 20 s must not have two transmissions folded because two receivers missed one each. At least 2 s,
 // and long when too few are seen to tell.
-func spacing(all []*evidence.Reception) time.Duration {
+func (f *folder) spacing(all []*evidence.Reception) time.Duration {
 	const fewest = 3
 	if len(all) <= fewest {
 		return time.Hour
 	}
-	type ear struct {
-		file     evidence.FileID
-		receiver ax25.Call
+	if f.last == nil {
+		f.last = map[ear]*evidence.Reception{}
 	}
-	last := map[ear]*evidence.Reception{}
+	clear(f.last)
 	var gaps []time.Duration
 	for _, r := range all {
 		if r.Heard != evidence.Direct {
 			continue
 		}
 		e := ear{r.Line.File, r.Receiver}
-		if before := last[e]; before != nil && r.At > before.At && bytes.Equal(r.InfoField(), before.InfoField()) {
+		if before := f.last[e]; before != nil && r.At > before.At && bytes.Equal(r.InfoField(), before.InfoField()) {
 			gaps = append(gaps, r.At.Sub(before.At))
 		}
-		last[e] = r
+		f.last[e] = r
 	}
 	if len(gaps) < fewest {
 		return time.Hour
