@@ -6,6 +6,7 @@ import (
 	"compress/gzip"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"hash/crc32"
 	"io"
 	"runtime"
@@ -86,11 +87,21 @@ func TestHostileFiles(t *testing.T) {
 		{"XML nested 300,000 deep", "file.cut", func() io.Reader {
 			return io.MultiReader(strings.NewReader("<gpx>"), &endless{text: "<a>", n: 300_000})
 		}},
+		{"XML whose entities multiply", "", func() io.Reader {
+			doctype := `<!DOCTYPE gpx [<!ENTITY a0 "aaaaaaaaaa">`
+			for k := range 9 {
+				doctype += fmt.Sprintf(`<!ENTITY a%d "%s">`, k+1, strings.Repeat(fmt.Sprintf("&a%d;", k), 10))
+			}
+			return strings.NewReader(`<?xml version="1.0"?>` + doctype + "]><gpx><trk><name>&a9;</name></trk></gpx>")
+		}},
 		{"JSON nested deep", "json.deep", func() io.Reader {
-			return strings.NewReader(`{"time":1}` + "\n" + strings.Repeat(`{"a":`, 500) + "1" + strings.Repeat("}", 500) + "\n")
+			return strings.NewReader(`{"time":1}` + "\n" + strings.Repeat(`{"a":`, 10_000) + "1" + strings.Repeat("}", 10_000) + "\n")
 		}},
 		{"JSON array nested deep", "json.deep", func() io.Reader {
-			return strings.NewReader(`[{"time":1},` + strings.Repeat(`{"a":`, 500) + "1" + strings.Repeat("}", 500) + "]")
+			return strings.NewReader(`[{"time":1},` + strings.Repeat(`{"a":`, 10_000) + "1" + strings.Repeat("}", 10_000) + "]")
+		}},
+		{"JSON nested 100,000 deep", "line.too-long", func() io.Reader {
+			return strings.NewReader(`{"time":1}` + "\n" + strings.Repeat(`{"a":`, 100_000) + "1" + strings.Repeat("}", 100_000) + "\n")
 		}},
 		{"one JSON text of 50 MB", "json.damaged", func() io.Reader {
 			return io.MultiReader(strings.NewReader(`[{"a":"`), &endless{text: strings.Repeat("x", 1<<20), n: 50})
@@ -108,7 +119,7 @@ func TestHostileFiles(t *testing.T) {
 				t.Fatal(err)
 			}
 			addsUp(t, s)
-			if noteOf(s, c.code) == nil {
+			if c.code != "" && noteOf(s, c.code) == nil {
 				t.Errorf("no note %s among %+v", c.code, s.Notes)
 			}
 			if grown := system() - before; grown > 120<<20 {
@@ -134,7 +145,6 @@ func TestHostileArchives(t *testing.T) {
 		{"packed in a way nobody knows", "zip.skipped", 0, zip.FileHeader{Name: "a", Method: 99, UncompressedSize64: size, CRC32: sum}, line},
 		{"a wrong check sum", "zip.damaged", 1, zip.FileHeader{Name: "a", UncompressedSize64: size, CRC32: sum + 1}, line},
 		{"less in it than stated", "file.cut", 1, zip.FileHeader{Name: "a", UncompressedSize64: 1 << 30, CRC32: sum}, line},
-		{"an archive within", "file.packed", 0, zip.FileHeader{Name: "a", UncompressedSize64: 4}, "PK\x03\x04"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var b bytes.Buffer

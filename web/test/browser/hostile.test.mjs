@@ -5,10 +5,10 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { after, test } from "node:test"
-import { gzipSync } from "node:zlib"
+import { crc32, deflateRawSync, gzipSync } from "node:zlib"
 import { textOf } from "../../packing.mjs"
 import { drop } from "../soak/actions.mjs"
-import { open, page, settled, unfold } from "./open.mjs"
+import { open, overflow, page, settled, unfold } from "./open.mjs"
 
 const work = mkdtempSync(join(tmpdir(), "lastbeacon-hostile-"))
 after(() => rmSync(work, { recursive: true }))
@@ -16,6 +16,7 @@ after(() => rmSync(work, { recursive: true }))
 const markup = `"><img src=x onerror=alert(1)><script>alert(2)</script><a href="javascript:alert(3)">x</a></style></textarea>{{1+1}}\${1}`
 const line = (minute, text) => `2031-05-02T${String(6 + Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}:00Z QX1ABC-7>APZ001:!6203.90N/00938.10E>${text}\n`
 const log = Array.from({ length: 30 }, (_, k) => line(k * 4, markup)).join("") + `no packet ${markup}\n`
+const good = line(0, "good") + line(5, "good")
 const bench = JSON.stringify({
   schema: "lastbeacon.bench/1", title: markup, author: markup, remarks: markup, ["__proto__"]: { polluted: 1 },
   units: [{ name: markup, match: [{ station: "QX1ABC-7" }], battery: { pack: markup }, conditions: { antenna: markup },
@@ -67,13 +68,68 @@ test("markup in comments, names, titles and notes is text in the page, in the re
   })
 })
 
+/** An archive whose directory names the same packed bytes many times over (APPNOTE 4.3.7, 4.3.12, 4.3.16). */
+function overlapping(content, times) {
+  const packed = deflateRawSync(content), sum = crc32(content)
+  const about = (at) => [20, 0, 8, 0, 0].map((v, i) => [at + 2 * i, v])
+  const record = (size, words, longs) => {
+    const b = Buffer.alloc(size)
+    for (const [at, v] of words) b.writeUInt16LE(v, at)
+    for (const [at, v] of longs) b.writeUInt32LE(v, at)
+    return b
+  }
+  const local = Buffer.concat([record(30, [...about(4), [26, 1]], [[0, 0x04034b50], [14, sum], [18, packed.length], [22, content.length]]), Buffer.from("a"), packed])
+  const entry = Buffer.concat([record(46, [[4, 20], ...about(6), [28, 1]], [[0, 0x02014b50], [16, sum], [20, packed.length], [24, content.length]]), Buffer.from("a")])
+  const end = record(22, [[8, times], [10, times]], [[0, 0x06054b50], [12, entry.length * times], [16, local.length]])
+  return Buffer.concat([local, ...Array.from({ length: times }, () => entry), end])
+}
+
+test("a report whose every text is markup, dropped as numbers and as a page, is text", async () => {
+  const html = readFileSync(join(work, "report.html"), "utf8")
+  const inside = /(<template id="lastbeacon-report">)([^<]*)/
+  const worded = new Set(["name", "title", "author", "remarks", "label", "text", "version", "file", "unit", "comment", "pack", "antenna", "help", "excerpt", "station"])
+  const spoilt = JSON.stringify(JSON.parse(inside.exec(html)[2], (key, value) => (typeof value === "string" && worded.has(key) ? `${value} ${markup}` : value)))
+  for (const [name, bytes] of [["report.json", spoilt], ["report.html", html.replace(inside, (_, open) => open + spoilt.replaceAll("<", "\\u003c")).replace("<body", "<body onload=alert(4)")]]) {
+    await within(page, async (sheet) => {
+      await drop(sheet, [{ name, bytes: Buffer.from(bytes) }])
+      await settled(sheet)
+      await unfold(sheet)
+      assert.match(await sheet.locator("#units").innerText(), /1 unit, 1 run/)
+      assert.deepEqual(await made(sheet), [])
+      assert.equal(await sheet.evaluate(() => ({}).polluted), undefined)
+    })
+  }
+})
+
+for (const width of [1280, 360]) {
+  test(`a file's name of 10 KB with marks that turn words round is shown, and widens nothing, at ${width} px`, async () => {
+    await within(page, async (sheet) => {
+      await sheet.setViewportSize({ width, height: 900 })
+      await drop(sheet, [{ name: `${"n\u202e\u061c=".repeat(2500)}.log`, bytes: Buffer.from(good) }])
+      await settled(sheet)
+      await unfold(sheet)
+      assert.match(await sheet.locator("#evidence .file").first().innerText(), /^n\\u202e\\u061c=n/)
+      assert.ok((await overflow(sheet)) <= 0)
+    })
+  })
+}
+
+test("no cell of a saved CSV begins a formula", async () => {
+  await within(page, async (sheet) => {
+    await drop(sheet, [{ name: "a.log", bytes: Buffer.from(log) }, { name: "bench.json", bytes: Buffer.from(bench.replaceAll(JSON.stringify(markup), JSON.stringify("=1+1;@x"))) }])
+    await settled(sheet)
+    const csv = await saved(sheet, /^Numbers, CSV/, "Save the file", "formula.csv")
+    assert.match(readFileSync(csv, "utf8"), /^"?'=1\+1;'@x/m)
+  })
+})
+
 const repeated = (text, times) => Buffer.from(text.repeat(times))
 const deep = 100_000
-const good = line(0, "good") + line(5, "good")
 
 for (const [name, file, bytes, said] of [
   ["a call sign of 10 MB", "long.log", Buffer.concat([repeated("Q", 10 << 20), Buffer.from(`>APZ001:>x\n${good}`)]), /longer than 64/],
   ["a gzip that unpacks to 300 MB", "bomb.log.gz", gzipSync(Buffer.alloc(300 << 20)), /unpack|proportion|packed/i],
+  ["a zip whose 190 members are the same 30 MB", "bomb.zip", overlapping(Buffer.alloc(30 << 20), 190), /beyond all measure/],
   ["XML whose entities multiply", "bomb.gpx", Buffer.from(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a0 "aaaaaaaaaa">${Array.from({ length: 9 }, (_, k) => `<!ENTITY a${k + 1} "${`&a${k};`.repeat(10)}">`).join("")}]><gpx><trk><name>&a9;</name><trkseg><trkpt lat="1" lon="2"><time>2031-05-02T05:40:00Z</time></trkpt></trkseg></trk></gpx>`), /bomb.gpx\s+1 fix/],
   [`JSON nested ${deep} deep`, "deep.jsonl", Buffer.from(`{"time":1935300300,"lat":62,"lon":9}\n${'{"a":'.repeat(deep)}1${"}".repeat(deep)}\n`), /deep/i],
   ["numbers beyond all numbers", "edges.jsonl", Buffer.from('{"time":1935300300,"lat":62,"lon":9}\n{"time":1e308,"lat":62,"lon":9}\n{"time":1935300300,"lat":1e400,"lon":-1e308}\n{"time":"9999-12-31T23:59:60Z","lat":62,"lon":9}\n'), /not used/i],
