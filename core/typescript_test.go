@@ -120,8 +120,8 @@ func writeShape(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool) er
 		if err != nil {
 			return err
 		}
-		kind = strings.TrimSuffix(kind, " | null")
-		if options == "omitempty" {
+		kind, nullable := strings.CutSuffix(kind, " | null")
+		if nullable || options == "omitempty" {
 			kind += "?"
 		}
 		properties = append(properties, fmt.Sprintf("%s: %q", name, kind))

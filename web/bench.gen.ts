@@ -238,5 +238,5 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Shift: { hours: "number", reserve_pct: "number?", units: "number?", spread_pct: "number?", cold: "boolean?", interval_s: "number?", voice_per_h: "number?", voice_s: "number?", repeats: "number?" },
   Saved: { from: "Origin", label: "string?", start: "string?", end: "string?", end_earliest: "string?", end_latest: "string?", state: "string", rankable: "boolean?", one_charge: "boolean?", runtime_s: "Bounds", over_s: "number?", transmissions: "number?", sent: "Bounds?", rate_per_h: "Bounds?", airtime_s: "Bounds?", relayed: "number?", schedule: "string?", fix_pct: "number?", moving_pct: "number?", battery: "Battery?", charge_used_mah: "number?", charge_basis: "string?", instrument: "string?", tx: "TX?", conditions: "Conditions?" },
   Origin: { file: "string", sha256: "string", version: "string", unit: "string", run: "number" },
-  Bounds: { low: "number", best: "number", high: "number" },
+  Bounds: { low: "number?", best: "number?", high: "number?" },
 }

@@ -17,6 +17,12 @@ test("only a bench file is one", () => {
   }
 })
 
+test("a limit that is open stays open", () => {
+  const saved = '{"from":{"file":"a","sha256":"","version":"1","unit":"X","run":1},"state":"lost","runtime_s":{"low":60,"best":60,"high":null}}'
+  const bench = benchFrom(`${head}"units":[{"name":"X","saved":[${saved}]}]}`)
+  assert.equal(bench?.units?.[0]?.saved?.[0]?.runtime_s.high ?? null, null)
+})
+
 for (const [name, text, wanted] of [
   ["a later schema", '{"schema":"lastbeacon.bench/2"}', /lastbeacon\.bench\/2; this program reads lastbeacon\.bench\/1/],
   ["an earlier schema", '{"schema":"lastbeacon.bench/0","units":[]}', /lastbeacon\.bench\/0/],

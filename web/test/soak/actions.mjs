@@ -1,5 +1,9 @@
 // What a reader may do to the page, each as one random action: it says what it did, so that a failed sequence can be read.
-import { lines, stock } from "./evidence.mjs"
+import { appendFileSync, mkdtempSync, readFileSync, writeFileSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
+import { dropPath } from "../browser/open.mjs"
+import { growing, lines, remember, stock } from "./evidence.mjs"
 
 /** What is typed into fields, and pasted. */
 export const words = ["", "0", "1900", "4,8", "1e9", "-5", "plenty", "05:40", "2 May 06:00", "3 May 23:59", "2031-05-02", "Europe/Oslo", "+02:00", "Mars/Base", "Heron", "A", "=1+<b>\u202e",
@@ -65,6 +69,53 @@ function zoom(sheet, key, pick) {
   }, [key, pick])
 }
 
+/** The pages whose next download is wanted. */
+export const awaiting = new Set()
+
+/** What a click saves. When nothing comes, the error says what the page says of it. */
+export async function saved(sheet, click) {
+  awaiting.add(sheet)
+  try {
+    const [file] = await Promise.all([sheet.waitForEvent("download", { timeout: 60_000 }), click()])
+    return { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) }
+  } catch (reason) {
+    throw new Error(`${reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
+  } finally {
+    awaiting.delete(sheet)
+  }
+}
+
+const given = [[/^The report/, "Save the report"], [/^Numbers, JSON/, "Save the file"], [/^This page with the evidence/, "Save the page"], [/^The bench alone/, "Save the bench"]]
+
+/** Saves the sheet in one of its kinds and drops that on it. */
+async function giveBack(sheet, [choice, button]) {
+  if ((await sheet.locator("#save").count()) === 0) return "nothing to save"
+  await sheet.getByLabel(choice).check()
+  const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
+  remember(file.bytes)
+  await drop(sheet, [file])
+  return file.name
+}
+
+/** Drops a file as a file manager does, writes on, and waits until the page has looked. */
+async function grow(sheet) {
+  const path = join(mkdtempSync(join(tmpdir(), "lastbeacon-grow-")), "growing.log")
+  writeFileSync(path, growing[0])
+  remember(readFileSync(path))
+  await dropPath(sheet, path)
+  await sheet.waitForTimeout(500)
+  appendFileSync(path, growing[1])
+  remember(readFileSync(path))
+  await sheet.waitForTimeout(6000)
+}
+
+/** Stops the engine and has the page try again. */
+async function breakEngine(sheet) {
+  await sheet.evaluate(() => window.lastbeaconBreak().catch(() => undefined))
+  await sheet.getByRole("heading", { name: "Engine replaced" }).waitFor()
+  await press(sheet, "^Try it once more", 0)
+}
+
 const widths = [360, 768, 1280]
 
 /** The actions with their weights. */
@@ -94,6 +145,9 @@ export const actions = [
     }, lines)
     return "paste lines"
   }],
+  [3, async (sheet, d) => `give back ${await giveBack(sheet, d.of(given))}`],
+  [1, async (sheet) => (await grow(sheet), "a log that grows")],
+  [1, async (sheet) => (await breakEngine(sheet), "the engine breaks")],
   [2, async (sheet, d) => {
     const width = d.of(widths)
     await sheet.setViewportSize({ width, height: 900 })
@@ -101,11 +155,11 @@ export const actions = [
   }],
 ]
 
-const total = actions.reduce((n, [weight]) => n + weight, 0)
+const total = () => actions.reduce((n, [weight]) => n + weight, 0)
 
 /** Does one random action and says what it was. */
 export function act(sheet, d) {
-  let at = d.next() * total
+  let at = d.next() * total()
   for (const [weight, run] of actions) if ((at -= weight) < 0) return run(sheet, d)
   return actions[0][1](sheet, d)
 }

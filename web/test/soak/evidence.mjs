@@ -51,7 +51,23 @@ export const stock = Object.entries(files).map(([name, content]) => ({ name, byt
 /** An empty bench, which begins a sequence. */
 export const nothing = { name: "nothing.json", bytes: Buffer.from('{"schema":"lastbeacon.bench/1"}') }
 
+/** A log that is written on, in two parts. */
+export const growing = [log(beacons("QX1ABC-7", 300, 20, 5, "begun"), zoned), log(beacons("QX1ABC-7", 400, 10, 5, "written on"), zoned)]
+
 /** Lines to paste. */
 export const lines = log(beacons("QX1ABC-8", 400, 8, 5, "pasted"), zoned)
 
 export const sha256 = (bytes) => createHash("sha256").update(bytes).digest("hex")
+
+const known = new Map()
+
+/** Keeps bytes that the page was given, so that a fresh engine can be given them too. */
+export function remember(bytes) {
+  known.set(sha256(bytes), bytes)
+  return bytes
+}
+
+/** The bytes of a digest; nothing for what the page cannot have been given. */
+export const bytesOf = (digest) => known.get(digest) ?? Buffer.alloc(0)
+
+for (const { bytes } of stock) remember(bytes)

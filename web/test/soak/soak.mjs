@@ -7,8 +7,8 @@ import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { pathToFileURL } from "node:url"
 import { example, open, page } from "../browser/open.mjs"
-import { act, drop, words } from "./actions.mjs"
-import { lines, nothing, sha256, stock } from "./evidence.mjs"
+import { act, awaiting, drop, saved, words } from "./actions.mjs"
+import { bytesOf, lines, nothing, remember, stock } from "./evidence.mjs"
 import { dice } from "./random.mjs"
 
 const command = join(page, "..", "lastbeacon.mjs")
@@ -25,7 +25,7 @@ export async function soak({ sequences, seed = 1, first = 0, says = () => undefi
   for (let from = first; from < first + sequences; from += pageLife) {
     const opened = await open(page)
     opened.sheet.on("dialog", (d) => void d.accept())
-    opened.sheet.on("download", (d) => opened.checking || void d.delete().catch(() => undefined))
+    opened.sheet.on("download", (d) => awaiting.has(opened.sheet) || void d.delete().catch(() => undefined))
     try {
       for (let n = from; n < Math.min(from + pageLife, first + sequences); n++) {
         await sequence(opened, seed, n, result)
@@ -74,21 +74,22 @@ function begin(d) {
   return d.chance(0.8) ? [log, named(d.of(["bench.json", "other-bench.json"]))] : [log]
 }
 
-/** Takes everything off the sheet: an empty bench, then each file. */
+/** Takes everything off the sheet: each file, then the bench, which keeps what saved reports gave. */
 async function clear(sheet) {
   await sheet.keyboard.press("Escape")
-  await drop(sheet, [nothing])
   await idle(sheet)
   await sheet.evaluate(async () => {
-    for (let k = 0; k < 500; k++) {
-      if (document.querySelector(".dropzone")) return
+    for (let k = 0; k < 3000; k++) {
       const fold = document.querySelector("#evidence .fold-button[aria-expanded=false]")
       const button = [...document.querySelectorAll("#evidence button")].find((b) => /^(Remove|Cancel) /.test(b.textContent ?? ""))
-      ;(fold ?? button)?.click()
+      if (!fold && !button) return
+      ;(fold ?? button).click()
       await new Promise((next) => setTimeout(next, 10))
     }
-    throw new Error("the sheet does not become empty")
   })
+  await drop(sheet, [nothing])
+  await idle(sheet)
+  if ((await sheet.locator(".dropzone").count()) === 0) throw new Error(`the sheet does not become empty: ${(await sheet.locator("main").innerText()).slice(0, 1000)}`)
 }
 
 /** Waits until nothing is being read or worked out. */
@@ -112,10 +113,7 @@ async function check(opened, result) {
   const onSheet = await namesOnSheet(sheet)
   await sheet.getByLabel(/^Numbers, JSON/).check()
   for (const box of await sheet.locator("#save input[type=checkbox]").all()) await box.uncheck()
-  opened.checking = true
-  const [file] = await Promise.all([download(sheet), sheet.getByRole("button", { name: "Save the file" }).click()])
-  const shown = readFileSync(await file.path(), "utf8")
-  opened.checking = false
+  const shown = String((await saved(sheet, () => sheet.getByRole("button", { name: "Save the file" }).click())).bytes)
   const report = JSON.parse(shown)
   const names = report.evidence.map((f) => writtenOut(f.file)).sort()
   if (JSON.stringify(names) !== JSON.stringify(onSheet)) throw new Error(`the report is of ${names.join(", ")}; on the sheet are ${onSheet.join(", ")}`)
@@ -124,18 +122,9 @@ async function check(opened, result) {
   result.checks++
 }
 
-/** The next file that the page saves; when none comes, what the page says of it. */
-async function download(sheet) {
-  try {
-    return await sheet.waitForEvent("download", { timeout: 60_000 })
-  } catch (reason) {
-    throw new Error(`${reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
-  }
-}
-
 /** A name with its control and direction characters as their codes, as the page writes them. */
 function writtenOut(name) {
-  return name.replace(/[\p{Cc}\u202a-\u202e]/gu, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`)
+  return name.replace(/[\p{Cc}\p{Bidi_Control}\u2028\u2029]/gu, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`)
 }
 
 /** The files that were read: a row that offers to read its file again was cancelled. */
@@ -146,9 +135,8 @@ async function namesOnSheet(sheet) {
   return read.sort()
 }
 
-const examples = readdirSync(example).map((name) => readFileSync(join(example, name)))
-const typed = [lines, ...words].map((text) => Buffer.from(text))
-const known = new Map([...stock.map((f) => f.bytes), ...typed, ...examples].map((bytes) => [sha256(bytes), bytes]))
+for (const name of readdirSync(example)) remember(readFileSync(join(example, name)))
+for (const text of [lines, ...words]) remember(Buffer.from(text))
 
 function freshReport({ evidence, bench }) {
   const work = mkdtempSync(join(tmpdir(), "lastbeacon-soak-"))
@@ -156,7 +144,7 @@ function freshReport({ evidence, bench }) {
     const paths = evidence.map(({ file, sha256 }, k) => {
       const folder = join(work, String(k))
       mkdirSync(folder)
-      writeFileSync(join(folder, file.replaceAll("/", "_")), known.get(sha256) ?? "")
+      writeFileSync(join(folder, file.replaceAll("/", "_")), bytesOf(sha256))
       return join(folder, file)
     })
     writeFileSync(join(work, "bench.json"), JSON.stringify(bench))
