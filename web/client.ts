@@ -51,6 +51,7 @@ export class Client {
   private parked: Waiting[] = [] // calls of a worker that was replaced, until the fresh one is set up
   private next = 1
   private readonly evidence = new Map<number, { name: string; source: Evidence }>()
+  private readonly forgotten = new Set<number>() // so that a reading that ends later does not bring a file back
   private bench!: Bench // the latest; there is no evidence before it
 
   /** makeWorker gives a new worker from the page's own text, which unpacks the engine. */
@@ -166,11 +167,13 @@ export class Client {
   /** Reads a file under a bench; the evidence is kept on this side too, so that a fresh engine can have it. */
   async read(id: number, source: Evidence, name: string, bench: Bench, onProgress: (p: Progress) => void, signal: AbortSignal): Promise<void> {
     this.bench = bench
+    this.forgotten.delete(id)
     await this.later({ kind: "read", id, name, source, bench }, { progress: onProgress, signal })
-    this.evidence.set(id, { name, source })
+    if (!this.forgotten.has(id)) this.evidence.set(id, { name, source })
   }
 
   async forget(id: number): Promise<void> {
+    this.forgotten.add(id)
     this.evidence.delete(id)
     await this.later({ kind: "forget", id })
   }

@@ -99,6 +99,23 @@ test("a file that was read although its reading was given up is forgotten, befor
   assert.deepEqual(workers[0]?.asked, ["start", "analyse", "read 2.log", "cancel", "forget", "read 2.log"])
 })
 
+test("a file taken away while it was read does not come back with a fresh engine", async () => {
+  const ends: (() => void)[] = []
+  const { client, workers } = clientOf((request, call, worker) => {
+    if (request.kind === "read") ends.push(() => done(request, call, worker))
+    else if (request.kind === "lanes") worker.reply({ call, ok: false, name: "EngineFault", message: "broke" })
+    else done(request, call, worker)
+  })
+  const reading = read(client, 1)
+  await new Promise((asked) => setTimeout(asked, 5))
+  const gone = client.forget(1)
+  ends[0]?.()
+  await Promise.all([reading, gone])
+  await assert.rejects(client.lanes(), named("EngineFault"))
+  await client.ready
+  assert.deepEqual(workers[1]?.asked, ["start"])
+})
+
 test("a call is given up while a fresh engine is still being set up", async () => {
   const { client } = clientOf(done)
   client.ready = new Promise(() => undefined)
