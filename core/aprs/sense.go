@@ -2,6 +2,7 @@ package aprs
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 )
 
@@ -40,8 +41,9 @@ func readingIn(q Quantity, label string, v float64) Reading {
 }
 
 // AppendReadings appends what free text such as "Bat=4.01", "7.8V", "83%" or "21C" tells. The standard has no field for it:
-// a number counts if its unit stands right behind it, or if it has a decimal point and a battery's name ahead of it. Values
-// that no battery of a portable radio has (over 60 V, over 100 %, beyond -60 or 125 degrees, over 20 A) are
+// a number counts if its unit stands right behind it, or if it has a decimal mark and a battery's name ahead of it. A comma
+// between digits is a decimal mark ahead of V, and of C where one digit follows it; else nobody can tell it from one that parts
+// two values, and neither counts. Values that no battery of a portable radio has (over 60 V, over 100 %, beyond -60 or 125 degrees, over 20 A) are
 // left out.
 func AppendReadings(dst []Reading, text []byte) []Reading {
 	for i := 0; i < len(text); {
@@ -50,9 +52,14 @@ func AppendReadings(dst []Reading, text []byte) []Reading {
 			i++
 			continue
 		}
-		value, _ := decimal(text[i : i+n])
-		label := labelBefore(text[:i])
-		if r, ok := readingOf(value, text[i+n:], label, bytes.IndexByte(text[i:i+n], '.') >= 0); ok {
+		number := text[i : i+n]
+		whole, fraction, comma := bytes.Cut(number, []byte{','})
+		if comma {
+			number = slices.Concat(whole, []byte{'.'}, fraction)
+		}
+		value, _ := decimal(number)
+		r, ok := readingOf(value, text[i+n:], labelBefore(text[:i]), bytes.IndexByte(number, '.') >= 0)
+		if ok && (!comma || r.Quantity == Voltage || r.Quantity == Temperature && len(fraction) == 1) {
 			dst = append(dst, r)
 		}
 		i += n
@@ -71,13 +78,41 @@ func numeral(t []byte, i int) int {
 	for j < len(t) && (digit(t[j]) || t[j] == '.' && j > start && j+1 < len(t) && digit(t[j+1])) {
 		j++
 	}
-	if j == start || j-start > 6 || i > 0 && !free(t[:i]) {
+	if j == start || j-start > 6 || i > 0 && !free(t[:i]) || glued(t[:i]) && bytes.IndexByte(t[i:j], '.') < 0 {
 		return 0
 	}
 	if _, ok := decimal(t[i:j]); !ok {
 		return 0
 	}
-	return j - i
+	return j - i + fractionAt(t[i:j], t[j:])
+}
+
+// glued tells whether t ends in a whole number and a comma, so that a whole number behind it may be its fraction.
+func glued(t []byte) bool {
+	if len(t) < 2 || t[len(t)-1] != ',' || !digit(t[len(t)-2]) {
+		return false
+	}
+	i := len(t) - 1
+	for i > 0 && digit(t[i-1]) {
+		i--
+	}
+	return i == 0 || t[i-1] != '.'
+}
+
+// fractionAt gives the length of a comma and the digits behind it that may belong to the whole number ahead: not where either
+// number has a decimal point, or a third follows.
+func fractionAt(number, after []byte) int {
+	n := 1
+	for n < len(after) && digit(after[n]) {
+		n++
+	}
+	if len(after) < 2 || after[0] != ',' || n == 1 || n > 4 || bytes.IndexByte(number, '.') >= 0 {
+		return 0
+	}
+	if n+1 < len(after) && (after[n] == '.' || after[n] == ',') && digit(after[n+1]) {
+		return 0
+	}
+	return n
 }
 
 // free tells whether a number may begin behind t.

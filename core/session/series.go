@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"slices"
+	"strconv"
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/endurance"
@@ -40,10 +41,12 @@ func definitionsIn(ev *evidence.Evidence) map[string]*aprs.Definitions {
 	return all
 }
 
-// A told is one quantity under one name from one source, as the unit told it over a run.
+// A told is one quantity under one name from one source, as the unit told it over a run: the first of that name in its packets,
+// or a further one.
 type told struct {
 	source  string
 	reading aprs.Reading // Value is not used
+	further int
 }
 
 // series gives each quantity that a unit told of itself over a run and that varied.
@@ -57,9 +60,14 @@ func (a *analysis) series(i int, run *endurance.Run) []report.Series {
 		aprs.Decode(r.To, r.InfoField(), &p)
 		at := t.At.String()
 		collect := func(source string) {
-			for _, got := range readings {
-				key := told{source, got}
+			for k, got := range readings {
+				key := told{source, got, 0}
 				key.reading.Value = 0
+				for _, ahead := range readings[:k] {
+					if ahead.Value = 0; ahead == key.reading {
+						key.further++
+					}
+				}
 				points[key] = append(points[key], report.SeriesPoint{At: at, V: got.Value})
 			}
 		}
@@ -93,6 +101,9 @@ func seriesOf(key told, points []report.SeriesPoint) report.Series {
 		First: points[0].V, Last: points[len(points)-1].V, Points: fewer(points)}
 	if key.reading.Label != "" {
 		s.Name = textOf([]byte(key.reading.Label))
+	}
+	if key.further > 0 {
+		s.Name += " " + strconv.Itoa(key.further+1)
 	}
 	return s
 }
