@@ -1,5 +1,7 @@
 package clock
 
+import "time"
+
 // date reads a date and tells whether there was one; without one the scanner has not moved.
 func (p *scanner) date(s *Stamp, digits int) bool {
 	from := p.i
@@ -34,6 +36,12 @@ func (p *scanner) yearFirst(s *Stamp) bool {
 		return false
 	}
 	p.i++
+	if p.run(0) == 3 && sep != '/' {
+		return p.dayOfYear(s)
+	}
+	if p.at(0) == 'W' && sep == '-' {
+		return p.week(s)
+	}
 	if isLetter(p.at(0)) {
 		s.Month = p.month()
 	} else {
@@ -45,6 +53,56 @@ func (p *scanner) yearFirst(s *Stamp) bool {
 	p.i++
 	s.Day = p.upTo2()
 	return !isDigit(p.at(0)) && validDate(s)
+}
+
+// dayOfYear reads the rest of 2031-122.
+func (p *scanner) dayOfYear(s *Stamp) bool {
+	n := int(p.number(3))
+	return n > 0 && p.setDay(s, time.Date(s.Year, 1, n, 0, 0, 0, 0, time.UTC), s.Year)
+}
+
+// week reads the rest of 2031-W18-5: the week that holds 4 January is the first, Monday is 1. Source: ISO 8601:2019 5.2.3.
+func (p *scanner) week(s *Stamp) bool {
+	p.i++
+	if p.run(0) != 2 || p.at(2) != '-' || p.run(3) != 1 {
+		return false
+	}
+	week := int(p.number(2))
+	p.i++
+	day := int(p.number(1))
+	fourth := time.Date(s.Year, 1, 4, 0, 0, 0, 0, time.UTC)
+	monday := fourth.AddDate(0, 0, -(int(fourth.Weekday())+6)%7)
+	at := monday.AddDate(0, 0, 7*(week-1)+day-1)
+	year, _ := at.ISOWeek()
+	return week > 0 && day > 0 && day < 8 && year == s.Year && p.setDay(s, at, at.Year())
+}
+
+// setDay takes a day that must lie in the year given.
+func (p *scanner) setDay(s *Stamp, at time.Time, year int) bool {
+	s.Year, s.Month, s.Day = at.Year(), int(at.Month()), at.Day()
+	return at.Year() == year && validDate(s)
+}
+
+// dateLast reads the date of 07:40:12 02/05/2031, which stands behind the time of day and is not that of another stamp.
+func (p *scanner) dateLast(s *Stamp) {
+	from := p.i
+	if p.at(0) == ',' {
+		p.i++
+	}
+	var d Stamp
+	digits := 0
+	if p.blanks() > 0 {
+		p.weekday()
+		digits = p.run(0)
+	}
+	if (digits == 1 || digits == 2 || digits == 4) && p.date(&d, digits) && d.Year > 0 && !isLetterOrDigit(p.at(0)) && p.at(0) != '-' && p.at(0) != '>' {
+		behind := *p
+		if t := d; !behind.joint() || !behind.time(&t, true) {
+			s.Date, s.Year, s.Month, s.Day = d.Date, d.Year, d.Month, d.Day
+			return
+		}
+	}
+	p.i = from
 }
 
 // pair reads 02/05/2031, 2.5.31 and 02-05-2031: two numbers whose order the values may tell, and a year. Two figures
@@ -87,7 +145,7 @@ func orderOf(first, second int, sep byte) DateForm {
 	return PairOfDates
 }
 
-// dayThenName reads 2 May 2031, 02-May-2031 and 2 May.
+// dayThenName reads 2 May 2031, 02-May-2031, 2. Mai 2031, 2 de mayo de 2031 and 2 May.
 func (p *scanner) dayThenName(s *Stamp, digits int) bool {
 	s.Date, s.Day = YearFirst, int(p.number(digits))
 	if c := p.at(0); c != ' ' && c != '-' && c != '/' && c != '.' {
@@ -95,10 +153,26 @@ func (p *scanner) dayThenName(s *Stamp, digits int) bool {
 	}
 	p.i++
 	p.blanks()
+	p.of()
 	if s.Month = p.month(); s.Month == 0 {
+		s.Month = p.foreignMonth()
+	}
+	if s.Month == 0 {
 		return false
 	}
+	p.of()
 	return p.yearAfterName(s)
+}
+
+// of steps over the de of 2 de mayo de 2031, and the blanks around it.
+func (p *scanner) of() {
+	from := p.i
+	p.blanks()
+	if p.at(0) != 'd' || p.at(1) != 'e' || p.at(2) != ' ' {
+		p.i = from
+		return
+	}
+	p.i += 3
 }
 
 // nameThenDay reads May 2 2031, May 2, 2031 and May  2.
@@ -125,7 +199,7 @@ func (p *scanner) yearAfterName(s *Stamp) bool {
 	for c := p.at(0); c == ',' || c == '-' || c == '/' || c == '.' || c == ' '; c = p.at(0) {
 		p.i++
 	}
-	if digits := p.run(0); (digits == 4 || digits == 2) && p.at(digits) != ':' {
+	if digits := p.run(0); digits == 4 || digits == 2 && p.at(digits) != ':' {
 		s.Year, _ = p.year()
 		return validDate(s)
 	}

@@ -101,16 +101,16 @@ func scanPlace(b []byte, n int) (ZoneForm, time.Duration, int) {
 
 // weekday steps over the name of a day, its comma and blanks.
 func (p *scanner) weekday() {
-	n := letters(p.b)
-	if n < 3 || n > 9 || !isWeekday(p.b[:n]) {
+	n := letters(p.b[p.i:])
+	if n < 3 || n > 9 || !isWeekday(p.b[p.i:p.i+n]) {
 		return
 	}
-	i := n
-	for i < len(p.b) && (p.b[i] == ',' || p.b[i] == '.' || p.b[i] == ' ') {
-		i++
+	behind := n
+	for c := p.at(behind); c == ',' || c == '.' || c == ' '; c = p.at(behind) {
+		behind++
 	}
-	if i > n {
-		p.i = i
+	if behind > n {
+		p.i += behind
 	}
 }
 
@@ -141,6 +141,43 @@ func (p *scanner) month() int {
 		}
 	}
 	return 0
+}
+
+// months are names of months in other languages of Europe, in lower case, with their usual short forms (from memory).
+var months = map[string]int{
+	"januar": 1, "jänner": 1, "janvier": 1, "janv": 1, "enero": 1, "ene": 1, "gennaio": 1, "gen": 1, "januari": 1, "janeiro": 1,
+	"februar": 2, "février": 2, "févr": 2, "fév": 2, "febrero": 2, "febbraio": 2, "februari": 2, "fevereiro": 2, "fev": 2,
+	"märz": 3, "mär": 3, "mrz": 3, "mars": 3, "marzo": 3, "maart": 3, "mrt": 3, "março": 3,
+	"avril": 4, "avr": 4, "abril": 4, "abr": 4, "aprile": 4,
+	"mai": 5, "mayo": 5, "maggio": 5, "mag": 5, "mei": 5, "maio": 5, "maj": 5,
+	"juni": 6, "juin": 6, "junio": 6, "giugno": 6, "giu": 6, "junho": 6,
+	"juli": 7, "juillet": 7, "juil": 7, "julio": 7, "luglio": 7, "lug": 7, "julho": 7,
+	"août": 8, "agosto": 8, "ago": 8, "augustus": 8, "augusti": 8,
+	"septembre": 9, "septiembre": 9, "settembre": 9, "setembro": 9, "set": 9,
+	"oktober": 10, "okt": 10, "octobre": 10, "octubre": 10, "ottobre": 10, "ott": 10, "outubro": 10, "out": 10,
+	"novembre": 11, "noviembre": 11, "novembro": 11,
+	"dezember": 12, "dez": 12, "décembre": 12, "déc": 12, "diciembre": 12, "dic": 12, "dicembre": 12, "desember": 12, "des": 12, "dezembro": 12,
+}
+
+// foreignMonth reads a month in a language other than English; 0 when there is none.
+func (p *scanner) foreignMonth() int {
+	var word [12]byte
+	n := 0
+	for c := p.at(0); n < len(word) && (isLetter(c) || c >= 0x80); c = p.at(n) {
+		if c < 0x80 {
+			c |= 0x20
+		}
+		word[n] = c
+		n++
+	}
+	m := months[string(word[:n])]
+	if m > 0 {
+		p.i += n
+		if p.at(0) == '.' {
+			p.i++
+		}
+	}
+	return m
 }
 
 // blanks steps over blanks, tabs and no-break blanks (U+00A0, U+202F in UTF-8) and counts their bytes.

@@ -38,8 +38,9 @@ type Stamp struct {
 }
 
 // ScanStamp reads the stamp that b begins with and gives its length, 0 when there is none. It reads ISO 8601 (extended and
-// basic), dates with full stops or slashes, months in letters (English), Unix seconds and milliseconds, times of day with
-// seconds, 12-hour clocks, and zones as ScanZone does. A date without a time is no stamp. It does not allocate.
+// basic, day of the year, week), dates with full stops or slashes, months in letters (English and, behind the day, other
+// languages of Europe), dates behind the time of day, Unix seconds to nanoseconds, times of day, 12-hour clocks, 1400z, 021400Z
+// MAY 31, and zones as ScanZone does. A date without a time is no stamp. It does not allocate.
 func ScanStamp(b []byte) (s Stamp, n int) {
 	if n = scanCommon(b, &s); n > 0 {
 		return s, n
@@ -52,6 +53,9 @@ func ScanStamp(b []byte) (s Stamp, n int) {
 	}
 	if digits == 14 && p.compactDate(&s) && p.compactTime(&s) {
 		return p.finish(&s)
+	}
+	if (digits == 4 || digits == 6) && p.at(digits)|0x20 == 'z' && p.zulu(&s, digits) {
+		return s, p.i
 	}
 	if p.date(&s, digits) {
 		if !p.joint() || !p.time(&s, true) {
@@ -100,8 +104,11 @@ func (p *scanner) finish(s *Stamp) (Stamp, int) {
 		return Stamp{}, 0
 	}
 	p.zone(s)
-	if s.Date == NoYear {
+	switch s.Date {
+	case NoYear:
 		p.yearLast(s)
+	case NoDate:
+		p.dateLast(s)
 	}
 	if c := p.at(0); isDigit(c) || (isLetter(c) && s.Zone == NoZone && isLetterOrDigit(p.at(-1))) {
 		return Stamp{}, 0
@@ -109,7 +116,7 @@ func (p *scanner) finish(s *Stamp) (Stamp, int) {
 	return *s, p.i
 }
 
-// unix reads seconds, milliseconds or microseconds since 1970, from 2001 to 2286.
+// unix reads seconds, milliseconds, microseconds or nanoseconds since 1970, from 2001 to 2286.
 func (p *scanner) unix(s *Stamp, digits int) bool {
 	per := map10[digits]
 	if per == 0 || p.b[0] == '0' {
@@ -117,6 +124,9 @@ func (p *scanner) unix(s *Stamp, digits int) bool {
 	}
 	v := p.number(digits)
 	ms := v * 1000 / per
+	if per > 1000 {
+		ms = v / (per / 1000)
+	}
 	s.Step = time.Second / time.Duration(per)
 	if per == 1 && p.at(0) == '.' && isDigit(p.at(1)) {
 		frac, step := p.fraction()
@@ -130,7 +140,7 @@ func (p *scanner) unix(s *Stamp, digits int) bool {
 }
 
 // map10 gives the units per second of a Unix time by its number of digits.
-var map10 = [20]int64{10: 1, 13: 1000, 16: 1000000}
+var map10 = [20]int64{10: 1, 13: 1000, 16: 1000000, 19: 1000000000}
 
 // joint steps over what stands between a date and a time.
 func (p *scanner) joint() bool {
@@ -164,14 +174,14 @@ func (p *scanner) time(s *Stamp, dated bool) bool {
 	}
 	h := p.upTo2()
 	sep := p.at(0)
-	if (sep != ':' && !(dated && sep == '.')) || p.run(1) != 2 {
+	if (sep != ':' && !(dated && (sep == '.' || sep == 'h'))) || p.run(1) != 2 {
 		return false
 	}
 	p.i++
 	m := p.upTo2()
 	s.Step = time.Minute
 	sec, frac := 0, time.Duration(0)
-	if p.at(0) == sep && p.run(1) == 2 {
+	if next := p.at(0); (next == sep || sep == 'h' && (next == ':' || next == 'm')) && p.run(1) == 2 {
 		p.i++
 		sec, s.Step = p.upTo2(), time.Second
 		if c := p.at(0); (c == '.' && isDigit(p.at(1))) || (c == ',' && p.run(1) == 3) {
@@ -179,6 +189,31 @@ func (p *scanner) time(s *Stamp, dated bool) bool {
 		}
 	}
 	return s.setTime(h, m, sec, frac)
+}
+
+// zulu reads 1400z, and 021400Z MAY 31 with the day ahead and month and year behind, as nets and forms write UTC.
+func (p *scanner) zulu(s *Stamp, digits int) bool {
+	from := p.i
+	if digits == 6 {
+		s.Day = int(p.number(2))
+	}
+	h, m := int(p.number(2)), int(p.number(2))
+	s.Step, s.Zone, s.ZoneAt, s.ZoneEnd = time.Minute, ZoneOffset, p.i, p.i+1
+	p.i++
+	ok := s.setTime(h, m, 0, 0)
+	if digits == 6 {
+		p.blanks()
+		s.Month = p.month()
+		p.blanks()
+		s.Date = YearFirst
+		s.Year, _ = p.year()
+		ok = ok && validDate(s)
+	}
+	if ok = ok && !isLetterOrDigit(p.at(0)) && p.at(0) != '-' && p.at(0) != '>'; !ok {
+		p.i = from
+		*s = Stamp{}
+	}
+	return ok
 }
 
 // compactTime reads hhmm or hhmmss with an optional fraction.
