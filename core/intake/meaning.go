@@ -81,7 +81,7 @@ func said(word, header string) (column, bool) {
 // headers gives the usual headers of each meaning, lower case, words parted by one blank; common practice, no source.
 var headers = [meanings][]string{
 	mTime: {"time", "timestamp", "datetime", "date time", "date and time", "utc", "time utc", "utc time", "gps time", "rx time", "received",
-		"received at", "heard", "heard at", "at", "when", "epoch", "unix", "unix time", "unixtime", "utime", "ts", "iso time",
+		"received at", "heard", "heard at", "at", "when", "epoch", "unix", "unix time", "unixtime", "utime", "ts", "iso time", "t",
 		"isotime", "time stamp", "local time", "zeit", "uhrzeit", "zeitstempel"},
 	mDate:    {"date", "day", "datum"},
 	mLat:     {"lat", "latitude", "latitude i", "lat deg", "lat e7", "breite"},

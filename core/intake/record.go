@@ -16,8 +16,9 @@ import (
 type record struct {
 	value [meanings][]byte
 	scale [meanings]float64
-	comma bool // the comma may be a decimal mark
-	utc   bool // the name of the time says that it is UTC
+	told  [meanings]bool // of an object: it stands in the object itself, not around it
+	comma bool           // the comma may be a decimal mark
+	utc   bool           // the name of the time says that it is UTC
 	line  int
 	lines int    // how many it takes
 	text  []byte // for notes
@@ -42,7 +43,7 @@ func (t *records) refuse(r *record, code string) {
 
 // take reads one record.
 func (t *records) take(r *record) error {
-	if !r.has(mPacket) && !r.has(mLat) && !r.has(mVolts) && !r.has(mAmps) && !(r.has(mFrom) && r.has(mInfo)) {
+	if !r.evident() || r.has(mInfo) && !r.has(mFrom) && !r.has(mPacket) && !r.has(mLat) && !r.has(mVolts) && !r.has(mAmps) {
 		t.refuse(r, "csv.fields")
 		return nil
 	}
@@ -53,12 +54,21 @@ func (t *records) take(r *record) error {
 	switch {
 	case r.has(mPacket):
 		t.takePacket(r, at)
-	case r.has(mFrom) && (r.has(mInfo) || r.has(mLat)):
+	case r.has(mFrom) && (r.has(mInfo) || r.has(mLat) && t.calls(r)):
 		t.takeStation(r, at)
 	default:
 		t.takeSample(r, at)
 	}
 	return nil
+}
+
+// calls tells whether the sender of a record is a call sign; a place of any other sender is a fix and no packet.
+func (t *records) calls(r *record) bool {
+	_, ok := ax25.ParseCall(bytes.TrimSpace(r.value[mFrom]))
+	if !ok {
+		t.notes.add(note{code: "station.no-call", line: t.line(r.line).No, excerpt: r.text})
+	}
+	return ok
 }
 
 // stampOf gives the stamp of a record, its date and time joined.

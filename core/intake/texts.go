@@ -73,6 +73,7 @@ var texts = map[string]words{
 	"fix.range":           {"the place lies beyond 90 degrees of latitude or 180 of longitude, or is no number", "check the columns or the unit of the coordinates"},
 	"fix.not-track":       {"waypoints and route points are no record of where the unit was; they are not used", "nothing needs to be done"},
 	"csv.columns":         {"the columns could not be told apart by their headers", "say which column is which in the file's settings"},
+	"station.no-call":     {"the sender of the place is no call sign; the place is used as a fix of a track", "say which column holds the call sign, if one does"},
 	"packet.made":         {"the record holds a place and no packet; monitor text was made from it", "nothing needs to be done"},
 	"csv.quote":           {"a quote opens a field and nothing closes it; the field was read to the end of its line", "close the quote, or double those within a field"},
 	"csv.fields":          {"the row holds neither a packet nor a place nor a reading", "look whether the row was cut off"},
