@@ -153,6 +153,7 @@ type table struct {
 	shown     bool     // the columns are in the file's description
 	fields    [][]byte
 	early     samples // rows before the columns were known
+	second    bool    // the row behind the headers was looked at: it may give their units
 	unproved  bool    // no row has shown yet whether the column of times holds times
 }
 
@@ -339,8 +340,39 @@ func cloned(row [][]byte) [][]byte {
 	return out
 }
 
+// unitsOf takes a row of nothing but units and blanks behind a header row that has none for what a column holds; false when the row
+// is no such one.
+func (t *table) unitsOf(row [][]byte) bool {
+	known := 0
+	for i, v := range row {
+		name := strings.ToLower(strings.Trim(strings.TrimSpace(string(v)), "()[]"))
+		if isNumber(v) || timeIn(v) {
+			return false
+		}
+		scale, unit := units[name]
+		if !unit {
+			continue
+		}
+		known++
+		if i < len(t.columns) && i < len(t.headers) {
+			_, said := saidOf(t.headers[i], i+1, t.set.Columns)
+			if _, own := nameAndUnit(string(t.headers[i])); own == "" && !said && slices.Contains([]meaning{mSpeed, mVolts, mAmps}, t.columns[i].meaning) {
+				t.columns[i].scale = scale
+			}
+		}
+	}
+	return 2*known >= len(row)
+}
+
 func (t *table) row(rec *record) error {
 	known := t.columns != nil
+	if t.headers != nil && !t.second {
+		t.second = true
+		if t.unitsOf(fieldsOf(nil, rec.text, t.delimiter)) {
+			t.unitsBelow = true
+			return nil
+		}
+	}
 	if t.fill(rec) {
 		if !t.shown {
 			t.showColumns(t.headers, t.fields, t.columns)

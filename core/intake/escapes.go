@@ -1,6 +1,9 @@
 package intake
 
-import "bytes"
+import (
+	"bytes"
+	"strconv"
+)
 
 // Text that passed through a browser, mail or a monitor carries bytes in words. They are undone where the line shows it.
 
@@ -18,8 +21,7 @@ func appendPlain(dst, line []byte) []byte {
 		}
 		dst = append(dst, line[:i]...)
 		line = line[i:]
-		n := 1
-		c := line[0]
+		c, n := numbered(line)
 		for _, e := range entities {
 			if bytes.HasPrefix(line, []byte(e.name)) {
 				n, c = len(e.name), e.byte
@@ -30,6 +32,22 @@ func appendPlain(dst, line []byte) []byte {
 		line = line[n:]
 	}
 	return dst
+}
+
+// numbered reads the entity of a byte of ASCII by its number, such as &#62; or &#x3E;, or the byte itself.
+func numbered(b []byte) (c byte, n int) {
+	end := bytes.IndexByte(b[:min(len(b), 7)], ';')
+	if end < 3 || b[1] != '#' {
+		return b[0], 1
+	}
+	digits, base := string(b[2:end]), 10
+	if digits[0]|0x20 == 'x' {
+		digits, base = digits[1:], 16
+	}
+	if v, err := strconv.ParseUint(digits, base, 7); err == nil && v >= ' ' {
+		return byte(v), end + 1
+	}
+	return b[0], 1
 }
 
 // unescape undoes <0x1c> and \x1c in the information of raw, where a monitor wrote bytes that do not print that way.

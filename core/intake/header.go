@@ -33,7 +33,7 @@ type splitter struct {
 func (s *splitter) split(line []byte) *found {
 	f := &s.found
 	if !s.quick(line, f) {
-		if bytes.Contains(line, entityGreater) {
+		if escapedArrow(line) {
 			s.plain = appendPlain(s.plain[:0], line)
 			line = s.plain
 		}
@@ -62,7 +62,19 @@ func (s *splitter) trailing(line []byte, f *found) {
 	f.raw, f.open = f.raw[:f.info], true
 }
 
-var entityGreater = []byte("&gt;")
+// escapedArrow tells whether a line holds the entity of '>'.
+func escapedArrow(line []byte) bool {
+	at := bytes.IndexByte(line, '&')
+	if at < 0 {
+		return false
+	}
+	for _, entity := range [...]string{"&gt;", "&#62;", "&#x3e;", "&#x3E;"} {
+		if bytes.Contains(line[at:], []byte(entity)) {
+			return true
+		}
+	}
+	return false
+}
 
 // quick takes the common form: blanks or an opening bracket, a stamp or none, closing marks, the packet.
 func (s *splitter) quick(line []byte, f *found) bool {

@@ -114,14 +114,15 @@ func (c *counted) Read(p []byte) (int, error) {
 
 // reading is one file while it is read.
 type reading struct {
-	name  string
-	set   Settings
-	src   *evidence.Source
-	notes notes
-	store store
-	dates dating
-	jumps jumps
-	base  int // lines of earlier members of the same archive
+	name       string
+	set        Settings
+	src        *evidence.Source
+	notes      notes
+	store      store
+	dates      dating
+	jumps      jumps
+	unitsBelow bool // a row below the headers of a table gives their units
+	base       int  // lines of earlier members of the same archive
 }
 
 func newReading(name string, id evidence.FileID, set Settings, keep Keep) *reading {

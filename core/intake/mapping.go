@@ -76,6 +76,9 @@ func (rd *reading) showColumn(no int, header, sample []byte, c column) {
 		return
 	}
 	_, set := saidOf(header, no, rd.set.Columns)
+	if unit, _ := nameAndUnit(name); c.word() == "amps A" && !set && (unit == "current" || unit == "i" || unit == "strom") && !rd.unitsBelow {
+		rd.notes.add(note{code: "csv.amps-taken", excerpt: header})
+	}
 	f.Columns = append(f.Columns, evidence.Column{No: no, Header: name, Sample: excerptOf(sample), Meaning: c.word(), Said: set})
 }
 

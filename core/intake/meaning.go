@@ -211,29 +211,68 @@ func amount(b []byte, comma bool) (v float64, ok bool) {
 	return v, true
 }
 
-// degrees reads a coordinate: decimal, with N, S, E or W at either end, or an integer of 1e-7 degrees, which shows by its size.
+// degrees reads a coordinate: decimal, with N, S, E or W at either end, degrees and minutes, and seconds, with a hemisphere or the
+// sign of degrees, or an integer of 1e-7 degrees, which shows by its size.
 func degrees(b []byte, scale float64, comma bool) float64 {
 	s := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(string(b)), "°"))
-	sign := 1.0
+	sign, sphere := 1.0, false
 	if n := len(s); n > 1 {
 		switch end, begin := s[n-1]|0x20, s[0]|0x20; {
 		case strings.IndexByte("nsew", end) >= 0:
 			s = s[:n-1]
-			sign = signOf(end)
+			sign, sphere = signOf(end), true
 		case strings.IndexByte("nsew", begin) >= 0:
 			s = s[1:]
-			sign = signOf(begin)
+			sign, sphere = signOf(begin), true
 		}
 		s = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "°"))
 	}
 	v, ok := amount([]byte(s), comma)
-	if !ok {
+	switch {
+	case !ok && (sphere || strings.Contains(s, "°")):
+		return sign * sexagesimal(s, comma)
+	case !ok:
 		return math.NaN()
+	case sphere && scale == 1 && v > 180 && v < 18000 && strings.ContainsAny(s, ".,"):
+		return sign * parts([]float64{math.Floor(v / 100), math.Mod(v, 100)})
 	}
 	if scale == 1 && math.Abs(v) > 360 && v == math.Trunc(v) && math.Abs(v) <= 1.8e9 {
 		scale = 1e-7
 	}
 	return sign * v * scale
+}
+
+// sexagesimal reads degrees and minutes, and seconds, parted by their signs or blanks; NaN when it is no such text.
+func sexagesimal(s string, comma bool) float64 {
+	negative := strings.HasPrefix(s, "-")
+	fields := strings.FieldsFunc(strings.TrimPrefix(s, "-"), func(c rune) bool { return strings.ContainsRune("°'\"′″’” :", c) })
+	var values []float64
+	for _, f := range fields {
+		v, ok := amount([]byte(f), comma)
+		if !ok || v < 0 {
+			return math.NaN()
+		}
+		values = append(values, v)
+	}
+	if negative {
+		return -parts(values)
+	}
+	return parts(values)
+}
+
+// parts gives the degrees of two or three numbers, each a sixtieth of the one ahead; NaN when they cannot be.
+func parts(values []float64) float64 {
+	if len(values) < 2 || len(values) > 3 {
+		return math.NaN()
+	}
+	sum, of := 0.0, 1.0
+	for i, v := range values {
+		if i > 0 && v >= 60 || i+1 < len(values) && v != math.Trunc(v) {
+			return math.NaN()
+		}
+		sum, of = sum+v/of, of*60
+	}
+	return sum
 }
 
 func signOf(c byte) float64 {

@@ -85,6 +85,7 @@ func TestMonitorForms(t *testing.T) {
 		{"date behind time", "2031-05-02 05:40:12 UTC R " + packet, at, packet, intake.Settings{}},
 		{"mail quote", "> 2031-05-02T05:40:12Z " + packet, at, packet, intake.Settings{}},
 		{"entities", "2031-05-02T05:40:12Z QX1ABC-7&gt;APZ001,WIDE1-1:!6001.00N/01000.00E&gt;hill pack", at, packet, intake.Settings{}},
+		{"entities by number", "2031-05-02T05:40:12Z QX1ABC-7&#62;APZ001,WIDE1-1:!6001.00N/01000.00E&#x3e;hill&#32;pack", at, packet, intake.Settings{}},
 		{"no-break blanks", "2031-05-02\u00a005:40:12\u00a0UTC\u00a0" + packet, at, packet, intake.Settings{}},
 		{"frame type and stamp inside the header", "QX1ABC-7>APZ001,WIDE1-1 <UI> [2031-05-02 05:40:12Z]:!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},
 		{"two lines", "QX1ABC-7>APZ001,WIDE1-1 <<UI>> [2031-05-02 05:40:12Z]:\n!6001.00N/01000.00E>hill pack", at, packet, intake.Settings{}},

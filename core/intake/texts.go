@@ -80,6 +80,7 @@ var texts = map[string]words{
 	"csv.number":          {"a field that should be a number is none", "look at the row"},
 	"csv.no-time":         {"the row has no time that can be read", "look at the row"},
 	"csv.no-unit":         {"the header states no unit of speed; metres per second are not assumed and the speed is left out", "name the unit in the header, such as speed (km/h)"},
+	"csv.amps-taken":      {"no unit of current is stated; amperes are taken", "name the unit in the header, such as current (mA), or say it in the file's columns"},
 	"meter.range":         {"the reading lies beyond 1000 V or 1000 A", "check the columns and their units"},
 	"nmea.checksum":       {"the checksum of the sentence does not fit", "look whether the cable or the file was disturbed"},
 	"nmea.form":           {"the sentence is not as NMEA 0183 says", "look whether the line was cut off"},
