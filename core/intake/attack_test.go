@@ -1,7 +1,10 @@
 package intake_test
 
 import (
+	"archive/zip"
+	"bytes"
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 	"time"
@@ -32,6 +35,8 @@ func TestNothingIsLostInSilence(t *testing.T) {
 		{"gzip in gzip", string(gzipped(string(gzipped(line, 1)), 1)), "file.packed", 0, 0, 0, 0},
 		{"zip in zip", string(zipped("a.zip", string(zipped("a.log", line, 1)), 1)), "file.packed", 0, 0, 0, 0},
 		{"a zip of an empty file", string(zipped("a.log", "", 1)), "file.empty", 0, 0, 0, 0},
+		{"a saved page without its figures", `<!doctype html>` + "\n" + `<meta name="generator" content="Lastbeacon report">` + "\n\n", "report.empty", 0, 0, 0, 3},
+		{"a saved report beyond all measure", `{"schema":"lastbeacon.report/1",` + strings.Repeat("\n", 17<<20) + "}", "report.too-large", 0, 0, 0, 17<<20 + 1},
 		{"a first object that is none", `{"time":NaN,"lat":62,"lon":9}` + "\n" + `{"time":1935300300,"lat":62,"lon":9}` + "\n", "json.line", 0, 1, 0, 1},
 		{"numbers beyond all numbers in objects", `{"time":1935300300,"lat":62,"lon":9}` + "\n" + `{"time":1935300300,"lat":1e400,"lon":9}` + "\n", "fix.range", 0, 1, 0, 1},
 		{"a placemark whose place is no number", xmlHead + `NaN,1e400</coordinates></Point></Placemark></kml>`, "fix.range", 0, 0, 0, 1},
@@ -65,6 +70,22 @@ func wide(text string, big bool) string {
 		b = append(b, byte(u), byte(u>>8))
 	}
 	return string(b)
+}
+
+// An archive's other members keep their lines when a saved report comes after them.
+func TestReportWithinAnArchive(t *testing.T) {
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for name, text := range map[string]string{"a.log": "2031-05-02T05:40:12Z " + packet + "\nno packet\n", "b.html": "<!doctype html>\n<meta name=\"generator\" content=\"Lastbeacon report\">\n"} {
+		w, _ := z.Create(name)
+		io.WriteString(w, text)
+	}
+	z.Close()
+	s := read(t, b.String(), intake.Settings{})
+	addsUp(t, s)
+	if f := s.File; f.Lines != 4 || f.NotUsed != 3 || f.Packets != 1 {
+		t.Errorf("%d lines, %d not used, %d packets", f.Lines, f.NotUsed, f.Packets)
+	}
 }
 
 // The second 60 of a leap second and the hour 24 are moments; what lies beyond is none.

@@ -125,6 +125,9 @@ func readPcap(rd *reading, r *bufio.Reader) error {
 	head := make([]byte, 24)
 	io.ReadFull(r, head)
 	order, unit := pcapOrder(head)
+	if order == nil {
+		return rd.pcapEnds(1, nil)
+	}
 	link := order.Uint32(head[20:]) & 0xffff
 	if link != linkAX25 && link != linkAX25KISS {
 		rd.notes.add(note{code: "pcap.link", unused: true})

@@ -36,15 +36,18 @@ func sniffReport(head []byte) Confidence {
 }
 
 func readReport(rd *reading, r *bufio.Reader) error {
-	text, err := io.ReadAll(io.LimitReader(r, maxReport+1))
-	f := &rd.src.File
-	f.Lines = 1 + bytes.Count(bytes.TrimRight(text, "\r\n"), []byte("\n"))
-	switch {
-	case err != nil:
+	counted := lineCount{last: '\n'}
+	all := io.TeeReader(r, &counted)
+	text, err := io.ReadAll(io.LimitReader(all, maxReport+1))
+	if err == nil {
+		_, err = io.Copy(io.Discard, all)
+	}
+	if err != nil {
 		return err
-	case len(text) > maxReport:
-		f.NotUsed = f.Lines
-		rd.notes.add(note{code: "report.too-large"})
+	}
+	rd.src.File.Lines += counted.lines()
+	if len(text) > maxReport {
+		rd.refuseAll("report.too-large", counted.lines())
 		return nil
 	}
 	if bytes.HasPrefix(bytes.TrimSpace(text), []byte("<")) {
@@ -52,10 +55,36 @@ func readReport(rd *reading, r *bufio.Reader) error {
 		text, _, _ = bytes.Cut(rest, reportClose)
 	}
 	if len(text) == 0 {
-		f.NotUsed = f.Lines
-		rd.notes.add(note{code: "report.empty"})
+		rd.refuseAll("report.empty", counted.lines())
 		return nil
 	}
-	f.Kind, rd.src.Report = evidence.Reports, bytes.TrimSpace(text)
+	rd.src.File.Kind, rd.src.Report = evidence.Reports, bytes.TrimSpace(text)
 	return nil
+}
+
+// refuseAll counts the lines of a text that gave nothing.
+func (rd *reading) refuseAll(code string, lines int) {
+	rd.src.File.NotUsed += lines
+	rd.notes.add(note{code: code, unused: lines > 0, count: lines})
+}
+
+// lineCount counts the lines of what is written to it; last is the byte before.
+type lineCount struct {
+	ends int
+	last byte
+}
+
+func (c *lineCount) Write(p []byte) (int, error) {
+	c.ends += bytes.Count(p, []byte{'\n'})
+	if len(p) > 0 {
+		c.last = p[len(p)-1]
+	}
+	return len(p), nil
+}
+
+func (c *lineCount) lines() int {
+	if c.last != '\n' {
+		return c.ends + 1
+	}
+	return c.ends
 }

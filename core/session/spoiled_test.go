@@ -26,7 +26,7 @@ func spoiledCases(t *testing.T) (from, until int) {
 		return usual
 	}
 	from = number("SPOILED_FROM", 1)
-	return from, from + number("SPOILED", 40)
+	return from, from + number("SPOILED", 12)
 }
 
 // Sound files of every form, cut up, mixed, repeated, put out of order and given impossible stamps and numbers: the pipeline
