@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
@@ -276,14 +277,23 @@ func (d *draft) sooner() time.Duration {
 	return d.alive.Sub(d.subject.Unit.Transmissions[before].At)
 }
 
+// byNet is how long after a packet was sent the stamp of a server may be that a gateway passed it to: common practice, no
+// source.
+const byNet = 5 * time.Second
+
 // relayed is by how much the last sign of life may be late: repeaters give a packet again for 28 to 30 s (APRS Protocol
-// Reference 1.2 draft c, p. 10).
+// Reference 1.2 draft c, p. 10), and what a gateway heard is stamped behind the net.
 func (d *draft) relayed() time.Duration {
 	t := &d.subject.Unit.Transmissions[d.useful()[len(d.useful())-1]]
-	if d.alive > t.At || t.Direct() {
+	switch {
+	case d.alive > t.At:
 		return 0
+	case !t.Direct():
+		return 30 * time.Second
+	case t.Heard[0].Receiver != (ax25.Call{}):
+		return byNet
 	}
-	return 30 * time.Second
+	return 0
 }
 
 // cutShort tells whether something known ends the law: a note, or a restart.
