@@ -180,3 +180,27 @@ func TestHotSwapWithAnotherInterval(t *testing.T) {
 		t.Errorf("events %v, rankable %v", r.Events, r.Rankable)
 	}
 }
+
+// A unit at rest that hardly ever loses its place was started anew when it does once, even on its due time; one that loses it
+// again and again was not.
+func TestLostPlaceInPhase(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		lost []int
+		want int
+	}{{"once", []int{40}, 1}, {"now and then", []int{24, 31, 40, 50}, 0}, {"before there is anything to compare with", []int{8}, 0}} {
+		s, w, _ := steady()
+		for _, i := range c.lost {
+			s.Unit.Transmissions[i].FixState = aprs.FixOld
+		}
+		n := 0
+		for _, e := range one(s, w).Events {
+			if e.Sign == SignStart {
+				n++
+			}
+		}
+		if n != c.want {
+			t.Errorf("%s: %d restarts suspected, want %d", c.name, n, c.want)
+		}
+	}
+}

@@ -74,13 +74,20 @@ func (d *draft) sequenceRestarts() []clock.Instant {
 	return found
 }
 
-// lostPlaces gives the beacons of a unit at rest at which it had no current place, off phase or under another schedule than
-// before, while it had one for long before and soon again: it was started anew.
+// lostPlaces gives the beacons of a unit at rest at which it had no current place while it had one for long before and soon
+// again: it was started anew, when that is off phase or under another schedule than before, or when it hardly ever happened.
 func (d *draft) lostPlaces() []clock.Instant {
 	const before, soon = 5, 3
+	const long, seldom = 20, 2
 	t := d.subject.Unit.Transmissions
 	placed := func(b int) bool { return !t[b].LostFix() }
 	var found []clock.Instant
+	episodes := 0
+	for i := before; i < len(d.beacons); i++ {
+		if !placed(d.beacons[i]) && placed(d.beacons[i-1]) {
+			episodes++
+		}
+	}
 	for i := before; i+soon < len(d.beacons); i++ {
 		if placed(d.beacons[i]) || !placed(d.beacons[i-1]) || slices.ContainsFunc(d.beacons[i-before:i], func(b int) bool { return !placed(b) }) {
 			continue
@@ -89,7 +96,8 @@ func (d *draft) lostPlaces() []clock.Instant {
 		changed := slices.ContainsFunc(d.legs, func(l leg) bool {
 			return l.suspected && l.from().Sub(d.at(i)).Abs() <= clock.Seconds(2*max(d.stepAt(d.at(i-1)), d.stepAt(d.at(i))))
 		})
-		if (off || changed) && d.atRest(i-1, i) && slices.ContainsFunc(d.beacons[i+1:i+1+soon], placed) {
+		lone := episodes <= seldom && i >= long && !slices.ContainsFunc(d.beacons[i-long:i], func(b int) bool { return !placed(b) })
+		if (off || changed || lone) && d.atRest(i-1, i) && slices.ContainsFunc(d.beacons[i+1:i+1+soon], placed) {
 			found = append(found, d.at(i))
 		}
 	}

@@ -22,11 +22,11 @@ const (
 	shiftSpread = 12.0 // so many standard deviations of a beacon: clocks that wander are not restarts
 )
 
-// PhaseBreaks gives the phase breaks of a fixed or decaying schedule while the unit rested, as found by the fit: movement may
-// set a clock anew, also behind an interval that seems fixed as far as it was heard. A single beacon beside the phase is a
-// stray, not a break.
+// PhaseBreaks gives the phase breaks of a schedule while the unit rested, as found by the fit: movement may set a clock anew,
+// also behind an interval that seems fixed as far as it was heard. A single beacon beside the phase is a stray, not a break.
 func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
-	if s.Kind != Fixed && s.Kind != Decaying {
+	_, parked := s.Steady()
+	if parked == 0 {
 		return nil
 	}
 	var found []Break
@@ -35,10 +35,14 @@ func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
 			continue
 		}
 		b, steadied := s.settled(i)
-		if !steadied || math.Abs(math.Remainder(b.Shift.Seconds(), max(s.Interval.Best, s.Longest))) < max(leastShift, shiftSpread*s.Jitter) {
+		if !steadied || math.Abs(math.Remainder(b.Shift.Seconds(), parked)) < max(leastShift, shiftSpread*s.Jitter) {
 			continue
 		}
-		if atRest(m, b.Before, b.After) {
+		rested := b.Before
+		if s.Kind == Adaptive { // on the way to its place turns and speed set the clock
+			rested = s.marks[i-steadyMarks].at
+		}
+		if atRest(m, rested, b.After) {
 			found = append(found, b)
 		}
 	}

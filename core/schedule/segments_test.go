@@ -94,6 +94,21 @@ func TestPhaseBreaks(t *testing.T) {
 	}
 }
 
+// The clock of an adaptive schedule breaks when the unit starts anew at rest.
+func TestPhaseBreaksOfAdaptiveSchedules(t *testing.T) {
+	m := journey(leg{0, time.Hour}, leg{12, time.Hour}, leg{6, time.Hour}, leg{0, 3 * time.Hour})
+	s := Schedule{Kind: Adaptive, Slow: 300, Fast: 60, SlowSpeed: 5 * kmh, FastSpeed: 60 * kmh}
+	swap := origin.Add(4*time.Hour + 400*time.Second)
+	before := s.Walk(origin, swap, m)
+	for want, from := range []clock.Instant{before[len(before)-1].Add(300 * time.Second), swap} {
+		times := append(slices.Clone(before), s.Walk(from, origin.Add(6*time.Hour), m)...)
+		found := PhaseBreaks(Fit(times, time.Second, m), m)
+		if len(found) != want || want > 0 && found[0].After != swap {
+			t.Errorf("%v, want %d breaks", found, want)
+		}
+	}
+}
+
 // A decaying schedule lengthens its first few intervals and keeps to the longest from then on: no change of settings.
 func TestRunUpIsNoChange(t *testing.T) {
 	at, times := 0.0, []clock.Instant{origin}
