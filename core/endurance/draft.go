@@ -32,6 +32,8 @@ type draft struct {
 	after      law                       // of falling silent after alive
 	before     law                       // of the first beacon sent before the first heard; empty when power-on was noted
 	woken      []clock.Instant           // first beacons after the unit had slept when parked
+	dropped    bool                      // the source drops repeats: at rest the unit cannot be counted
+	spread     estimate.Estimate         // of such a unit, Missed as if it had been on the air all the time
 	doubted    []int                     // last transmissions that may be afterlife, but need not be
 	silent     int                       // due times after alive listened for in vain
 }
@@ -52,6 +54,7 @@ func newDraft(s *Subject, w Watch, c charge) *draft {
 		return d
 	}
 	d.resolution = w.resolution(s.Unit, d.Transmissions)
+	d.dropped = d.rested() && !slices.ContainsFunc(ears(s.Unit, d.Transmissions), func(e ear) bool { return !slices.Contains(w.Unrepeated, e.file) })
 	d.settle()
 	d.hear()
 	return d
@@ -93,6 +96,9 @@ func (d *draft) live(transmissions []int) {
 	d.LastHeard = u.Transmissions[transmissions[len(transmissions)-1]].At
 	d.alive = d.LastHeard
 	d.beacons = d.spaced(transmissions)
+	if d.dropped {
+		d.beacons = d.underWay(d.beacons)
+	}
 	var legs []leg
 	for _, beacons := range d.bySettings() {
 		legs = append(legs, d.parted(beacons)...)
@@ -125,7 +131,7 @@ func (d *draft) hear() {
 		d.listened = d.listened.before(next.At)
 	}
 	all := d.lossOver(d.counted(d.beats), nil)
-	if countable(d.Schedule) {
+	if countable(d.Schedule) && !d.dropped {
 		d.ShareHeard = d.shareHeard(all)
 	}
 	if all.bursts {

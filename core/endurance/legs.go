@@ -40,6 +40,9 @@ func (d *draft) follow(legs []leg) {
 	d.walk = legs[len(legs)-1].walk
 	d.Schedule = d.walk.schedule
 	d.steps = map[clock.Instant]float64{}
+	if d.dropped {
+		d.spread, d.Missed = d.Missed, estimate.Unknown
+	}
 }
 
 // leastLeg is how many beacons show a schedule of their own.
@@ -66,6 +69,10 @@ func (d *draft) parted(beacons []int) []leg {
 	finds := d.subject.schedules()
 	w := walk{unit: d.subject.Unit, timeline: d.subject.Timeline, schedules: finds}
 	times := w.times(beacons)
+	if d.dropped {
+		w.schedule = d.shown(finds.Fit(times, d.resolution, d.subject.Timeline))
+		return []leg{{beacons, w, false}}
+	}
 	segments := finds.Segments(times, d.resolution, d.subject.Timeline)
 	if len(segments) == 0 {
 		return []leg{{beacons, w, false}}

@@ -9,6 +9,7 @@ import (
 	"lastbeacon/core/estimate"
 	"lastbeacon/core/geo"
 	"lastbeacon/core/motion"
+	"lastbeacon/core/schedule"
 )
 
 // Silence of a parked unit may mean sleep, or a source that does not pass on what it has passed on before.
@@ -17,6 +18,9 @@ import (
 // it sends nothing while parked. The due times in them were hardly missed; a unit in a cellar that sends unheard looks the
 // same, so the most that was missed stays.
 func (d *draft) sleep() {
+	if d.dropped {
+		return
+	}
 	if !d.Missed.Known || !countable(d.Schedule) {
 		d.dozed()
 		return
@@ -129,11 +133,47 @@ func (d *draft) unrepeated() bool {
 	if d.moving() {
 		return false
 	}
-	if !slices.ContainsFunc(d.ears, func(e ear) bool { return !slices.Contains(d.watch.Unrepeated, e.file) }) {
-		return true
-	}
-	return d.placesNeverReturn()
+	return d.dropped || d.placesNeverReturn()
 }
+
+// rested tells whether the unit was at rest, as far as is known, for some of the time.
+func (d *draft) rested() bool {
+	t := d.subject.Unit.Transmissions
+	first, last := t[d.Transmissions[0]].At, t[d.Transmissions[len(d.Transmissions)-1]].At
+	return !slices.ContainsFunc(d.subject.Timeline.Periods, func(p motion.Period) bool {
+		return p.State == motion.Moving && p.Start.Best <= first && p.End.Best >= last
+	}) || d.subject.Timeline.StateAt(last) != motion.Moving
+}
+
+// underWay gives the beacons that were sent in movement, where there are enough of them to show a schedule; else all.
+func (d *draft) underWay(beacons []int) []int {
+	var moved []int
+	for _, b := range beacons {
+		if d.subject.Timeline.StateAt(d.subject.Unit.Transmissions[b].At) == motion.Moving {
+			moved = append(moved, b)
+		}
+	}
+	if len(moved) < leastLeg {
+		return beacons
+	}
+	return moved
+}
+
+// shown gives the schedule of a unit whose source drops repeats: as it is in movement, or none, since the source sets the times
+// at rest.
+func (d *draft) shown(s schedule.Schedule) schedule.Schedule {
+	last := d.subject.Unit.Transmissions[d.beacons[len(d.beacons)-1]].At
+	if d.subject.Timeline.StateAt(last) == motion.Moving {
+		s.AsFarAsHeard = true
+		return s
+	}
+	longest := s.Interval
+	longest.Low, longest.Best = longest.High, longest.High
+	return schedule.Schedule{Kind: schedule.Undecided, Interval: longest, AsFarAsHeard: true, Reason: ReasonDropped}
+}
+
+// ReasonDropped says why the schedule of a unit at rest is not decided whose source drops repeats.
+const ReasonDropped = "repeats_dropped"
 
 // placesNeverReturn tells whether the places that the unit sent since it was parked show a source that drops repeats.
 func (d *draft) placesNeverReturn() bool {

@@ -130,6 +130,9 @@ func (d *draft) remark() {
 	if d.Schedule.Kind == schedule.Undecided {
 		d.flag(FlagUndecided, d.Schedule.Interval.Best, clock.None)
 	}
+	if d.dropped && d.State != OnAirAtLogEnd {
+		d.flag(FlagUnrepeated, 0, clock.None)
+	}
 	if d.Schedule.AsFarAsHeard {
 		d.flag(FlagAsFarAsHeard, 0, clock.None)
 	}

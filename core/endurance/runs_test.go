@@ -13,6 +13,7 @@ import (
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/geo"
 	"lastbeacon/core/motion"
+	"lastbeacon/core/schedule"
 )
 
 // steady is a parked unit with one beacon every 300 s for six hours, all heard but every ninth, and 40 intervals of
@@ -284,6 +285,24 @@ func TestRestartsWithoutAPlace(t *testing.T) {
 		if len(r.Afterlife) != c.wanted || c.wanted > 0 && (r.LastHeard != last || r.State != Ended) {
 			t.Errorf("%s: %d after life, want %d; %s, last heard %v s after the last beacon", c.name, len(r.Afterlife), c.wanted, r.State, r.LastHeard.Sub(last).Seconds())
 		}
+	}
+}
+
+// In a source that drops repeats nothing is claimed of a parked unit, whatever times it seems to keep.
+func TestNothingIsClaimedWhereRepeatsAreDropped(t *testing.T) {
+	s, w, _ := steady()
+	w.Unrepeated = []evidence.FileID{0}
+	r := one(s, w)
+	if r.State.Closed() || r.Schedule.Kind != schedule.Undecided || r.Missed.Known || r.Rate.Known || r.Sent.Known || r.ShareHeard.Known {
+		t.Errorf("%s, %v, missed %v, rate %v, sent %v, share %v", r.State, r.Schedule.Kind, r.Missed, r.Rate, r.Sent, r.ShareHeard)
+	}
+	for _, p := range r.Periods {
+		if p.Missed.Known || p.Rate.Known {
+			t.Errorf("%v: missed %v, rate %v", p.State, p.Missed, p.Rate)
+		}
+	}
+	if !flagged(r, FlagUnrepeated) || r.Rankable {
+		t.Errorf("flags %v, rankable %v", r.Flags, r.Rankable)
 	}
 }
 

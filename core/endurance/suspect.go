@@ -32,9 +32,11 @@ func (d *draft) suspect() {
 		}
 	}
 	d.propose(d.sequenceRestarts(), PowerCycled, SignSequence)
-	d.propose(d.lostPlaces(), PowerCycled, SignStart)
 	d.propose(d.voltageJumps(), PackChanged, SignVoltage)
-	d.propose(d.phaseBreaks(), PowerCycled, SignPhase)
+	if !d.dropped {
+		d.propose(d.lostPlaces(), PowerCycled, SignStart)
+		d.propose(d.phaseBreaks(), PowerCycled, SignPhase)
+	}
 	slices.SortStableFunc(d.Events, func(a, b Event) int { return int(min(1, max(-1, a.At-b.At))) })
 }
 

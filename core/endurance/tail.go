@@ -22,7 +22,7 @@ const (
 // afterlife gives the transmissions at the end of the run that came after useful life: a cluster of at least two beacons
 // much too early, or a few off the schedule's phase after a silence that loss cannot explain. Only for a unit at rest.
 func (d *draft) afterlife() []int {
-	if len(d.beacons) < leastLife || d.placesNeverReturn() {
+	if len(d.beacons) < leastLife || d.dropped || d.placesNeverReturn() {
 		return nil
 	}
 	if !d.restartLeg() {

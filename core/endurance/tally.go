@@ -21,7 +21,9 @@ func (d *draft) count() {
 		}
 	}
 	heard := len(d.useful())
-	d.Rate = d.overRun(heard)
+	if d.Rate = d.overRun(heard); d.dropped {
+		d.Rate = estimate.Unknown
+	}
 	if d.Missed.Known {
 		ends := estimate.Of(0, d.beyond(0.5)+d.early(0.5), d.beyond(0.975)+d.early(0.975))
 		d.Sent = estimate.Of(float64(heard-len(d.doubted))+d.Missed.Low, float64(heard)+d.Missed.Best+ends.Best, float64(heard)+d.Missed.High+ends.High)
@@ -194,6 +196,9 @@ func (d *draft) tally(t *Tally, in func(clock.Instant) bool) {
 		previous = at
 	}
 	t.Interval = intervalOf(gaps)
+	if d.dropped && t.State != motion.Moving {
+		return
+	}
 	t.Missed = d.missedIn(in)
 	until := t.End.Best
 	if !d.State.Closed() { // what was sent after the last packet heard is not known
@@ -210,7 +215,11 @@ func (d *draft) tally(t *Tally, in func(clock.Instant) bool) {
 // missedIn counts the beacons missed in a period. How many more or fewer there were in the run is shared out: what is not
 // sure about one gap is so whatever happened in the others, so that a part of the due times has the root of that part of it.
 func (d *draft) missedIn(in func(clock.Instant) bool) estimate.Estimate {
-	if !d.Missed.Known {
+	all := d.Missed
+	if d.dropped {
+		all = d.spread
+	}
+	if !all.Known {
 		return estimate.Unknown
 	}
 	due, lost := 0.0, 0.0
@@ -224,7 +233,7 @@ func (d *draft) missedIn(in func(clock.Instant) bool) estimate.Estimate {
 		}
 	}
 	part := math.Sqrt(due / float64(max(1, len(d.beats))))
-	fewer, more := part*(d.Missed.Best-d.Missed.Low), part*(d.Missed.High-d.Missed.Best)
+	fewer, more := part*(all.Best-all.Low), part*(all.High-all.Best)
 	return estimate.Of(max(0, lost-fewer), lost, lost+more)
 }
 

@@ -35,7 +35,7 @@ func FlagOf(f Flag) string {
 	case "end.few_silent":
 		return "The silence after the last packet covers " + Count(int(f.Number), "due beacon", "due beacons") + " only, which loss alone can explain."
 	case "end.unrepeated":
-		return "This source leaves out packets that repeat, so a unit at rest looks silent in it and no end is claimed."
+		return "This source leaves out packets that repeat, so a unit at rest looks silent in it: no end, count or rate is claimed for that time."
 	case "end.whole_hours":
 		return "It ended " + Count(int(f.Number), "whole hour", "whole hours") + " after power-on; check for an automatic power-off."
 	case "end.afterlife":

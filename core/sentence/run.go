@@ -247,6 +247,8 @@ func undecided(s Schedule) string {
 		why = "two rules fit equally well"
 	case "coarse":
 		why = "the stamps are too coarse for its interval"
+	case "repeats_dropped":
+		why = "the source leaves out packets that repeat, so the times heard at rest are the source's"
 	case "strays":
 		why = "too many beacons fit no rule"
 	case "faint":

@@ -322,6 +322,30 @@ func TestUnrepeated(t *testing.T) {
 	}
 }
 
+// A source that drops repeats for half an hour shows a parked unit of one minute every half an hour and a bit; a unit that
+// keeps to half an hour itself, some of it lost, is none.
+func TestUnrepeatedForAWhile(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		gaps  []float64
+		found bool
+	}{
+		{"dropped for half an hour", []float64{1800, 1860, 1800, 1800, 1920, 1800, 1860, 1800, 1800, 1800}, true},
+		{"half an hour itself", []float64{1800, 3600, 1802, 1799, 1800, 5400, 1801, 1800, 3600, 1800}, false},
+		{"sent by hand", []float64{300, 900, 4200, 1750, 600, 2400, 820, 450, 1300, 3900}, false},
+	} {
+		at, all := 0.0, []heard(nil)
+		for _, gap := range c.gaps {
+			all = append(all, heard{at, 0, "QX1ABC-7>APZ001:" + here})
+			at += gap
+		}
+		all = append(all, heard{at, 0, "QX1ABC-7>APZ001:" + here})
+		if got := len(Unrepeated(evidenceOf(t, all))) > 0; got != c.found {
+			t.Errorf("%s: found %v, want %v", c.name, got, c.found)
+		}
+	}
+}
+
 func FuzzUnits(f *testing.F) {
 	f.Add([]byte(here+"hill pack"), uint16(20), true)
 	f.Add([]byte("T#001,1,2,3,4,5,00000000"), uint16(500), false)
