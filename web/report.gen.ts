@@ -403,6 +403,7 @@ export interface NextTest {
   spread_pct: number
   runs: number
   interval_s: number
+  watch_from_s: number
   listen_s: number
   text: string
 }

@@ -454,13 +454,14 @@ type Outlook struct {
 }
 
 // A NextTest is what a test would need to show a difference: runs of each unit, the longest interval between beacons that
-// still bounds the ends well enough, and how long to listen from power-on.
+// still bounds the ends well enough, from when somebody should be there to see an end, and how long to listen, from power-on.
 type NextTest struct {
 	DifferencePct float64 `json:"difference_pct"`
 	PowerPct      float64 `json:"power_pct"`
 	SpreadPct     float64 `json:"spread_pct"`
 	Runs          int     `json:"runs"`
 	Interval      float64 `json:"interval_s"`
+	WatchFrom     float64 `json:"watch_from_s"`
 	Listen        float64 `json:"listen_s"`
 	Text          string  `json:"text"`
 }

@@ -47,12 +47,16 @@ func Outlook(p Projection) string {
 	switch p.Kind {
 	case "pack":
 		s = "With " + packWords(p) + " " + p.Unit + " would run " + LastingBounded(p.Runtime) + "."
+		if p.Supply == "usb_bank" {
+			s += " The bank may switch itself off at low load before that."
+		}
 	case "schedule":
 		s = "At one beacon every " + Span(p.IntervalS) + " " + p.Unit + " would draw " + Bounded(p.DrawMA, "mA")
 		if p.Runtime.Known {
 			s += " and run " + LastingBounded(p.Runtime)
 		}
 		s += "."
+		s += fastBeacons(p.IntervalS)
 	case "route":
 		s = route(p)
 	case "share":
@@ -71,6 +75,17 @@ func Outlook(p Projection) string {
 		s += " The cold is flagged, not corrected: cells give less in it."
 	}
 	return s
+}
+
+// quick is the interval below which a shared channel bears a beacon only where that is agreed (common practice, no source).
+const quick = 60
+
+// fastBeacons warns of an interval that is shorter than most channels bear.
+func fastBeacons(seconds float64) string {
+	if !(seconds > 0 && seconds < quick) {
+		return ""
+	}
+	return " Beacon no faster than local practice allows."
 }
 
 // packWords names another battery: by its charge, else by its energy, and by its voltage where that is another.
@@ -157,7 +172,7 @@ func shift(p Projection) string {
 	case math.IsNaN(p.ShortestS):
 		s += " Not even without beacons would one charge do."
 	case p.ShortestS > 0:
-		s += " The shortest interval that lasts it is " + Span(math.Ceil(p.ShortestS)) + "."
+		s += " The shortest interval that lasts it is " + Span(math.Ceil(p.ShortestS)) + "." + fastBeacons(p.ShortestS)
 	}
 	if p.Assumed {
 		s += " With " + Count(p.Specimens, "specimen", "specimens") + " tested a spread of " + Percent(p.Spread) + " between specimens is assumed."
@@ -186,7 +201,7 @@ type Test struct {
 	Runs                      int
 	Assumed                   bool
 	IntervalS                 float64
-	DurationS                 float64  // how long to listen, at least
+	WatchS, DurationS         float64  // from when to be there, and how long to listen, at least
 	Unlike                    []string // checks of what was set differently so far
 }
 
@@ -211,7 +226,10 @@ func NextTest(t Test) string {
 	}
 	s += "spread of " + Percent(t.Spread) + " from run to run: " + Count(t.Runs, "run", "runs") + " of each unit"
 	if t.IntervalS > 0 {
-		s += ", one beacon every " + Span(t.IntervalS) + " or faster"
+		s += ", one beacon every " + Span(t.IntervalS) + " or faster, as local practice allows"
+	}
+	if t.WatchS > 0 {
+		s += ", somebody there from " + Span(t.WatchS) + " after power-on to see the ends"
 	}
 	if t.DurationS > 0 {
 		s += ", listening for " + Span(t.DurationS) + " or until well after the end"

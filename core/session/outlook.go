@@ -273,8 +273,8 @@ func (a *analysis) nextTest() *report.NextTest {
 	}
 	t := outlook.Next(q)
 	return &report.NextTest{DifferencePct: 100 * q.Difference, PowerPct: 100 * q.Power, SpreadPct: 100 * q.CV, Runs: t.Runs,
-		Interval: t.IntervalS, Listen: t.ListenS, Text: sentence.NextTest(sentence.Test{Difference: q.Difference, Power: q.Power,
-			Spread: q.CV, Assumed: true, Runs: t.Runs, IntervalS: t.IntervalS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
+		Interval: t.IntervalS, WatchFrom: t.WatchS, Listen: t.ListenS, Text: sentence.NextTest(sentence.Test{Difference: q.Difference, Power: q.Power,
+			Spread: q.CV, Assumed: true, Runs: t.Runs, IntervalS: t.IntervalS, WatchS: t.WatchS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
 }
 
 // setUnlike gives the checks of what can be set and was not alike for all units.
