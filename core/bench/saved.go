@@ -95,7 +95,8 @@ func (s *Saved) Span() (start, end clock.Instant) { return instant(s.Start), ins
 // Draw gives what the draw of a saved run is worked out from.
 func (s *Saved) Draw() (draw.Load, draw.Settings) {
 	load := draw.Load{Time: s.RuntimeS.Estimate(), Sent: s.Sent.Estimate(), Rate: s.RatePerH.Estimate(),
-		AirtimeS: s.AirtimeS.Estimate(), Relayed: s.Relayed, Mixed: !s.OneCharge}
+		AirtimeS: s.AirtimeS.Estimate(), Relayed: s.Relayed, Mixed: !s.OneCharge,
+		Noted: s.State == string(endurance.NotedEnd) || s.State == string(endurance.Stopped)}
 	if s.OverS != nil {
 		load.Over = estimate.Exact(*s.OverS)
 	}

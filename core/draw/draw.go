@@ -17,6 +17,7 @@ type Load struct {
 	AirtimeS estimate.Estimate // s on the air of one transmission
 	Relayed  int               // packets of others that it was heard to repeat
 	Mixed    bool              // perhaps more, or less, than one full charge
+	Noted    bool              // a person noted its end; no packets told it
 }
 
 // Settings of one run.
@@ -172,7 +173,7 @@ func (d *Draw) figures(load Load) {
 	if n := load.transmissions(); n.Positive() && !n.Open() {
 		d.MAhPerTransmission = estimate.Sum(ln, estimate.LawOf(n).Log().Times(-1)).Exp().Estimate()
 	}
-	d.Budget = d.budget()
+	d.Budget = d.budget(load)
 }
 
 // transmissions gives what the unit sent in all, for itself and for others.
@@ -194,9 +195,13 @@ func (l Load) PerHour() estimate.Estimate {
 }
 
 // budget lists the parts of the mean current, largest first.
-func (d *Draw) budget() []estimate.Part {
+func (d *Draw) budget(load Load) []estimate.Part {
 	mean, sd := d.TimeLaw.Moments()
-	parts := append([]estimate.Part{{Source: "time", Type: 'A', Relative: sd / mean}}, d.Charge.Parts...)
+	time := estimate.Part{Source: "time", Type: 'A', Relative: sd / mean}
+	if load.Noted {
+		time.Type = 'B'
+	}
+	parts := append([]estimate.Part{time}, d.Charge.Parts...)
 	slices.SortStableFunc(parts, func(a, b estimate.Part) int { return cmp.Compare(b.Relative, a.Relative) })
 	return parts
 }

@@ -126,6 +126,10 @@ func TestBudgetListsItsParts(t *testing.T) {
 		}
 		near(t, w.source, p.Relative, w.relative, 1e-6)
 	}
+	load.Noted = true // no statistics stand behind an end that a person noted (JCGM 100:2008, 4.3)
+	if noted := Of(load, of(2000, Printed)); noted.Budget[1].Source != "time" || noted.Budget[1].Type != 'B' {
+		t.Errorf("a noted time is of type %c", noted.Budget[1].Type)
+	}
 	if !d.Charge.Inferred {
 		t.Error("draw from a printed capacity is inferred")
 	}

@@ -113,7 +113,8 @@ func mostFrequent(counts map[string]int) (text string, any bool) {
 
 // load gives what the draw of a run is worked out from.
 func (a *analysis) load(unit int, run *endurance.Run) draw.Load {
-	l := draw.Load{Time: run.Runtime, Sent: run.Sent, Rate: run.Rate, AirtimeS: a.habits[unit].airtime, Mixed: !oneCharge(run)}
+	l := draw.Load{Time: run.Runtime, Sent: run.Sent, Rate: run.Rate, AirtimeS: a.habits[unit].airtime, Mixed: !oneCharge(run),
+		Noted: run.State == endurance.NotedEnd || run.State == endurance.Stopped}
 	if run.State == endurance.Stopped && run.Start.Best.Known() && run.End.Best.Known() {
 		l.Over = secondsBetween(run.Start, run.End)
 	}

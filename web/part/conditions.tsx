@@ -30,7 +30,7 @@ export function ConditionsPart() {
 
 /** What a condition's sentence adds to its name, state and values, which stand beside it. */
 export function noteOf({ name, a, b, text }: Condition): string {
-  if (text === `${name} is not noted.`) return ""
+  if (text === `${name} is not noted.` || text === `${name} is not known.`) return ""
   const said = [`${a} against ${b}`, `${a} and ${b}`, `${a} both`].find((sides) => text.includes(sides))
   const rest = said === undefined ? text : text.slice(text.indexOf(said) + said.length).replace(/^[.,:;\s]+/, "").replace(/^(?:which|so|but|and is|and) /, "")
   return rest.slice(0, 1).toUpperCase() + rest.slice(1)
@@ -71,7 +71,7 @@ function Side({ of, unit, label, children }: { of: Condition; unit: Unit | undef
   const run = unit?.runs.findIndex((r) => label !== "" && r.label === label) ?? -1
   const stations = stationsOf(bench, unit?.name)
   const query = unit && sideQuery(of.check, unit, run, stations)
-  const none = !heard.includes(of.check) && /^0(?![.,\d])/.test(children)
+  const none = !heard.includes(of.check) && /(?:^|, )0(?![.,\d])/.test(children)
   if (!query || none || children === "") return <>{children}</>
   return <Num place={`condition ${label} ${of.check}`} number={unit.name} title={`${unit.name}: ${of.name}, ${children}`} query={query}>{children}</Num>
 }

@@ -103,11 +103,13 @@ test("characters without a shape are written as their codes", () => assert.equal
 const conditions: [string, string, string, string, string][] = [
   ["RF power", "4.80 W", "4.60 W", "RF power matches: 4.80 W and 4.60 W, 0.18 dB apart.", "0.18 dB apart."],
   ["Time on the air", "0.697 s", "0.774 s", "Time on the air differs, 0.697 s against 0.774 s, which changes the draw by less than 2 %.", "Changes the draw by less than 2 %."],
-  ["Pack", "H1, 1,926 mAh", "L1, 2,114 mAh", "Different packs, H1, 1,926 mAh against L1, 2,114 mAh; the capacity of each was measured and is taken out.", "The capacity of each was measured and is taken out."],
+  ["Pack", "H1, 1,926 mAh", "L1, 2,114 mAh", "Different packs, H1, 1,926 mAh against L1, 2,114 mAh; the charge of each was measured.", "The charge of each was measured."],
   ["Antenna", "roof", "whip", "Antenna is noted in other words: roof against whip; whether both load a transmitter alike is not known.", "Whether both load a transmitter alike is not known."],
   ["Path", "WIDE1-1", "none", "Path differs: WIDE1-1 against none.", ""],
   ["Audio", "", "", "Audio is not noted.", ""],
-  ["Pack", "H1", "L1", "The packs differ and their capacity is only printed, not measured.", "The packs differ and their capacity is only printed, not measured."],
+  ["Pack", "H1, 2,000 mAh", "L1, 2,200 mAh", "The packs differ, H1, 2,000 mAh against L1, 2,200 mAh, and their capacity was not measured.", "Their capacity was not measured."],
+  ["Pack", "H1, 2,000 mAh", "external supply", "Pack: H1, 2,000 mAh against external supply; how far that counts is not known.", "How far that counts is not known."],
+  ["Transmit rate", "not known", "not known", "Transmit rate is not known.", ""],
 ]
 for (const [name, a, b, text, want] of conditions) {
   test(`the note beside a condition's cells says what they do not: ${text}`, () => assert.equal(noteOf({ check: "", name, state: "", a, b, text }), want))
