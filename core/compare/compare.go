@@ -211,13 +211,7 @@ func newGroup(a, b Subject, label string, set Settings) group {
 }
 
 func labelled(runs []Run, label string) []Run {
-	var out []Run
-	for _, r := range runs {
-		if r.Rankable && (label == "*" || r.Label == label) {
-			out = append(out, r)
-		}
-	}
-	return out
+	return kept(runs, func(r *Run) bool { return r.Rankable && (label == "*" || r.Label == label) })
 }
 
 // mostAlike keeps the tests whose conditions were most alike: the fewest mismatches, then the fewest unknown of those that

@@ -140,21 +140,23 @@ func (g group) voltageError() estimate.Law {
 // drawn keeps the runs that tell a draw: those that ended, or whose own charge was measured; of these the ones whose charge is
 // known, unless both units have none or the packs cancel.
 func (g group) drawn() group {
-	tells := func(runs []Run) (out []Run) {
-		for _, r := range runs {
-			if r.Draw.TimeLaw.Known() && r.Draw.TimeLaw.X[0] > 0 {
-				out = append(out, r)
-			}
-		}
-		return out
-	}
-	g.a, g.b = tells(g.a), tells(g.b)
-	uncharged := func(r Run) bool { return !r.Draw.Charge.MAh.Known }
-	a, b := slices.DeleteFunc(slices.Clone(g.a), uncharged), slices.DeleteFunc(slices.Clone(g.b), uncharged)
-	if len(a) > 0 && len(b) > 0 && !cancels(shares(g)) {
+	tells := func(r *Run) bool { return r.Draw.TimeLaw.Known() && r.Draw.TimeLaw.X[0] > 0 }
+	charged := func(r *Run) bool { return r.Draw.Charge.MAh.Known }
+	g.a, g.b = kept(g.a, tells), kept(g.b, tells)
+	if a, b := kept(g.a, charged), kept(g.b, charged); len(a) > 0 && len(b) > 0 && !cancels(shares(g)) {
 		g.a, g.b = a, b
 	}
 	return g
+}
+
+// kept gives the runs of which something is true.
+func kept(runs []Run, is func(*Run) bool) (out []Run) {
+	for i := range runs {
+		if is(&runs[i]) {
+			out = append(out, runs[i])
+		}
+	}
+	return out
 }
 
 // charges tells whether the charge of every run is known.

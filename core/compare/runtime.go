@@ -45,25 +45,18 @@ func runtime(groups []group) Verdict {
 }
 
 // onCharge keeps the runs that a charge could end; an external supply does not run out.
-func onCharge(runs []Run) (out []Run) {
-	for _, r := range runs {
-		if r.Draw.Supply != draw.External {
-			out = append(out, r)
-		}
-	}
-	return out
+func onCharge(runs []Run) []Run {
+	return kept(runs, func(r *Run) bool { return r.Draw.Supply != draw.External })
 }
 
 // banks names the units that a USB bank fed.
 func (g group) banks() (names []string) {
-	bank := func(r Run) bool { return r.Draw.Supply == draw.Bank }
-	for _, u := range []struct {
-		name string
-		runs []Run
-	}{{g.nameA, g.a}, {g.nameB, g.b}} {
-		if slices.ContainsFunc(u.runs, bank) {
-			names = append(names, u.name)
-		}
+	bank := func(r *Run) bool { return r.Draw.Supply == draw.Bank }
+	if len(kept(g.a, bank)) > 0 {
+		names = append(names, g.nameA)
+	}
+	if len(kept(g.b, bank)) > 0 {
+		names = append(names, g.nameB)
 	}
 	return names
 }
