@@ -1,7 +1,6 @@
 package traffic
 
 import (
-	"bytes"
 	"math"
 	"slices"
 	"time"
@@ -32,17 +31,19 @@ func foldStretch(all []Transmission) []Transmission {
 	usual := beatOf(all)
 	soonest := soonestFromOnePlace(all)
 	seldom := seldomAgain(all)
+	before := newRow()
 	kept := all[:0]
 	for _, t := range all {
 		original := -1
 		if !t.Direct() {
-			original = earlier(kept, &t)
+			original = before.earlier(kept, &t)
 		}
 		if original >= 0 && (seldom || movedOn(kept[original:]) || moves(&kept[original], &t) ||
 			t.At.Sub(kept[original].At).Seconds() < soonest/2 || usual.off(kept, &t)) {
 			kept[original].Heard = append(kept[original].Heard, t.Heard...)
 			continue
 		}
+		before.take(&t, len(kept))
 		kept = append(kept, t)
 	}
 	return kept
@@ -53,14 +54,16 @@ func foldStretch(all []Transmission) []Transmission {
 // of at least ten.
 func seldomAgain(all []Transmission) bool {
 	var direct []Transmission
+	before := newRow()
 	again := 0
 	for _, t := range all {
 		if !t.Direct() {
 			continue
 		}
-		if earlier(direct, &t) >= 0 {
+		if before.earlier(direct, &t) >= 0 {
 			again++
 		}
+		before.take(&t, len(direct))
 		direct = append(direct, t)
 	}
 	return len(direct) >= 10 && 20*again <= len(direct)
@@ -100,17 +103,32 @@ func samePlace(a, b *Transmission) bool {
 	return a.Fix != nil && b.Fix != nil && a.Fix.Place == b.Fix.Place
 }
 
+// A row knows where each packet stood last in a list of transmissions, by its destination and its bytes.
+type row struct {
+	last map[string]int
+	key  []byte
+}
+
+func newRow() *row { return &row{last: map[string]int{}} }
+
+// of puts what tells t's packet from others into key.
+func (r *row) of(t *Transmission) []byte {
+	first := t.Heard[0]
+	r.key = append(first.To.Base().AppendTo(r.key[:0]), ':')
+	r.key = append(r.key, trimmed(first.InfoField())...)
+	return r.key
+}
+
+// take notes that t stands at a place of the list.
+func (r *row) take(t *Transmission, at int) { r.last[string(r.of(t))] = at }
+
 // earlier gives the last transmission with the same bytes within the late window, -1 when there is none.
-func earlier(kept []Transmission, t *Transmission) int {
-	for i, k := range slices.Backward(kept) {
-		if t.At.Sub(k.At) > lateWindow {
-			return -1
-		}
-		if k.Heard[0].To.Base() == t.Heard[0].To.Base() && bytes.Equal(trimmed(k.Heard[0].InfoField()), trimmed(t.Heard[0].InfoField())) {
-			return i
-		}
+func (r *row) earlier(kept []Transmission, t *Transmission) int {
+	at, known := r.last[string(r.of(t))]
+	if !known || t.At.Sub(kept[at].At) > lateWindow {
+		return -1
 	}
-	return -1
+	return at
 }
 
 // movedOn tells whether the unit has since been heard clearly elsewhere than at the first of these.
