@@ -50,8 +50,16 @@ async function engineMaker() {
 
 const source = (name) => ({ name, size: statSync(at(name)).size, open: () => createReadStream(at(name), { highWaterMark: 1 << 20 }) })
 
+/** How many packets another decoder places where ours does. */
+function placedAlike(rows, read) {
+  return rows.filter((row) => {
+    const at = read(row.line) ?? {}, placed = Number.isFinite(at.latitude)
+    return placed === row.placed && (!placed || row.ambiguity > 0 || (Math.abs(at.latitude - row.lat) < 1e-3 && Math.abs(at.longitude - row.lon) < 1e-3))
+  }).length
+}
+
 async function decoding(start) {
-  const packets = corpus(top, work)
+  const rows = corpus(top, work), packets = rows.map((row) => row.line)
   const lines = mixed(at("mixed.log"), 30, packets)
   const engine = await start()
   const times = { ours: [], fap: [], aprs: [] }
@@ -68,6 +76,8 @@ async function decoding(start) {
   const faster = Math.max(rate.fap.median, rate.aprs.median)
   row("read, decode and survey every packet of a mixed corpus, WebAssembly in Node, against the faster of two npm decoders", `${(rate.ours.median / faster).toFixed(1)} times`,
     Object.entries({ ours: rate.ours, "js-aprs-fap": rate.fap, "aprs-parser": rate.aprs }).map(([who, r]) => `${who} ${Math.round(r.median / 1000)} k/s ${r.noise}`).join(", "))
+  const fap = placedAlike(rows, (line) => theirs.parseaprs(line)), aprs = placedAlike(rows, (line) => other.parse(line).data)
+  row(`packets of the corpus, of ${rows.length}, in which they read the place that ours does, or none as ours`, `${fap} and ${aprs}`, "js-aprs-fap and aprs-parser; an ambiguous place counts wherever they put it")
   const told = execFileSync("go", ["test", "-tags", "noasm", "-run", "^$", "-bench", "^BenchmarkDecode$", "-count", "5", "./core/aprs"], { cwd: top, encoding: "utf8" })
   const ns = [...told.matchAll(/([\d.]+) ns\/op/g)].map((m) => Number(m[1]))
   const native = await rounds(ns.length, (i) => ns[i])

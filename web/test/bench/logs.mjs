@@ -10,11 +10,11 @@ const among = (n) => Math.floor(random() * n)
 const stamp = (ms) => `${new Date(ms).toISOString().slice(0, 19)}Z`
 const begin = Date.UTC(2031, 4, 2, 4)
 
-/** The packets of the comparison with the other decoder, as Latin-1 lines. */
+/** The packets of the comparison with the other decoder, as Latin-1 lines, each with the place that ours reads in it. */
 export function corpus(top, folder) {
   const file = join(folder, "corpus.jsonl")
   execFileSync("go", ["test", "-count=1", "-run", "^TestPeerCorpus$", "./core/aprs"], { cwd: top, env: { ...process.env, PEER_CORPUS: file } })
-  return readFileSync(file, "utf8").trim().split("\n").map((row) => JSON.parse(row).line)
+  return readFileSync(file, "utf8").trim().split("\n").map((row) => JSON.parse(row))
 }
 
 /** Writes lines until the file has the size, in pieces, and gives their number. */
