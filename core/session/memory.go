@@ -173,9 +173,14 @@ func heardUnder(times []clock.Instant, resolution time.Duration, t motion.Timeli
 		for _, at := range times {
 			w(uint64(at))
 		}
+		if t.Dense {
+			w(1)
+		}
 		for i := range t.Periods {
-			w(uint64(t.Periods[i].State))
-			w(uint64(t.Periods[i].Start.Best))
+			p := &t.Periods[i]
+			for _, at := range []clock.Instant{clock.Instant(p.State), p.Start.Earliest, p.Start.Best, p.Start.Latest, p.End.Earliest, p.End.Best, p.End.Latest} {
+				w(uint64(at))
+			}
 		}
 		for i := range t.Samples {
 			w(uint64(t.Samples[i].At))
