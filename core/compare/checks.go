@@ -28,7 +28,7 @@ const (
 func (g *group) conditionsOf(a, b Run) []Condition {
 	rate := g.rate(a, b)
 	list := []Condition{
-		rate, power(a.Facts, b.Facts), g.airtime(a, b), path(a.Facts, b.Facts, g.airtime(a, b).State),
+		rate, power(a.Facts, b.Facts), g.airtime(a, b), path(a.Facts, b.Facts, g.airtime(a, b)),
 		schedules(a.Facts, b.Facts, rate.State), fix(a.Facts, b.Facts), movement(a.Facts, b.Facts),
 		overlap(a, b), channel(a.Facts, b.Facts), g.repeating(a.Facts, b.Facts),
 		words(SecondReceiver, a.Facts.SecondReceiver, b.Facts.SecondReceiver),
@@ -134,7 +134,7 @@ func (g *group) airtime(a, b Run) Condition {
 }
 
 // path compares the number of entries asked for; their cost is time on the air, so that check may forgive it.
-func path(a, b Facts, air State) Condition {
+func path(a, b Facts, air Condition) Condition {
 	c := Condition{Check: Path, State: NotNoted}
 	if !a.PathKnown || !b.PathKnown {
 		return c
@@ -143,8 +143,10 @@ func path(a, b Facts, air State) Condition {
 	switch {
 	case entries(a.Path) == entries(b.Path):
 		c.State = Match
-	case air == Match || air == Corrected:
+	case air.State == Match || air.State == Corrected && air.Reason != "":
 		c.State, c.Reason = Corrected, "changes_little"
+	case air.State == Corrected:
+		c.State = Corrected
 	default:
 		c.State = Mismatch
 	}

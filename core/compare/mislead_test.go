@@ -139,3 +139,23 @@ func TestDrawsOnOnePackRestOnWhatWasStated(t *testing.T) {
 		}
 	}
 }
+
+// What the runs of one specimen scatter by does not hide that specimens differ: theirs is the spread that is told.
+func TestSpecimensThatDifferLittleAreNotSaidToDifferLess(t *testing.T) {
+	v := Kinds(append(kind("a", 10.2, 10.4, 10.6), kind("b", 12.2, 12.4, 12.6)...), Settings{})[0].Runtime
+	if v.Assumed || v.Spread < 0.015 || v.Spread > 0.02 {
+		t.Errorf("assumed %v, spread %v", v.Assumed, v.Spread)
+	}
+}
+
+// A longer path is forgiven only with the time on the air that it takes: where that is corrected, the path is not said to change
+// little.
+func TestPathGoesWithItsTimeOnTheAir(t *testing.T) {
+	longer := fair(12, "A")
+	longer.Facts.Path, longer.Facts.AirtimeS = "WIDE1-1,WIDE2-1", estimate.Exact(1.09)
+	a, b := unit("a", fair(10, "A")), unit("b", longer)
+	a.Split, b.Split = split(180, 0.4), split(140, 0.5)
+	if c := find(Pair(a, b, Settings{}).Conditions, Path); c.State != Corrected || c.Reason != "" {
+		t.Errorf("%s %q", c.State, c.Reason)
+	}
+}

@@ -80,8 +80,11 @@ func seen(a, b side, least float64, extra estimate.Law) ratio {
 	d := estimate.Welch(sa, sb)
 	per := math.Sqrt(1/float64(sa.N) + 1/float64(sb.N))
 	if floor := math.Sqrt(within + withinB + least*least*per*per); d.U == 0 || d.U*estimate.StudentQuantile(0.975, d.DF) < estimate.Z*floor {
-		ends := estimate.NormalLaw(d.Diff, math.Sqrt(within+withinB))
-		return ratio{rest: estimate.Sum(ends, extra), per: per}.assume(least)
+		if !(pooled(sa, sb) > least) {
+			ends := estimate.NormalLaw(d.Diff, math.Sqrt(within+withinB))
+			return ratio{rest: estimate.Sum(ends, extra), per: per}.assume(least)
+		}
+		d.U, d.DF = floor, math.Inf(1)
 	}
 	law := estimate.Sum(estimate.StudentLaw(d.Diff, d.U, d.DF), extra)
 	return ratio{law: law, rest: law, spread: pooled(sa, sb)}

@@ -164,6 +164,8 @@ func (c Condition) corrected(name string) string {
 		return name + " differs, " + c.sides() + "; the draw is compared at one rate."
 	case "airtime":
 		return name + " differs, " + c.sides() + "; the draw is compared at one time on the air."
+	case "path":
+		return name + " differs, " + c.sides() + ", which counts by the time on the air that it takes."
 	case "pack":
 		return "Different packs, " + c.sides() + "; the charge of each was measured."
 	case "schedule":

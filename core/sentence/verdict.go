@@ -486,12 +486,13 @@ func Exchanged(e Exchange) string {
 		" as long as " + e.B + ", and in one unit pack " + e.First + " lasts " + Bounded(e.Pack, "times") + " as long as pack " + e.Second + "."
 }
 
-// SplitRatios compares what two units take without beacons and for each beacon, a over b; empty where neither is known.
-func SplitRatios(a, b string, idle, beacon estimate.Estimate) string {
-	if !idle.Known {
+// SplitRatios compares what two units take without beacons and for each beacon, a over b; empty where neither is known, and where
+// the draw is not ranked, for what forbids that forbids this.
+func (v Verdict) SplitRatios(idle, beacon estimate.Estimate) string {
+	if !idle.Known || v.Code == "cannot_rank" {
 		return ""
 	}
-	s := "Without beacons " + a + " takes " + Bounded(idle, "times") + " what " + b + " takes"
+	s := "Without beacons " + v.A + " takes " + Bounded(idle, "times") + " what " + v.B + " takes"
 	if beacon.Known {
 		s += ", and for each beacon " + Bounded(beacon, "times")
 	}

@@ -155,9 +155,12 @@ func TestRateExplains(t *testing.T) {
 }
 
 func TestSplitRatios(t *testing.T) {
-	same(t, "both", SplitRatios("Heron", "Lapwing", estimate.Of(0.70, 0.75, 0.80), estimate.Of(0.7, 1.1, 1.6)),
+	v := Verdict{A: "Heron", B: "Lapwing", Code: "b_draws_more"}
+	same(t, "both", v.SplitRatios(estimate.Of(0.70, 0.75, 0.80), estimate.Of(0.7, 1.1, 1.6)),
 		"Without beacons Heron takes 0.75 times (0.70 to 0.80) what Lapwing takes, and for each beacon 1.1 times (0.7 to 1.6).")
-	same(t, "none", SplitRatios("Heron", "Lapwing", estimate.Unknown, estimate.Unknown), "")
+	same(t, "none", v.SplitRatios(estimate.Unknown, estimate.Unknown), "")
+	v.Code = "cannot_rank"
+	same(t, "not to be ranked", v.SplitRatios(estimate.Of(0.70, 0.75, 0.80), estimate.Of(0.7, 1.1, 1.6)), "")
 }
 
 func TestInverse(t *testing.T) {
@@ -213,6 +216,8 @@ func TestWhatPacketsWouldTellIsNotKnown(t *testing.T) {
 		{Condition{Check: "temperature", State: "not_noted", A: Value{Number: 21, Unit: "°C"}}, "Temperature is noted for one only: 21 °C and not noted."},
 		{Condition{Check: "pack", State: "not_noted", A: Value{Number: 2000, Unit: "mAh", Text: "H1"}, B: Value{Text: "external"}},
 			"Pack: H1, 2,000 mAh against external supply; how far that counts is not known."},
+		{Condition{Check: "path", State: "corrected", A: Value{Text: "WIDE1-1"}, B: Value{Text: "WIDE1-1,WIDE2-1"}},
+			"Path differs, WIDE1-1 against WIDE1-1,WIDE2-1, which counts by the time on the air that it takes."},
 		{Condition{Check: "pack", State: "not_noted", Reason: "one_label", A: Value{Number: 2000, Unit: "mAh", Text: "H1"}, B: Value{Number: 6500, Unit: "mAh", Text: "usb_bank"}},
 			"The packs differ, H1, 2,000 mAh against USB bank, 6,500 mAh, and the capacity of one was not measured."},
 	} {

@@ -64,7 +64,7 @@ func compared(c *compare.Comparison) report.Comparison {
 	}
 	o.Draw = report.Verdict{Ratio: estimateOf(c.Draw.Ratio), Verdict: string(c.Draw.Code), Text: draw.Draw(),
 		Basis: together(draw.DrawBasis(), draw.RateExplains(c.Explains),
-			sentence.SplitRatios(c.A, c.B, c.IdleRatio, c.BeaconRatio)),
+			draw.SplitRatios(c.IdleRatio, c.BeaconRatio)),
 		A: estimateOf(c.Draw.A), B: estimateOf(c.Draw.B)}
 	if c.AtOneRate != nil {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
