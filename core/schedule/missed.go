@@ -19,8 +19,21 @@ type Misses struct {
 	Fewer, More float64
 }
 
+// mostDue is how many due times are counted one by one, more than any battery sends: one stamp of a clock that had lost its
+// date, as in 1970, puts millions between two packets.
+const mostDue = 300_000
+
+// dueTimes gives how many due times stand between the first mark and the last.
+func dueTimes(marks []mark) int {
+	n := 0
+	for _, m := range marks {
+		n += m.steps
+	}
+	return n
+}
+
 // Missed walks the due times of s between heard beacons, which must be known and in time order. Without a rule nothing can
-// be said and both lists are empty.
+// be said and both lists are empty; so they are where more due times passed than anybody counts.
 func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 	if len(times) == 0 || !times[0].Known() || !slices.IsSorted(times) {
 		return Misses{}
@@ -39,7 +52,11 @@ func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 		sd = max(leastError, math.Sqrt(max(0, 2*s.Jitter*s.Jitter-at.floor*at.floor)))
 	}
 	best := fit{rule: r, noise: noise{heard, firstStray, sd}}
-	found := f.misses(r, f.trace(best), times)
+	marks := f.trace(best)
+	if dueTimes(marks) > mostDue {
+		return Misses{}
+	}
+	found := f.misses(r, marks, times)
 	found.doubt(f.spread())
 	f.otherwise(&found, best, s.others(r, f.s, m))
 	return found
@@ -157,6 +174,9 @@ func (f *filter) misses(r rule, marks []mark, times []clock.Instant) Misses {
 // received gives the share of due beacons heard, from the slots between heard ones: the interval of Wilson (1927, JASA 22,
 // 209), widened when losses come in bursts by the correlation of neighbouring slots.
 func received(marks []mark) estimate.Estimate {
+	if dueTimes(marks[1:]) > mostDue {
+		return estimate.Unknown
+	}
 	var slots []float64
 	for _, m := range marks[1:] {
 		for range m.steps - 1 {

@@ -9,12 +9,15 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"lastbeacon/core/bench"
+	"lastbeacon/core/clock"
 )
 
 // spoiledCases is how many of each kind are tried; SPOILED asks for more, SPOILED_FROM for other seeds.
@@ -302,4 +305,23 @@ func spoilValue(r *rand.Rand, v any) {
 func isList(v any) bool {
 	_, is := v.([]any)
 	return is
+}
+
+// A clock that had lost its date puts millions of due times between two packets, which must not be held one by one.
+func TestOneStampOf1970(t *testing.T) {
+	log := []byte("1970-01-01T00:00:00Z QX1ABC-7>APZ001:!6203.90N/00938.10E>on\n")
+	for k := range 60 {
+		log = fmt.Appendf(log, "%s QX1ABC-7>APZ001:!6203.90N/00938.10E>on\n", clock.At(time.Date(2031, 5, 2, 6, 0, 200*k, 0, time.UTC)))
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	_, text := analysed(t, []byte(`{"schema":"lastbeacon.bench/1","units":[{"name":"Heron","match":[{"station":"QX1ABC-7"}]}]}`), []input{{"a.log", log}})
+	runtime.ReadMemStats(&after)
+	if taken := (after.TotalAlloc - before.TotalAlloc) >> 20; taken > 200 {
+		t.Errorf("%d MB were taken for %d bytes", taken, len(log))
+	}
+	holdsTogether(t, text)
+	if run := decoded(t, text).Units[0].Runs[0]; run.Schedule.Kind != "fixed" || run.Missed != nil || run.Transmissions != 61 {
+		t.Errorf("%s, missed %v, %d transmissions", run.Schedule.Kind, run.Missed, run.Transmissions)
+	}
 }
