@@ -183,7 +183,7 @@ async function analyseOnce(engine: Client) {
       places.value = new Map(answer.files.map((id, place) => [id, place]))
       refusal.value = ""
     })
-    keepSaved(answer.report)
+    if (at.step === evidenceStep && at.sheet === sheet.value.bench) keepSaved(answer.report) // of an older sheet, its runs may have been taken away
   } catch (reason) {
     const { name, message } = reason as Error
     if (name === "EngineRefusal") refusal.value = message
