@@ -6,7 +6,7 @@ import { UnitName } from "../figure/mark.tsx"
 import type { Now, Run } from "../report.gen.ts"
 import { pair } from "../state/selection.ts"
 import { grown, now } from "../state/growth.ts"
-import { files } from "../state/sheet.ts"
+import { files, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Num } from "./number.tsx"
 import { Part } from "./part.tsx"
@@ -21,17 +21,18 @@ interface Going {
 
 export function Running() {
   const { report, live, zone } = useView()
-  if (!live || grown.value.size === 0 || report.units.length === 0) return null
+  const growing = growingFiles()
   const going = report.units.flatMap((u, index): Going[] => {
     const no = u.runs.findLastIndex((r) => !r.saved), run = u.runs[no]
     return run?.last_heard ? [{ unit: u.name, index, no, run }] : []
   })
+  if (!live || growing.length === 0 || going.length === 0) return null
   const slowing = going.some((g) => g.run.now?.slowing_since)
   const heads: Head[] = [
     { name: "Unit" }, { name: "Last heard", kind: "num", shown: <>Last heard, {zoneName(zone)}</> }, { name: "Due since, not heard", kind: "num" }, { name: "By loss alone", kind: "num" },
     ...(slowing ? [{ name: "Longer intervals since", kind: "num" as const }] : []), { name: "Expected end", kind: "grow" },
   ]
-  const names = files.value.filter((f) => grown.value.has(f.id)).map((f) => f.name)
+  const names = growing.map((f) => f.name)
   const alike = report.comparisons[pair.value]?.alike.text
   return (
     <Part id="running" name="Running now" line={warning(going)}>
@@ -42,8 +43,13 @@ export function Running() {
   )
 }
 
+/** The files on the sheet that were seen to grow. */
+function growingFiles(): Entry[] {
+  return files.value.filter((f) => grown.value.has(f.id))
+}
+
 function sinceGrown(): number {
-  return Math.max(0, Math.round((now.value - Math.max(...grown.value.values())) / 1000))
+  return Math.max(0, Math.round((now.value - Math.max(...growingFiles().map((f) => grown.value.get(f.id) ?? 0))) / 1000))
 }
 
 /** The oddest silence first, in one line. */

@@ -45,6 +45,10 @@ for (const width of [1280, 360]) {
       await sheet.locator("#evidence .fold-button").click()
       await sheet.locator("#evidence", { hasText: "Another log was begun under this name" }).waitFor({ timeout: 30_000 })
       assert.ok((await overflow(sheet)) <= 0)
+      await sheet.getByRole("button", { name: "Remove hill.log" }).click()
+      await settled(sheet)
+      assert.equal(await running.count(), 0)
+      assert.equal(await sheet.locator("#running").count(), 0)
       assert.deepEqual([foreign(), faults], [[], []])
     } finally {
       await close()
