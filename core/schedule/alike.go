@@ -131,14 +131,14 @@ func mayBeOne(a Observed, sa Schedule, b Observed, sb Schedule) bool {
 // mayBecome tells whether the fixed schedule s of what was heard may turn out to be the other rule: its base until a rest was
 // long enough to lengthen it, or another of its intervals until the unit both rested and moved.
 func (o Observed) mayBecome(s, other Schedule) bool {
-	if s.Kind == Fixed && other.Kind == Adaptive && !apart(s.Interval.Best, other.Slow, sameInterval) && !o.fasterThan(other.SlowSpeed) {
+	if s.Kind == Fixed && other.Kind == Adaptive && !apart(s.Interval.Best, other.Slow, sameInterval) && (!o.Motion.Dense || !o.fasterThan(other.SlowSpeed)) {
 		return true
 	}
-	if s.Kind != Fixed || other.Kind != Decaying && other.Kind != Adaptive || !s.AsFarAsHeard {
+	if s.Kind != Fixed || other.Kind != Decaying && other.Kind != Adaptive || !s.AsFarAsHeard && o.Motion.Dense {
 		return false
 	}
 	for _, part := range []float64{other.Longest, other.Slow, other.Fast} {
-		if part > 0 && !apart(s.Interval.Best, part, sameInterval) {
+		if s.AsFarAsHeard && part > 0 && !apart(s.Interval.Best, part, sameInterval) {
 			return true
 		}
 	}
@@ -158,8 +158,12 @@ func (o Observed) fasterThan(speed float64) bool {
 	return moved >= leastMoving
 }
 
-// sureSingles is how many single intervals after a rest show that it lengthened nothing; one may be a beacon sent by hand.
-const sureSingles = 2
+// sureSingles is how many single intervals after a rest show that it lengthened nothing; one may be a beacon sent by hand. Where
+// rest and movement are known from the beacons alone, some of them may have been sent on the way.
+const (
+	sureSingles   = 2
+	sparseSingles = 6
+)
 
 // settled tells whether no slowing down is left to wait for: single intervals were heard after a rest in which any hold would
 // have ended, or the schedule is a richer one whose slowest interval was heard.
@@ -177,6 +181,9 @@ func settled(s Schedule, o Observed) bool {
 		if m.role == onTime && m.steps == 1 && w.restingFor(series.second(s.marks[i-1].at)) > (mostHold-0.5)*s.Interval.Best {
 			singles++
 		}
+	}
+	if len(w.moves) > 0 && !o.Motion.Dense {
+		return singles >= sparseSingles
 	}
 	return singles >= sureSingles
 }
