@@ -31,6 +31,7 @@ type draft struct {
 	alive      clock.Instant             // last moment at which the unit is known to have been on
 	after      law                       // of falling silent after alive
 	before     law                       // of the first beacon sent before the first heard; empty when power-on was noted
+	napped     []clock.Instant           // due times while it slept when parked, which it may have sent at unheard
 	woken      []clock.Instant           // first beacons after the unit had slept when parked
 	dropped    bool                      // the source drops repeats: at rest the unit cannot be counted
 	spread     estimate.Estimate         // of such a unit, Missed as if it had been on the air all the time

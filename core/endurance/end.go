@@ -175,6 +175,11 @@ func (d *draft) mainEar() ear {
 
 // hearsOthers tells whether some sign of life of the receiver is no packet of this unit.
 func (d *draft) hearsOthers(e ear) bool {
+	if slices.ContainsFunc(d.watch.Presence, func(p evidence.Presence) bool {
+		return p.File == e.file && p.Receiver == e.call && p.Several
+	}) {
+		return true
+	}
 	own := d.walk.times(d.charge.transmissions)
 	return slices.ContainsFunc(d.watch.signs(e), func(s evidence.Span) bool {
 		return !slices.Contains(own, s.Start) || !slices.Contains(own, s.End)

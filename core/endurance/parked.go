@@ -36,6 +36,11 @@ func (d *draft) sleep() {
 	for _, r := range rests {
 		d.woken = append(d.woken, d.beats[r.to].due)
 	}
+	for _, b := range d.beats {
+		if inside(b) {
+			d.napped = append(d.napped, b.due)
+		}
+	}
 	awake := slices.DeleteFunc(slices.Clone(d.beats), inside)
 	n := float64(len(d.beats) - len(awake))
 	d.beats = awake

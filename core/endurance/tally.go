@@ -233,7 +233,12 @@ func (d *draft) missedIn(in func(clock.Instant) bool) estimate.Estimate {
 		}
 	}
 	part := math.Sqrt(due / float64(max(1, len(d.beats))))
-	fewer, more := part*(all.Best-all.Low), part*(all.High-all.Best)
+	fewer, more := part*(all.Best-all.Low), part*max(0, all.High-all.Best-float64(len(d.napped)))
+	for _, due := range d.napped {
+		if in(due) {
+			more++
+		}
+	}
 	return estimate.Of(max(0, lost-fewer), lost, lost+more)
 }
 

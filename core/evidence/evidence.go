@@ -140,6 +140,16 @@ type Presence struct {
 	Receiver ax25.Call
 	Spans    []Span
 	Comments bool // at least one sign was a comment line
+	First    ax25.Call
+	Several  bool // it heard other stations than First, the first one heard
+}
+
+// Heard notes that it heard a station.
+func (p *Presence) Heard(station ax25.Call) {
+	if p.First.Zero() {
+		p.First = station
+	}
+	p.Several = p.Several || p.First != station
 }
 
 // A Station sums up one call sign heard, over all files. Comments and Destinations hold the most frequent few.

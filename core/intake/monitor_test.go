@@ -347,8 +347,8 @@ func TestPresenceOfCommentsAndGateways(t *testing.T) {
 		"2031-05-02T06:05:00Z QX1ABC-7>APZ001,qAR,QL2GW:>a\n" +
 		"2031-05-02T06:10:00Z QX1ABC-7>APZ001,TCPIP*,qAC,QL3SRV:>a\n"
 	s := read(t, text, intake.Settings{})
-	if got := fmt.Sprint(s.Presence); got != "[{0  [{2031-05-02T05:00:00Z 2031-05-02T05:05:00Z} {2031-05-02T06:05:00Z 2031-05-02T06:10:00Z}] true} "+
-		"{0 QL2GW [{2031-05-02T05:05:00Z 2031-05-02T05:05:00Z} {2031-05-02T06:05:00Z 2031-05-02T06:05:00Z}] false}]" {
+	if got := fmt.Sprint(s.Presence); got != "[{0  [{2031-05-02T05:00:00Z 2031-05-02T05:05:00Z} {2031-05-02T06:05:00Z 2031-05-02T06:10:00Z}] true QX1ABC-7 false} "+
+		"{0 QL2GW [{2031-05-02T05:05:00Z 2031-05-02T05:05:00Z} {2031-05-02T06:05:00Z 2031-05-02T06:05:00Z}] false QX1ABC-7 false}]" {
 		t.Error(got)
 	}
 }

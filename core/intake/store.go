@@ -77,6 +77,7 @@ func (s *store) sign(r *evidence.Reception) {
 		return
 	}
 	s.presence[0].See(r.At)
+	s.presence[0].Heard(r.From)
 	if r.Receiver.Zero() || r.Heard == evidence.Internet {
 		return
 	}
@@ -98,6 +99,7 @@ func (s *store) sign(r *evidence.Reception) {
 		before = len(p.Spans)
 	}
 	p.See(r.At)
+	p.Heard(r.From)
 	s.spans += len(p.Spans) - before
 }
 
