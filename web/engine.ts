@@ -142,7 +142,7 @@ export class Engine {
   /** Pours a file through the engine. drain takes what the engine gives back while it reads. */
   private async pour(id: number, source: FileSource, mode: "evidence" | "packets", stage: Progress["stage"],
     progress?: (p: Progress) => void, drain?: (chunk: Uint8Array) => Promise<void> | void, signal?: AbortSignal): Promise<unknown> {
-    this.ask(op.open, JSON.stringify({ id, name: source.name, mode, digest: "host" }))
+    this.ask(op.open, JSON.stringify({ id, name: source.name, mode }))
     const digest = await this.newDigest()
     let bytes = 0
     try {

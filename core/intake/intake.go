@@ -7,11 +7,8 @@ package intake
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"hash"
 	"io"
 
 	"lastbeacon/core/aprs"
@@ -37,19 +34,15 @@ type Column struct{ Header, Meaning string }
 // Keep says which receptions are held: all of them while they take up to Budget bytes, beyond that only those of stations
 // that Station accepts. A nil Station accepts none.
 //
-// Undigested leaves out the SHA-256 of the file, which the host then puts into it: its own is many times faster than ours in
-// WebAssembly.
-//
 // The other fields let a host follow the reading; each may be nil. Begin is given the file's description, whose counts grow
 // while the file is read. Each is given every packet with its information decoded, Refused every line that was not used and
 // the code that says why; what they are given holds only during the call.
 type Keep struct {
-	Budget     int64
-	Station    func(ax25.Call) bool
-	Undigested bool
-	Begin      func(*evidence.File)
-	Each       func(*evidence.Reception, *aprs.Packet)
-	Refused    func(line int32, code string, text []byte)
+	Budget  int64
+	Station func(ax25.Call) bool
+	Begin   func(*evidence.File)
+	Each    func(*evidence.Reception, *aprs.Packet)
+	Refused func(line int32, code string, text []byte)
 }
 
 // A ReadAgain error says that a late line overturned what was assumed of the earlier ones. The file must be read again with
@@ -68,13 +61,11 @@ func (e *ReadAgain) Error() string {
 
 func (e *ReadAgain) Unwrap() error { return ErrReadAgain }
 
-// Read reads the file called name from r. The error is one of r, or a *ReadAgain; content that is odd, cut off, hostile or
+// Read reads the file called name from r. The SHA-256 of its bytes is the host's to take, whose own is many times faster than ours
+// in WebAssembly, and to put into the description. The error is one of r, or a *ReadAgain; content that is odd, cut off, hostile or
 // of no known format gives notes and what could be read.
 func Read(r io.Reader, name string, id evidence.FileID, set Settings, keep Keep) (*evidence.Source, error) {
 	in := &counted{r: r}
-	if !keep.Undigested {
-		in.digest = sha256.New()
-	}
 	rd := newReading(name, id, set, keep)
 	err := rd.unpack(in)
 	if _, drained := io.Copy(io.Discard, in); in.err != nil {
@@ -86,25 +77,18 @@ func Read(r io.Reader, name string, id evidence.FileID, set Settings, keep Keep)
 		return nil, err
 	}
 	rd.src.File.Bytes = in.n
-	if in.digest != nil {
-		rd.src.File.SHA256 = hex.EncodeToString(in.digest.Sum(nil))
-	}
 	return rd.finish(), nil
 }
 
-// counted counts and digests the bytes as dropped, and remembers an error of the host, which is no fault of the content.
+// counted counts the bytes as dropped, and remembers an error of the host, which is no fault of the content.
 type counted struct {
-	r      io.Reader
-	digest hash.Hash
-	n      int64
-	err    error
+	r   io.Reader
+	n   int64
+	err error
 }
 
 func (c *counted) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
-	if c.digest != nil {
-		c.digest.Write(p[:n])
-	}
 	c.n += int64(n)
 	if err != nil && err != io.EOF {
 		c.err = err

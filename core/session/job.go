@@ -22,15 +22,12 @@ type Job struct {
 	tally  *evidence.File // grows while the file is read
 	rows   *rows          // of a reading that writes packets; nil when it takes evidence
 	again  bool
-
-	undigested bool // the host gives the digest at the end
 }
 
 type order struct {
-	ID     int    `json:"id"`
-	Name   string `json:"name"`
-	Mode   string `json:"mode"`   // evidence | packets
-	Digest string `json:"digest"` // "host": the host gives the file's SHA-256 when it closes the job; else it is taken here
+	ID   int    `json:"id"`
+	Name string `json:"name"`
+	Mode string `json:"mode"` // evidence | packets
 }
 
 // Open begins the reading of a file.
@@ -46,7 +43,7 @@ func (s *Session) Open(request []byte) (*Job, error) {
 	if f == nil || f.name != o.Name {
 		f = &file{id: o.ID, name: o.Name}
 	}
-	j := &Job{house: s, file: f, tally: &evidence.File{}, undigested: o.Digest == "host"}
+	j := &Job{house: s, file: f, tally: &evidence.File{}}
 	j.set, j.offset = s.settings(f)
 	return j, nil
 }
@@ -68,7 +65,7 @@ func (j *Job) Run(r io.Reader) error {
 		return err
 	}
 	wanted := j.house.wanted()
-	keep.Budget, keep.Undigested = Budget, j.undigested
+	keep.Budget = Budget
 	keep.Station = func(c ax25.Call) bool { return wanted[c] }
 	source, err := intake.Read(r, j.file.name, evidence.FileID(j.file.id), j.set, keep)
 	var again *intake.ReadAgain
@@ -97,7 +94,7 @@ func (j *Job) Drain() ([]byte, error) {
 }
 
 // Close ends the job. The evidence counts from now on, unless the file must be read again under what its own lines decided.
-// digest is the file's SHA-256 in hex from a host that takes it, else nothing.
+// digest is the file's SHA-256 in hex.
 func (j *Job) Close(digest string) ([]byte, error) {
 	if j.rows != nil {
 		return j.rows.drain(), nil
@@ -106,9 +103,7 @@ func (j *Job) Close(digest string) ([]byte, error) {
 	if j.again {
 		return []byte(`{"again":true}`), nil
 	}
-	if j.undigested {
-		j.file.source.File.SHA256 = digest
-	}
+	j.file.source.File.SHA256 = digest
 	j.file.saved = savedOf(j.file.source) // with the digest, which its runs are named by
 	j.house.last = nil
 	return []byte(`{"again":false}`), nil

@@ -2,6 +2,8 @@ package session
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"slices"
 	"testing"
@@ -21,7 +23,8 @@ func pour(t *testing.T, s *Session, id int, name string, data []byte) {
 		if err := job.Run(bytes.NewReader(data)); err != nil {
 			t.Fatal(err)
 		}
-		answer, err := job.Close("")
+		sum := sha256.Sum256(data)
+		answer, err := job.Close(hex.EncodeToString(sum[:]))
 		if err != nil {
 			t.Fatal(err)
 		}
