@@ -93,9 +93,9 @@ func (v Verdict) ran(why string) (names []string) {
 func (v Verdict) longer(winner string, more, less estimate.Estimate) string {
 	setUp := ""
 	if v.SetUp {
-		setUp = " as they were set up"
+		setUp = ", as they were set up"
 	}
-	return winner + " lasted longer" + setUp + ": " + Lasting(more) + " against " + Lasting(less) + " on one charge" + v.over() + "."
+	return winner + " lasted longer: " + Lasting(more) + " against " + Lasting(less) + " on one charge" + v.over() + setUp + "."
 }
 
 // over says over how many runs the values are averaged.

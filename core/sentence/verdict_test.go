@@ -194,7 +194,7 @@ func TestWhatARunTimeRestsOn(t *testing.T) {
 		change(&v)
 		return v
 	}
-	same(t, "set up unlike", long(func(v *Verdict) { v.SetUp = true }).Runtime(), "Heron lasted longer as they were set up: 12 h against 10 h on one charge.")
+	same(t, "set up unlike", long(func(v *Verdict) { v.SetUp = true }).Runtime(), "Heron lasted longer: 12 h against 10 h on one charge, as they were set up.")
 	same(t, "bank", long(func(v *Verdict) { v.Banks = []string{"Heron"} }).RuntimeBasis(),
 		"Heron lasted 1.20 times (1.11 to 1.32) as long as Lapwing. From run to run a spread of 3 % is assumed, for there was one run each. Heron ran on a USB bank, which may switch itself off at low load: the end may be the bank's own. This holds for these two specimens, not yet for their kinds.")
 	same(t, "next to no scatter", long(func(v *Verdict) { v.RunsA, v.RunsB, v.Spread = 3, 3, 0.01 }).RuntimeBasis(),
