@@ -4,6 +4,7 @@ import { useEffect, useRef } from "preact/hooks"
 import { many } from "./format.ts"
 import { Empty } from "./part/empty.tsx"
 import { Evidence } from "./part/evidence.tsx"
+import { FinishedCopy } from "./part/finished.tsx"
 import { FaultPart, NotOpened, Refused, Stopped } from "./part/fault.tsx"
 import { Kept } from "./part/kept.tsx"
 import { Part } from "./part/part.tsx"
@@ -12,6 +13,7 @@ import { Save } from "./part/save.tsx"
 import { Header, Title } from "./part/title.tsx"
 import { Foot, SheetParts } from "./sheet.tsx"
 import { analysing, busy, lanes, reading, report, stopped } from "./state/engine.ts"
+import { finished } from "./state/finished.ts"
 import { takeDrop, takeText } from "./state/intake.ts"
 import { said } from "./state/selection.ts"
 import { settings } from "./state/settings.ts"
@@ -33,7 +35,7 @@ export function App() {
       <div class="page" ref={main}>
         <Header />
         <main>
-          {empty ? <><FaultPart /><NotOpened /><Kept /><Empty /></> : (
+          {empty && finished.value ? <><FaultPart /><NotOpened /><FinishedCopy width={width.value} /></> : empty ? <><FaultPart /><NotOpened /><Kept /><Empty /></> : (
             <>
               <Title />
               <FaultPart />

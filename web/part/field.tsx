@@ -113,11 +113,11 @@ export interface Option {
   text: string
 }
 
-export function Choice({ label, value, options, onChange, asked }: { label: string; value: string; options: readonly Option[]; onChange: (value: string) => void; asked?: boolean }) {
+export function Choice({ label, value, options, onChange, asked, disabled }: { label: string; value: string; options: readonly Option[]; onChange: (value: string) => void; asked?: boolean; disabled?: boolean }) {
   const { live } = useView()
   if (!live) return <span class="value">{options.find((o) => o.value === value)?.text ?? value}</span>
   return (
-    <select class={`choice${asked ? " asked" : ""}`} aria-label={label} value={value} onChange={(e) => onChange(e.currentTarget.value)}>
+    <select class={`choice${asked ? " asked" : ""}`} aria-label={label} value={value} disabled={disabled} onChange={(e) => onChange(e.currentTarget.value)}>
       {options.map((o) => <option key={o.value} value={o.value}>{o.text}</option>)}
     </select>
   )

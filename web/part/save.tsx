@@ -1,15 +1,17 @@
 // Saving and sharing: the report, the page with its evidence, the bench, the numbers; and what other eyes need not see.
 import { useSignal } from "@preact/signals"
-import { count, many } from "../format.ts"
+import { count, listed, many } from "../format.ts"
 import { fileName, saveAs } from "../figure/save.ts"
 import { withDecimalComma } from "../figure/table.ts"
 import type { ExportKind } from "../client.ts"
 import { reportPage } from "../report-page.tsx"
-import { pageWithEvidence } from "../state/copy.ts"
+import { pageWithEvidence, pageWithReport } from "../state/copy.ts"
 import { engine, lanes, report } from "../state/engine.ts"
 import { settings } from "../state/settings.ts"
-import { discretion, forOthers, Names, shared, type Discretion, type Whole } from "../state/share.ts"
-import { bench, markSaved, unsaved } from "../state/sheet.ts"
+import { rowsForOthers } from "../state/rows.ts"
+import { discreet, discretion, forOthers, Names, nothingLeftOut, shared, withoutText, type Discretion, type Whole } from "../state/share.ts"
+import { bench, files, markSaved, unsaved } from "../state/sheet.ts"
+import { Choice, type Option } from "./field.tsx"
 import { Part } from "./part.tsx"
 
 interface Kind {
@@ -18,10 +20,11 @@ interface Kind {
   note?: string
   ending: string
   type: string
-  holds: string // what nothing can be left out of, or what there is nothing of
-  discreet?: (keyof Discretion)[] // what can be left out
-  keeps?: boolean // whether it keeps the reader's answers
+  holds: (discretion: Discretion) => string // what stays in it, or what there is nothing of
+  discreet: (keyof Discretion)[] // what can be left out
+  keeps?: boolean // whether it keeps the reader's answers, as long as nothing is left out
   content: (discretion: Discretion) => Promise<BlobPart>
+  preview?: (discretion: Discretion) => Promise<string> // of a file that is no text to read
 }
 
 function sheetNow(discretion: Discretion): Whole {
@@ -38,42 +41,72 @@ function discreetly(text: string, discretion: Discretion): string {
   return report.value ? forOthers(text, { report: report.value, bench: bench.value }, discretion) : text
 }
 
+/** An export of an object a line, without what is left out of it. */
+function rows(exported: Blob, d: Discretion): Promise<Blob> | Blob {
+  return discreet(d) ? rowsForOthers(exported, d, d.calls && report.value ? new Names(report.value, bench.value) : null) : exported
+}
+
+function reportNow(d: Discretion): string {
+  const now = sheetNow(d)
+  return reportPage(now.report, now.lanes, now.bench, settings.value.measure)
+}
+
+const leftOut = {
+  calls: "call signs are renamed", lines: "nothing that packets say stands in it",
+  metres: "places stand as metres from the first one of each run only", none: "places and ways are left out",
+}
+
+/** What a copy without evidence says of itself. */
+function left(d: Discretion): string[] {
+  return [d.calls ? leftOut.calls : "", withoutText(d) ? leftOut.lines : "", d.places === "none" ? leftOut.none : d.places === "metres" ? leftOut.metres : ""].filter((t) => t !== "")
+}
+
+const benchText = (d: Discretion) => JSON.stringify(discreet(d) ? sheetNow(d).bench : bench.value, null, 1) + "\n"
+
 const noLines = "No line as received and no drawn way stands in this kind."
 
 const kinds: Kind[] = [
-  { value: "html", text: "The report: one light page with figures and tables, without the engine", ending: "html", type: "text/html", holds: "", discreet: ["calls", "lines", "ways"], content: async (d) => {
-    const now = sheetNow(d)
-    return reportPage(now.report, now.lanes, now.bench, settings.value.measure)
-  } },
-  { value: "page", text: "This page with the evidence inside, to open and go on anywhere", note: "holds every line as received", ending: "page.html", type: "text/html", holds: "The copy holds every line as received, with its call signs and places.", keeps: true, content: pageWithEvidence },
-  { value: "bench", text: "The bench alone, to drop in again beside the logs", ending: "bench.json", type: "application/json", holds: "The bench holds what you noted: call signs in rules and names too, but no packet and no place of one.", keeps: true, content: async () => JSON.stringify(bench.value, null, 1) + "\n" },
-  { value: "json", text: "Numbers, JSON: everything in the report", ending: "json", type: "application/json", holds: "No drawn way stands in this kind.", discreet: ["calls", "lines"],
-    content: async (d) => (d.calls || d.lines ? JSON.stringify(sheetNow(d).report, null, 1) + "\n" : written("json", d)) },
-  { value: "csv", text: "Numbers, CSV: a row a run", ending: "csv", type: "text/csv", holds: noLines, discreet: ["calls"], content: async (d) => {
+  { value: "html", text: "The report: one light page with figures and tables, without the engine", ending: "html", type: "text/html", holds: () => "", discreet: ["calls", "lines", "places"], content: async (d) => reportNow(d) },
+  { value: "page", text: "This page with the evidence inside, to open and go on anywhere", note: "holds every line as received, unless something is left out", ending: "page.html", type: "text/html", discreet: ["calls", "lines", "places"],
+    holds: (d) => (discreet(d) ? "With something left out, the copy holds the finished report in place of the evidence: it says so, opens no packets, and its runs can join a sheet as finished ones." : "The copy holds every line as received, with its call signs and places."),
+    keeps: true, content: (d) => (discreet(d) ? pageWithReport({ ...sheetNow(d), left: left(d) }) : pageWithEvidence()),
+    preview: async (d) => (discreet(d) ? `A copy without its evidence: ${listed(left(d))}.\n\n${asRead(reportNow(d))}` : `Bench, and as they were dropped: ${listed(files.value.map((f) => f.name))}.\n\n${benchText(d)}`) },
+  { value: "bench", text: "The bench alone, to drop in again beside the logs", ending: "bench.json", type: "application/json", discreet: ["calls", "lines"],
+    holds: (d) => (discreet(d) ? "With something left out, its rules fit these logs no more." : "The bench holds what you noted: call signs in rules and names too, but no packet and no place of one."), keeps: true, content: async (d) => benchText(d) },
+  { value: "json", text: "Numbers, JSON: everything in the report", ending: "json", type: "application/json", holds: () => "No drawn way stands in this kind.", discreet: ["calls", "lines"],
+    content: async (d) => (discreet(d) ? JSON.stringify(sheetNow(d).report, null, 1) + "\n" : written("json", d)) },
+  { value: "csv", text: "Numbers, CSV: a row a run", ending: "csv", type: "text/csv", holds: () => noLines, discreet: ["calls"], content: async (d) => {
     const text = await written("csv", d)
     return settings.value.decimal === "comma" ? withDecimalComma(text) : text
   } },
-  { value: "md", text: "Markdown: sentences and tables", ending: "md", type: "text/markdown", holds: noLines, discreet: ["calls"], content: (d) => written("md", d) },
-  { value: "transmissions", text: "Every transmission of every unit, with the lines it stands in (JSON lines)", note: "with places", ending: "transmissions.jsonl", type: "application/jsonl", holds: "Each transmission keeps its place and its unit\u2019s name, which may be a call sign.", content: () => written("transmissions", { calls: false, lines: false, ways: false }) },
-  { value: "packets", text: "Every line of the evidence, decoded (JSON lines)", note: "with places; reads the files again", ending: "packets.jsonl", type: "application/jsonl", holds: "Each packet keeps its call signs, its place and its words.", content: async () => (await engine()?.exportPackets()) ?? "" },
+  { value: "md", text: "Markdown: sentences and tables", ending: "md", type: "text/markdown", holds: () => noLines, discreet: ["calls"], content: (d) => written("md", d) },
+  { value: "transmissions", text: "Every transmission of every unit, with the lines it stands in (JSON lines)", note: "with places", ending: "transmissions.jsonl", type: "application/jsonl", discreet: ["calls", "places"],
+    holds: ({ places }) => (places === "kept" ? "Each transmission keeps its place." : ""), content: async (d) => rows(new Blob([await written("transmissions", nothingLeftOut)]), d) },
+  { value: "packets", text: "Every line of the evidence, decoded (JSON lines)", note: "with places; reads the files again", ending: "packets.jsonl", type: "application/jsonl", discreet: ["calls", "lines", "places"],
+    holds: (d) => (withoutText(d) ? "Kinds, times, speeds and counts stay; words, paths and destinations go with the lines." : "Each packet keeps its place and its words."),
+    content: async (d) => { const exported = await engine()?.exportPackets(); return exported ? rows(exported, d) : "" } },
 ]
+
+/** What of the reader's wishes a kind can follow. Places that are left out take the lines with them, which may hold them. */
+function within(kind: Kind | undefined, d: Discretion): Discretion {
+  const can = (what: keyof Discretion) => kind?.discreet.includes(what) ?? false
+  return { calls: d.calls && can("calls"), lines: can("lines") && withoutText(d), places: can("places") ? d.places : "kept" }
+}
 
 const verbs: Record<string, string> = { html: "Save the report", page: "Save the page", bench: "Save the bench" }
 
 async function saveNow(kind: Kind) {
-  const d = discretion.value
-  const title = bench.value.title ?? ""
-  const name = kind.discreet ? discreetly(title, d) : title
-  saveAs(fileName(name, kind.ending), kind.type, await kind.content(d))
-  if (kind.keeps) markSaved()
+  const d = within(kind, discretion.value)
+  saveAs(fileName(discreetly(bench.value.title ?? "", d), kind.ending), kind.type, await kind.content(d))
+  if (kind.keeps && !discreet(d)) markSaved()
 }
 
 export function Save() {
   const chosen = useSignal("html"), failed = useSignal("")
-  const kind = kinds.find((k) => k.value === chosen.value)
+  const kind = kinds.find((k) => k.value === chosen.value) ?? kinds[0]!
   const save = () => {
     failed.value = ""
-    if (kind) saveNow(kind).catch((reason: Error) => (failed.value = reason.message))
+    saveNow(kind).catch((reason: Error) => (failed.value = reason.message))
   }
   const line = unsaved.value > 0 ? `Closing this page now would lose ${many(unsaved.value, "step")}; the bench file keeps your answers.` : "Nothing here is unsaved."
   return (
@@ -92,29 +125,31 @@ export function Save() {
       </div>
       <div class="buttons"><button class="filled" type="button" onClick={save}>{verbs[chosen.value] ?? "Save the file"}</button></div>
       {failed.value && <p class="wrongtext" role="alert">It was not saved: {failed.value}</p>}
-      {kind?.discreet && <Preview key={kind.value} kind={kind} />}
-      <p class="note saved-note">A report names stations and holds times and distances, no latitude or longitude outside of lines as received; a way is drawn in metres from its first spot. Titles, names of units and files, your rules and remarks stay as written: look at a file before you give it away.</p>
+      <Preview key={kind.value} kind={kind} />
+      <p class="note saved-note">A report names stations and holds times and distances, no latitude or longitude outside of lines as received; a way is drawn in metres from its first spot. Titles, names of units, files and runs, and remarks stay as written but for call signs: look at a file before you give it away.</p>
     </Part>
   )
 }
 
-const choices: [keyof Discretion, string][] = [
-  ["calls", "Call signs renamed, in saved figures too"], ["lines", "Without lines, comments and destinations as received, which may hold places"], ["ways", "Without the drawn ways"],
+const places: Option[] = [
+  { value: "kept", text: "as they stand" }, { value: "metres", text: "as metres from the first one only" }, { value: "none", text: "left out" },
 ]
 
-function ForOtherEyes({ kind }: { kind: Kind | undefined }) {
+function ForOtherEyes({ kind }: { kind: Kind }) {
+  const wanted = discretion.value, now = within(kind, wanted)
+  const set = (change: Partial<Discretion>) => (discretion.value = { ...wanted, ...change })
+  const box = (what: "calls" | "lines", text: string, disabled: boolean) => (
+    <label class={disabled ? "aside" : ""}>
+      <input type="checkbox" disabled={disabled} checked={now[what]} aria-describedby="kind-holds" onChange={() => set({ [what]: !wanted[what] })} /><span>{text}</span>
+    </label>
+  )
   return (
     <fieldset class="radios">
       <legend>For other eyes</legend>
-      {choices.map(([what, text]) => {
-        const can = kind?.discreet?.includes(what) ?? false
-        return (
-          <label key={what} class={can ? "" : "aside"}>
-            <input type="checkbox" disabled={!can} checked={can && discretion.value[what]} aria-describedby="kind-holds" onChange={() => (discretion.value = { ...discretion.value, [what]: !discretion.value[what] })} /><span>{text}</span>
-          </label>
-        )
-      })}
-      <p class="note" id="kind-holds">{kind?.holds}</p>
+      {box("calls", "Call signs renamed, in saved figures too", !kind.discreet.includes("calls"))}
+      {box("lines", "Without lines, comments and destinations as received, which may hold places", !kind.discreet.includes("lines") || wanted.places !== "kept")}
+      <p class={kind.discreet.includes("places") ? "places" : "places aside"}>Places <Choice label="Places" value={now.places} options={places} disabled={!kind.discreet.includes("places")} onChange={(v) => set({ places: v as Discretion["places"] })} /></p>
+      <p class="note" id="kind-holds">{kind.holds(now)}</p>
     </fieldset>
   )
 }
@@ -125,17 +160,23 @@ const most = 20_000
 /** What the file will say, and how call signs will read, before anything is given away. */
 function Preview({ kind }: { kind: Kind }) {
   const seen = useSignal<string | null>(null)
-  const d = discretion.value
-  const show = () => void kind.content(d).then((content) => (seen.value = asRead(String(content))), (reason: Error) => (seen.value = reason.message))
+  const d = within(kind, discretion.value)
+  const show = () => void previewOf(kind, d).then((text) => (seen.value = text), (reason: Error) => (seen.value = reason.message))
   const names = d.calls && report.value ? new Names(report.value, bench.value).list : []
   return (
     <details class="fold" key={JSON.stringify(d)} onToggle={(e) => e.currentTarget.open && show()}>
       <summary>Look at it first</summary>
-      {names.length > 0 && <p class="note">{names.map(([call, name]) => `${call} becomes ${name}`).join(", ")}.</p>}
+      {names.length > 0 && <p class="note">{names.slice(0, 40).map(([call, name]) => `${call} becomes ${name}`).join(", ")}{names.length > 40 && `, and ${count(names.length - 40)} more`}.</p>}
       {seen.value !== null && <pre class="rawlines preview" tabIndex={0} role="region" aria-label="What the file will say">{seen.value.slice(0, most)}</pre>}
-      {seen.value !== null && seen.value.length > most && <p class="note">The first {count(most)} of {count(seen.value.length)} characters.</p>}
+      {seen.value !== null && seen.value.length > most && <p class="note">The first {count(most)} characters of it.</p>}
     </details>
   )
+}
+
+async function previewOf(kind: Kind, d: Discretion): Promise<string> {
+  if (kind.preview) return kind.preview(d)
+  const content = await kind.content(d)
+  return asRead(content instanceof Blob ? await content.slice(0, 4 * most).text() : String(content))
 }
 
 /** A file's text as people read it: of a page its words, without marks. */

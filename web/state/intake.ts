@@ -6,6 +6,7 @@ import type { Evidence } from "../client.ts"
 import { many } from "../format.ts"
 import { benchFrom } from "./bench-file.ts"
 import { blockInside, insideID, insideOf } from "./copy.ts"
+import { finished, goOn, reportFile } from "./finished.ts"
 import { said } from "./selection.ts"
 import { addFiles, markSaved, type Entry } from "./sheet.ts"
 
@@ -33,6 +34,7 @@ export async function take(found: readonly Found[]) {
   }
   notOpened.value = failed
   if (evidence.length === 0 && !bench) return
+  if (finished.value) goOn()
   addFiles(evidence, bench)
   const more = evidence.length > 0 ? `${many(evidence.length, "file")} added` : ""
   said.value = [more, bench ? "bench file opened" : ""].filter((t) => t !== "").join(", ")
@@ -51,15 +53,21 @@ async function insideFile(file: Found): Promise<Inside | null> {
   }
   if (!/\.html?$/i.test(file.name) || file.size > largestPage) return null
   const block = blockInside(await textOf(file.source))
-  return block === null ? null : insideOf(block)
+  if (block === null) return null
+  const { bench, files, finished: report } = await insideOf(block)
+  return report ? { bench: null, files: [reportFile(file.name, report)] } : { bench, files }
 }
 
 /** Opens what this page holds inside when it is a saved one. */
 export async function openInside() {
   if (!(await hasBlock(insideID))) return
   try {
-    const { bench, files } = await insideOf(document.getElementById(insideID)?.textContent ?? "")
-    addFiles(files, bench ?? undefined)
+    const inside = await insideOf(document.getElementById(insideID)?.textContent ?? "")
+    if (inside.finished) {
+      finished.value = inside.finished
+      return
+    }
+    addFiles(inside.files, inside.bench ?? undefined)
     markSaved()
   } catch (reason) {
     notOpened.value = [`This page: ${(reason as Error).message}`]

@@ -1,18 +1,31 @@
-// Before sharing: call signs renamed, lines as received and the drawn ways left out. Works on any text and on whole reports, by
-// names found in the report itself and by the shape of call signs, so that none is left by oversight.
+// Before sharing: call signs renamed, lines as received and places left out. Works on any text and on whole reports, by names
+// found in the report itself and by the shape of call signs, so that none is left by oversight.
 import { signal } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
 import type { Lane, Report } from "../report.gen.ts"
 
-/** What is left out for other eyes. */
+/** What is left out for other eyes. Places: as they stand, only as metres from the first one of each station, or not at all;
+ * lines as received may hold places, so they go with these. */
 export interface Discretion {
   calls: boolean
   lines: boolean
-  ways: boolean
+  places: "kept" | "metres" | "none"
 }
 
+export const nothingLeftOut: Discretion = { calls: false, lines: false, places: "kept" }
+
 /** What the reader leaves out of everything that is saved for others, figures too. */
-export const discretion = signal<Discretion>({ calls: false, lines: false, ways: false })
+export const discretion = signal<Discretion>(nothingLeftOut)
+
+/** Whether anything is left out. */
+export function discreet(d: Discretion): boolean {
+  return d.calls || withoutText(d)
+}
+
+/** Whether what packets say is left out, asked for or as what may hold a place. */
+export function withoutText({ lines, places }: Discretion): boolean {
+  return lines || places !== "kept"
+}
 
 /** A text as others may see it. */
 export function forOthers(text: string, { report, bench }: { report: Report; bench: Bench }, { calls }: Discretion): string {
@@ -27,36 +40,51 @@ export interface Whole {
 }
 
 /** The sheet as others may see it. */
-export function shared(whole: Whole, { calls, lines, ways }: Discretion): Whole {
-  const read = lines ? { ...whole, report: withoutLines(whole.report) } : whole
-  const left = ways ? { ...read, lanes: read.lanes.map((l) => ({ ...l, way: [], places: [] })) } : read
-  if (!calls) return left
+export function shared(whole: Whole, d: Discretion): Whole {
+  const read = withoutText(d) ? { ...whole, report: withoutLines(whole.report), bench: withoutRules(whole.bench) } : whole
+  const left = d.places === "none" ? { ...read, lanes: read.lanes.map((l) => ({ ...l, way: [], places: [] })) } : read
+  if (!d.calls) return left
   const names = new Names(whole.report, whole.bench)
   return mapped(left, (text) => names.renamed(text))
 }
 
 // The shape of amateur call signs (a prefix of letters and digits, a digit, a suffix of letters) with an SSID; common practice.
-const shape = /\b(?:[A-Z]{1,2}\d[A-Z0-9]{0,3}[A-Z]|\d[A-Z]\d{1,2}[A-Z]{1,4})(?:-[A-Z0-9]{1,2})?\b/g
+const shape = /\b(?:[A-Z]{1,2}\d[A-Z0-9]{0,3}[A-Z]|\d[A-Z]\d{1,2}[A-Z]{1,4})(?:-[A-Z0-9]{1,2})?\b/gi
 // Names on paths and of software are no stations.
-const general = /^(?:WIDE|TRACE|RELAY|AP)[A-Z0-9]*/
+const general = /^(?:WIDE|TRACE|RELAY|AP)[A-Z0-9]*/i
+// A word with what may be an SSID behind it.
+const word = /[A-Za-z0-9]+(?:-[A-Za-z0-9]{1,2}(?![A-Za-z0-9]))?/g
 
 /** Renames call signs: the same one always becomes the same name. */
 export class Names {
   private readonly given = new Map<string, string>()
-  private readonly words = new Set<string>() // names that are no call signs, as they were written
-  private pattern: RegExp | null = null
+  private readonly calls = new Set<string>() // cores that have the shape of a call sign, in capitals
+  private readonly words = new Set<string>() // cores that have not, as they were written
+  private readonly odd = new Set<string>() // cores with other signs inside, in capitals
+  private longest = 0
+  private pattern: RegExp | null = null // of the odd ones
 
   /** Learns every call sign of a report and its bench. */
   constructor(report: Report, bench: Bench) {
     for (const s of report.stations) this.learn(s.station)
     for (const u of bench.units ?? []) for (const m of u.match ?? []) if (m.station) this.learn(m.station)
-    for (const [call] of JSON.stringify([report, bench]).matchAll(shape)) if (!general.test(call)) this.learn(call)
+    this.learnFrom(JSON.stringify([report, bench]))
   }
 
-  private learn(call: string) {
-    const key = bare(call).toUpperCase() || call
-    if (!this.given.has(key)) this.given.set(key, `STATION-${this.given.size + 1}`)
-    if (!isCall(coreOf(key))) this.words.add(coreOf(call))
+  /** Learns what a text holds that has the shape of a call sign. */
+  learnFrom(text: string) {
+    for (const [call] of text.matchAll(shape)) if (!general.test(call)) this.learn(call)
+  }
+
+  /** Learns a name of a station, whatever its shape. */
+  learn(call: string) {
+    this.nameOf(bare(call) || call)
+    const core = coreOf(call), key = core.toUpperCase()
+    if (isCall(key)) this.calls.add(key)
+    else this.words.add(core)
+    this.longest = Math.max(this.longest, core.length)
+    if (!/[^A-Z0-9]/.test(key) || this.odd.has(key)) return
+    this.odd.add(key)
     this.pattern = null
   }
 
@@ -72,23 +100,41 @@ export class Names {
   renamed(text: string): string {
     const whole = this.given.get(text.toUpperCase())
     if (whole) return whole
-    this.pattern ??= this.found()
-    return this.pattern === null ? text : text.replace(this.pattern, (call) => {
-      const key = call.toUpperCase()
-      if (!isCall(coreOf(key)) && !this.words.has(coreOf(call))) return call
-      if (!this.given.has(key)) this.given.set(key, `STATION-${this.given.size + 1}`)
-      return this.given.get(key) ?? key
-    })
+    const known = (found: string) => (this.has(coreOf(found)) ? this.nameOf(found) : null)
+    return this.oddOnes(text, known).replace(word, (found) => known(found) ?? this.within(coreOf(found)) + found.slice(coreOf(found).length))
   }
 
-  private found(): RegExp | null {
-    const cores = [...new Set([...this.given.keys()].map(coreOf))].filter((core) => /[A-Z]/.test(core)).sort((a, b) => b.length - a.length)
-    if (cores.length === 0) return null
-    const each = cores.map((core) => {
+  private has(core: string): boolean {
+    return isCall(core.toUpperCase()) ? this.calls.has(core.toUpperCase()) : /[A-Za-z]/.test(core) && this.words.has(core)
+  }
+
+  private nameOf(call: string): string {
+    const key = call.toUpperCase()
+    const name = this.given.get(key) ?? `STATION-${this.given.size + 1}`
+    this.given.set(key, name)
+    return name
+  }
+
+  /** Names that are no single word. */
+  private oddOnes(text: string, known: (found: string) => string | null): string {
+    if (this.odd.size === 0) return text
+    this.pattern ??= new RegExp(`(?:${[...this.odd].sort((a, b) => b.length - a.length).map((core) => {
       const literal = core.replace(/[^A-Z0-9]/g, "\\$&")
       return isCall(core) ? literal : `(?<![A-Za-z0-9])${literal}(?![A-Za-z0-9])`
-    })
-    return new RegExp(`(?:${each.join("|")})(?:-[A-Z0-9]{1,2}(?![A-Z0-9]))?`, "gi")
+    }).join("|")})(?:-[A-Z0-9]{1,2}(?![A-Z0-9]))?`, "gi")
+    return text.replace(this.pattern, (found) => known(found) ?? found)
+  }
+
+  /** A word in which call signs stand among other letters, such as a file's name. */
+  private within(text: string): string {
+    const upper = text.toUpperCase()
+    for (let at = 0; at + 4 <= text.length; at++) {
+      for (let length = Math.min(this.longest, text.length - at); length >= 4; length--) {
+        const core = upper.slice(at, at + length)
+        if (this.calls.has(core)) return text.slice(0, at) + this.nameOf(core) + this.within(text.slice(at + length))
+      }
+    }
+    return text
   }
 }
 
@@ -106,7 +152,7 @@ function isCall(core: string): boolean {
 }
 
 /** A copy in which each text, names of properties aside, went through edit. */
-function mapped<T>(value: T, edit: (text: string) => string): T {
+export function mapped<T>(value: T, edit: (text: string) => string): T {
   if (typeof value === "string") return edit(value) as T
   if (Array.isArray(value)) return value.map((item: unknown) => mapped(item, edit)) as T
   if (value === null || typeof value !== "object") return value
@@ -118,8 +164,14 @@ function withoutLines(report: Report): Report {
   return {
     ...report,
     notes: report.notes.map((n) => ({ ...n, excerpt: "" })),
-    evidence: report.evidence.map((f) => ({ ...f, asks: f.asks.map((a) => ({ ...a, samples: [] })) })),
+    evidence: report.evidence.map((f) => ({ ...f, asks: f.asks.map((a) => ({ ...a, samples: [] })), columns: f.columns.map((c) => ({ ...c, sample: "" })) })),
     stations: report.stations.map((s) => ({ ...s, comments: s.comments.length > 0 ? ["left out"] : [], destinations: [] })),
     proposals: [],
   }
+}
+
+/** A bench whose rules keep their stations alone: comments and destinations are what packets say. */
+function withoutRules(bench: Bench): Bench {
+  const units = bench.units?.map((u) => (u.match ? { ...u, match: u.match.map(({ comment: _c, destination: _d, ...rest }) => rest) } : u))
+  return units ? { ...bench, units } : bench
 }

@@ -1,8 +1,12 @@
 // What is saved for other eyes, byte by byte: every call sign, place, comment and line of the evidence is searched for in every
 // format, and is found in each as long as nothing was left out, so that the search itself is known to work.
 import assert from "node:assert/strict"
-import { readFileSync } from "node:fs"
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
+import { tmpdir } from "node:os"
+import { join } from "node:path"
 import { test } from "node:test"
+import { gunzipSync } from "node:zlib"
+import { bytesOf } from "../../packing.mjs"
 import { axe, open, overflow, page, settled } from "./open.mjs"
 
 const calls = ["QX1ABC", "QX1ABD", "QR7HUT", "QW4MET", "QZ2GTE"]
@@ -28,14 +32,23 @@ async function saved(sheet, save) {
   return { name: file.suggestedFilename(), text: readFileSync(await file.path(), "latin1") }
 }
 
-const kinds = [["html", /^The report/, "Save the report"], ["json", /^Numbers, JSON/, "Save the file"], ["csv", /^Numbers, CSV/, "Save the file"], ["md", /^Markdown/, "Save the file"]]
+const kinds = [
+  ["html", /^The report/, "Save the report"], ["page", /^This page with the evidence/, "Save the page"], ["bench", /^The bench alone/, "Save the bench"], ["json", /^Numbers, JSON/, "Save the file"],
+  ["csv", /^Numbers, CSV/, "Save the file"], ["md", /^Markdown/, "Save the file"], ["transmissions", /^Every transmission/, "Save the file"], ["packets", /^Every line of the evidence/, "Save the file"],
+]
+
+/** What lies packed in a saved page; of the page itself nothing is the reader's. */
+function unpacked({ name, text }) {
+  const block = /<script type="text\/plain" id="evidence-inside">([^<]*)</.exec(text)?.[1]
+  return block === undefined ? { name, text } : { name, text: gunzipSync(bytesOf(Buffer.from(block, "latin1").toString("utf8"))).toString("latin1"), page: text }
+}
 
 /** Every file that can be given to others, under its kind. */
 async function all(sheet) {
   const files = new Map()
   for (const [kind, choice, button] of kinds) {
     await sheet.getByLabel(choice).check()
-    files.set(kind, await saved(sheet, () => sheet.getByRole("button", { name: button }).click()))
+    files.set(kind, unpacked(await saved(sheet, () => sheet.getByRole("button", { name: button }).click())))
   }
   for (const figure of await sheet.locator("figure.fig").all()) {
     const id = await figure.getAttribute("aria-labelledby")
@@ -45,6 +58,33 @@ async function all(sheet) {
 }
 
 const found = (files, originals) => [...files].flatMap(([kind, { name, text }]) => originals.filter((o) => `${name}\n${text}`.toUpperCase().includes(o.toUpperCase())).map((o) => `${o} in ${kind}`))
+
+/** The kinds that hold the evidence itself. */
+const whole = ["page", "transmissions", "packets"]
+
+/** Opens a copy without evidence: it says what it is, shows the report, and its runs go on as finished ones. */
+async function looksLikeACopy(text, where) {
+  const folder = mkdtempSync(join(tmpdir(), "lastbeacon-copy-"))
+  writeFileSync(join(folder, "copy.html"), text, "latin1")
+  const { sheet, faults, foreign, close } = await open(join(folder, "copy.html"), { width: 360 })
+  try {
+    await sheet.getByRole("heading", { name: "A copy without its evidence" }).waitFor()
+    assert.match(await sheet.locator("#copy").innerText(), /call signs are renamed, nothing that packets say stands in it and places/)
+    assert.equal(await sheet.getByRole("heading", { name: /^The way of/ }).count() > 0, where === "metres")
+    assert.equal(await sheet.locator("button.num").count(), 0)
+    assert.deepEqual(await axe(sheet), [])
+    assert.ok((await overflow(sheet)) <= 0)
+    const before = await sheet.locator("#units td[data-label='run time']").allInnerTexts()
+    await sheet.getByRole("button", { name: "Go on with its runs" }).click()
+    await settled(sheet)
+    await sheet.getByText(/From a saved report: report without evidence\.json/).first().waitFor()
+    assert.deepEqual(await sheet.locator("#units td[data-label='run time']").allInnerTexts(), before)
+    assert.deepEqual([faults, foreign()], [[], []])
+  } finally {
+    await close()
+    rmSync(folder, { recursive: true })
+  }
+}
 
 test("nothing that was left out is in any saved byte", async () => {
   const { sheet, faults, foreign, close } = await open(page)
@@ -58,14 +98,23 @@ test("nothing that was left out is in any saved byte", async () => {
     for (const figure of await sheet.locator("figure.fig").all()) await figure.getByRole("button", { name: /^Save as/ }).click()
     const open = await all(sheet)
     assert.ok(found(open, calls).length >= 20 && found(open, said).length >= 5, "the search finds what stands there")
-    assert.deepEqual(found(open, places), [], "no latitude or longitude outside of lines as received")
+    for (const kind of whole) assert.ok(found([[kind, open.get(kind)]], [...calls, ...said, ...places]).length > 3, `${kind} holds everything`)
+    assert.deepEqual(found([...open].filter(([kind]) => !whole.includes(kind)), places), [], "no latitude or longitude outside of lines as received")
     await sheet.getByLabel(/^The report/).check() // the kind of which everything can be left out
-    for (const choice of [/^Call signs renamed/, /^Without lines, comments/, /^Without the drawn ways/]) await sheet.getByLabel(choice).check()
-    await sheet.waitForTimeout(3000) // Chromium drops the eleventh download of a burst
-    const left = await all(sheet)
-    assert.deepEqual(found(left, [...calls, ...said, ...places]), [])
-    assert.match(left.get("html").text, /STATION-1/)
-    assert.ok(/The way of/.test(open.get("html").text) && !/The way of/.test(left.get("html").text))
+    await sheet.getByLabel(/^Call signs renamed/).check()
+    for (const where of ["metres", "none"]) {
+      await sheet.getByLabel(/^The report/).check()
+      await sheet.getByLabel("Places", { exact: true }).selectOption(where)
+      assert.ok(await sheet.getByLabel(/^Without lines, comments/).isChecked(), "places take the lines with them")
+      await sheet.waitForTimeout(3000) // Chromium drops the eleventh download of a burst
+      const left = await all(sheet)
+      assert.deepEqual(found(left, [...calls, ...said, ...places]), [])
+      assert.match(left.get("html").text, /STATION-1/)
+      assert.equal(/The way of/.test(left.get("html").text), where === "metres")
+      assert.match(left.get("packets").text, /"station":"STATION-\d+"/)
+      assert.equal(/"east_m":/.test(left.get("packets").text), where === "metres")
+      await looksLikeACopy(left.get("page").page, where)
+    }
     await sheet.getByLabel(/^The report/).check()
     await sheet.getByText("Look at it first").click()
     const preview = sheet.getByRole("region", { name: "What the file will say" })
@@ -75,6 +124,9 @@ test("nothing that was left out is in any saved byte", async () => {
     assert.deepEqual(await axe(sheet), [])
     assert.ok((await overflow(sheet)) <= 0)
     await sheet.getByLabel(/^This page with the evidence/).check()
+    assert.match(await sheet.locator("#save").innerText(), /the copy holds the finished report in place of the evidence/)
+    await sheet.getByLabel("Places", { exact: true }).selectOption("kept")
+    for (const choice of [/^Call signs renamed/, /^Without lines, comments/]) await sheet.getByLabel(choice).uncheck()
     assert.match(await sheet.locator("#save").innerText(), /The copy holds every line as received, with its call signs and places/)
     assert.deepEqual([faults, foreign()], [[], []])
   } finally {
