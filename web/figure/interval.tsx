@@ -31,12 +31,13 @@ export function gapsOf(lane: Lane): Gap[] {
   return gaps
 }
 
-/** The ends of the common axis in seconds: every gap and every expected interval, with a little room. */
+/** The ends of the common axis in seconds: every gap and every expected interval, with room on both sides; alike ones stand in the middle. */
 function gapDomain(lanes: readonly Lane[]): [number, number] {
   const all = lanes.flatMap((l) => [...gapsOf(l).map((g) => g.seconds), ...l.due.map((d) => d.interval_s)]).filter((s) => s > 0)
   if (all.length === 0) return [30, 3600]
   const least = all.reduce((a, b) => Math.min(a, b)), most = all.reduce((a, b) => Math.max(a, b))
-  return [Math.min(least / 1.4, most / 8), most * 1.6]
+  const room = Math.max(1.5, 3.6 / Math.sqrt(most / least))
+  return [least / room, most * room]
 }
 
 /** Intervals that an axis may name, in seconds. */

@@ -45,7 +45,8 @@ export function scheduleInShort(s: Schedule, measure: Measure): string {
 function adaptive(s: Schedule, measure: Measure): string {
   const slow = s.slow_interval_s === null ? "" : `${gap(s.slow_interval_s)}${s.slow_speed_mps === null ? "" : ` below ${speed(s.slow_speed_mps, measure)}`}`
   const fast = s.fast_interval_s === null ? "" : `${gap(s.fast_interval_s)}${s.fast_speed_mps === null ? "" : ` at ${speed(s.fast_speed_mps, measure)}`}`
-  return ["speed-adaptive", [slow, fast].filter((t) => t !== "").join(", ")].filter((t) => t !== "").join(": ")
+  const rule = [slow, fast].filter((t) => t !== "").join(", ")
+  return rule === "" ? "speed-adaptive" : `adaptive: ${rule}`
 }
 
 /** What each state of motion is called. */

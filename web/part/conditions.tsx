@@ -2,7 +2,7 @@
 import { instant } from "../format.ts"
 import type { Behind } from "../figure/table.ts"
 import { UnitName } from "../figure/mark.tsx"
-import type { Comparison, Condition, Unit } from "../report.gen.ts"
+import type { Comparison, Condition, Run, Unit } from "../report.gen.ts"
 import { stationsOf } from "../state/edits.ts"
 import { pair } from "../state/selection.ts"
 import { useView } from "../view.ts"
@@ -55,8 +55,7 @@ function ConditionTable({ of }: { of: Comparison }) {
 const heard = ["transmit_rate", "airtime", "path", "schedule", "fix", "motion", "overlap"]
 
 /** The packets that tell one unit's side of a condition: its own, those it repeated, or what others sent meanwhile. */
-function sideQuery(check: string, unit: Unit, run: number, stations: readonly string[]): Behind | null {
-  const runs = run < 0 ? unit.runs : unit.runs.slice(run, run + 1)
+function sideQuery(check: string, unit: Unit, run: number, runs: readonly Run[], stations: readonly string[]): Behind | null {
   const times = runs.flatMap((r) => [instant(r.first_heard), instant(r.last_heard)]).filter((t): t is number => t !== null)
   const span = times.length > 0 ? { from: Math.min(...times), until: Math.max(...times) } : {}
   if (check === "repeating") return stations.length > 0 ? { by: stations } : null
@@ -69,9 +68,10 @@ function sideQuery(check: string, unit: Unit, run: number, stations: readonly st
 function Side({ of, unit, label, children }: { of: Condition; unit: Unit | undefined; label: string; children: string }) {
   const { bench } = useView()
   const run = unit?.runs.findIndex((r) => label !== "" && r.label === label) ?? -1
-  const stations = stationsOf(bench, unit?.name)
-  const query = unit && sideQuery(of.check, unit, run, stations)
-  const none = !heard.includes(of.check) && /(?:^|, )0(?![.,\d])/.test(children)
+  const stations = stationsOf(bench, unit?.name), runs = run < 0 ? unit?.runs ?? [] : unit?.runs.slice(run, run + 1) ?? []
+  const query = unit && sideQuery(of.check, unit, run, runs, stations)
+  if (of.state === "not_noted" && of.a === of.b) return <></> // its state says so
+  const none = children === "not noted" || runs.every((r) => r.saved) || !heard.includes(of.check) && /(?:^|, )0(?![.,\d])/.test(children)
   if (!query || none || children === "") return <>{children}</>
   return <Num place={`condition ${label} ${of.check}`} number={unit.name} title={`${unit.name}: ${of.name}, ${children}`} query={query}>{children}</Num>
 }

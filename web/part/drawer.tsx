@@ -82,7 +82,7 @@ function PacketTable({ shown, zone }: { shown: readonly Shown[]; zone: string })
         {shown.map(({ at, row }, i) => (
           <tr key={i} role="row" class={row ? "" : "absent"}>
             <td role="cell">{at === null ? "no time" : `${spansDays ? day(at, zone) + " " : ""}${clock(at, zone, "seconds")}`}</td>
-            <td role="cell">{row ? <>{row.file}{" "}{count(row.line)}</> : "no line"}</td>
+            <td role="cell">{row ? <span class={row.file.length < 24 ? "whole" : ""}>{row.file} {count(row.line)}</span> : "no line"}</td>
             <td role="cell" class="raw">{row ? visible(row.raw) || <span class="aside">its text is not kept</span> : ""}</td>
             <td role="cell">{row ? <Why row={row} /> : "due, not heard"}</td>
           </tr>

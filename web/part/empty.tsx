@@ -78,7 +78,7 @@ function WhatYouGet() {
         </div>
         <div>
           <p class="note">Draw, pack capacity taken out</p>
-          <p class="verdict"><b>Who draws more,</b> in mA, with its bounds.</p>
+          <p class="verdict"><b>Who draws more,</b> {"in\u00a0mA,"} with its bounds.</p>
           <svg class="figure" width={width} height={barsHeight(draw)} viewBox={`0 0 ${width} ${barsHeight(draw)}`} aria-hidden="true"><VerdictBars bars={draw} width={width} /></svg>
         </div>
       </div>

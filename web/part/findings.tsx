@@ -1,6 +1,6 @@
 // The findings: figures of each test, the draw of each run, the ratios, and beneath folds what they are made of.
 import type { ComponentChildren } from "preact"
-import { inOne, instant, many, quantity, spanOf } from "../format.ts"
+import { inOne, instant, many, notKnown, quantity, spanOf } from "../format.ts"
 import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interval.tsx"
 import { Figure } from "../figure/frame.tsx"
 import { laneAt, lettersOf, Strip, stripHeight } from "../figure/strip.tsx"
@@ -14,6 +14,7 @@ import type { Comparison, Estimate, Report } from "../report.gen.ts"
 import { noting, openPackets, pair, windows } from "../state/selection.ts"
 import { useView, ViewContext, type View } from "../view.ts"
 import { Key } from "./key.tsx"
+import { Num, Stacked } from "./number.tsx"
 import { Fold, Part } from "./part.tsx"
 import { Periods } from "./periods.tsx"
 import { NoteEvent } from "./events.tsx"
@@ -28,7 +29,7 @@ export function Findings() {
   const view = useView()
   const { report, lanes, zone } = view
   const tests = testsOf(report, lanes, zone)
-  if (tests.length === 0) return null
+  if (tests.length === 0 && drawRows(report).length === 0) return null
   return (
     <Part id="findings" name="Findings" line={summary(report)} foldable>
       {tests.map((test) => <AtWidths key={test.key}><TestFigures test={test} /></AtWidths>)}
@@ -275,18 +276,22 @@ function DrawTexts() {
   )
 }
 
+const drawHeads = ["Run", "Charge", "Charge a minute", "Mean power", "Energy", "C-rate", "Whole charge, idle included, per transmission", "Time on the air"]
+
 /** Charge, energy and what one transmission took: on request, and named so. */
 function DrawTable() {
   const { report } = useView()
   const lines = report.units.flatMap((u, index) => u.runs.flatMap((run, no) => (!run.draw ? [] : [{
     key: `${u.name} ${no}`,
+    place: `draw ${u.name} ${no}`,
     cells: [
       <><UnitName name={u.name} index={index} /> {run.label}</>,
-      inOne(quantity(run.charge?.mah ?? null, "mAh")), inOne(quantity(run.draw.mah_per_min, "mAh/min")), inOne(quantity(run.draw.mean_mw, "mW")),
-      inOne(quantity(run.draw.energy_mwh, "mWh")), inOne(quantity(run.draw.c_rate)), inOne(quantity(run.draw.mah_per_transmission, "mAh")), inOne(quantity(run.airtime_s, "s")),
+      ...[quantity(run.charge?.mah ?? null, "mAh"), quantity(run.draw.mah_per_min, "mAh/min"), quantity(run.draw.mean_mw, "mW"), quantity(run.draw.energy_mwh, "mWh"),
+        quantity(run.draw.c_rate), quantity(run.draw.mah_per_transmission, "mAh"), quantity(run.airtime_s, "s")].map((value, i) => (
+        run.saved || value.best === notKnown ? <Stacked of={value} /> : <Num place={`draw ${u.name} ${no}`} number={String(i)} title={`${u.name}, ${drawHeads[i + 1]?.toLowerCase()}: ${inOne(value)}`} query={{ unit: u.name, run: no }}><Stacked of={value} /></Num>
+      )),
     ],
   }])))
   if (lines.length === 0) return null
-  const heads = ["Run", "Charge", "Charge a minute", "Mean power", "Energy", "C-rate", "Whole charge, idle included, per transmission", "Time on the air"].map((name) => ({ name }))
-  return <Table caption="Charge, power and energy" heads={heads} groups={[{ key: "draw", name: null, lines }]} fixed="wide" />
+  return <Table caption="Charge, power and energy" heads={drawHeads.map((name, i) => (i === 0 ? { name } : { name, kind: "num" as const }))} groups={[{ key: "draw", name: null, lines }]} fixed="wide" />
 }

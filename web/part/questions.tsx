@@ -13,12 +13,17 @@ export function asked(code: string, unit: string, run?: number): boolean {
   return (report.value?.questions ?? []).some((q) => q.code.replace(/_open$/, "") === code && q.unit === unit && (run === undefined || q.run === run))
 }
 
+/** The open questions, each once: until when a file was watched may be asked for several of its units. */
+export function openQuestions(all: readonly Question[]): Question[] {
+  return all.filter((q, i) => q.code !== "watched_until" || all.findIndex((o) => o.code === q.code && o.file === q.file) === i)
+}
+
 const most = 4
 
 /** The open questions about units and the listening; those about a file's lines stand with the evidence. */
 export function Questions() {
   const { report } = useView()
-  const open = report.questions.filter((q) => q.unit !== "" || q.code === "watched_until")
+  const open = openQuestions(report.questions).filter((q) => q.unit !== "" || q.code === "watched_until")
   if (open.length === 0) return null
   return (
     <>

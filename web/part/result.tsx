@@ -10,6 +10,7 @@ import { Choice } from "./field.tsx"
 import { Num } from "./number.tsx"
 import { Part } from "./part.tsx"
 import { Icon } from "./condition.tsx"
+import { openQuestions } from "./questions.tsx"
 
 export function Result() {
   const { report } = useView()
@@ -152,7 +153,7 @@ function Fairness({ of }: { of: Comparison }) {
   const { report, live } = useView()
   if (of.conditions.length === 0) return null
   const state = worst(of)
-  const open = report.questions.length
+  const open = openQuestions(report.questions).length
   const tally = tallied(of)
   const lead = state === "mismatch" ? "Not like for like" : state === "not_noted" ? "Like for like as far as noted" : "Like for like"
   const bad = of.conditions.filter((c) => c.state === "mismatch").map((c) => c.name.toLowerCase())

@@ -15,7 +15,7 @@ import { Drawer } from "./drawer.tsx"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
 import { Fold, Part } from "./part.tsx"
-import { Questions, asked } from "./questions.tsx"
+import { asked, openQuestions, Questions } from "./questions.tsx"
 import { Facts, Table, type Group, type Head } from "./table.tsx"
 
 export function Units() {
@@ -24,7 +24,7 @@ export function Units() {
   const units = bench.units ?? []
   if (units.length === 0) return null
   const runs = report.units.reduce((n, u) => n + u.runs.length, 0)
-  const open = report.questions.length
+  const open = openQuestions(report.questions).length
   const line = <>{many(units.length, "unit")}, {busy && runs === 0 ? "their runs are being worked out" : many(runs, "run")}.{live && open > 0 && <> <b>{many(open, "question")}</b> {open === 1 ? "is" : "are"} open; each may stay empty.</>}</>
   return (
     <Part id="units" name="Units and runs" line={line} foldable>
@@ -265,19 +265,19 @@ function Runs() {
 
 function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
   const place = `run ${unit.name} ${no}`
-  const behind = { place, query: { unit: unit.name, run: no } }
+  const behind = (number: string, title: string, children: ComponentChildren) => (run.saved ? children : <Num place={place} number={number} title={`${unit.name}: ${title}`} query={{ unit: unit.name, run: no }}>{children}</Num>)
   return {
-    key: place, place, under: <RunRemarks run={run} />,
+    key: place, place, under: <RunRemarks run={run} before={unit.runs[no - 1]} />,
     cells: [
       <RunLabel unit={unit} index={index} run={run} no={no} />,
       <PowerOn unit={unit} index={index} run={run} no={no} inTable />,
       <NearEnd unit={unit} run={run} no={no} place={place} number="last"><Clocked at={run.last_heard} near={run.start.best} /></NearEnd>,
       <NearEnd unit={unit} run={run} no={no} place={place} number="end"><Ended run={run} /></NearEnd>,
-      <Num {...behind} number="time" title={`${unit.name}: from the first packet to the last`}><Stacked of={spanOf(run.runtime_s)} /></Num>,
-      <Num {...behind} number="heard" title={`${unit.name}: ${many(run.transmissions, "transmission")} heard`}>{count(run.transmissions)}</Num>,
+      behind("time", "from the first packet to the last", <Stacked of={spanOf(run.runtime_s)} />),
+      behind("heard", `${many(run.transmissions, "transmission")} heard`, count(run.transmissions)),
       <Missed unit={unit} run={run} no={no} place={place} number="missed"><Stacked of={counted(run.missed)} /></Missed>,
       <Missed unit={unit} run={run} no={no} place={place} number="share"><Stacked of={share(run.share_heard)} /></Missed>,
-      <Num {...behind} number="schedule" title={`${unit.name}: ${run.schedule.text}`}><Schedule run={run} /></Num>,
+      behind("schedule", run.schedule.text, <Schedule run={run} />),
     ],
   }
 }
@@ -358,9 +358,11 @@ export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; i
   )
 }
 
-function RunRemarks({ run }: { run: Run }) {
+/** What a run's end rests on, and what is odd about it; what the run before it says of the same saved report is not said again. */
+function RunRemarks({ run, before }: { run: Run; before: Run | undefined }) {
   if (run.transmissions === 0 && run.last_heard === null && run.start.basis !== "typed") return <p class="note remarks">No packet of this run is on the sheet.</p>
-  const remarks = [run.end.reason, ...run.flags.map((f) => f.text)].filter((t) => t !== "")
+  const said = new Set(run.saved ? before?.flags.map((f) => f.text) : [])
+  const remarks = [run.end.reason, ...run.flags.map((f) => f.text)].filter((t) => t !== "" && !said.has(t))
   if (remarks.length === 0) return <></>
   return <p class="note remarks">{remarks.join(" ")}</p>
 }
@@ -376,7 +378,7 @@ function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
   const place = `counts ${u.name}`
   const stations = stationsOf(useView().bench, u.name)
   const untimed = u.heard - u.transmissions - u.duplicates - u.internet
-  const number = (n: number, what: string, query: Behind) => <Num place={place} number={what} title={`${u.name}: ${count(n)} ${what}`} query={query}>{count(n)}</Num>
+  const number = (n: number, what: string, query: Behind) => n === 0 ? "0" : <Num place={place} number={what} title={`${u.name}: ${count(n)} ${what}`} query={query}>{count(n)}</Num>
   const counted = (n: number, what: string, why: Behind["why"], more: Behind = { unit: u.name }) => n > 0 && <>, {number(n, what, { ...more, ...(why ? { why } : {}) })} {what}</>
   const works = [
     u.relayed > 0 && <>repeated {number(u.relayed, u.relayed === 1 ? "packet of others" : "packets of others", { by: stations })} {u.relayed === 1 ? "packet" : "packets"} of others</>,
