@@ -104,10 +104,8 @@ function Behind({ of, place }: { of: Comparison; place: string }) {
   const runs = runsBehind(report, of)
   if (!live || runs.length === 0) return null
   const units = [...new Set(runs.map((r) => r.unit))]
-  const found = units.map((name) => {
-    const own = runs.filter((r) => r.unit === name)
-    return { name, words: many(own.reduce((n, r) => n + r.heard, 0), "transmission"), among: own.map(({ unit, run }) => ({ unit, run })) }
-  })
+  const summed = (name: string, own: readonly RunBehind[]) => ({ name, words: many(own.reduce((n, r) => n + r.heard, 0), "transmission"), among: own.map(({ unit, run }) => ({ unit, run })) })
+  const found = units.length > 4 ? [summed(many(units.length, "unit"), runs)] : units.map((name) => summed(name, runs.filter((r) => r.unit === name)))
   return (
     <>
       <p class="note behind">

@@ -69,7 +69,7 @@ function behind({ station, heard }: Station, number: string, text: string) {
 function StationTable() {
   const { report, zone, live } = useView()
   const most = live ? stationsShown.value : 40
-  const shown = report.stations.slice(0, most)
+  const shown = [...report.stations].sort((a, b) => Number(b.units.length > 0) - Number(a.units.length > 0) || b.heard - a.heard || (a.station < b.station ? -1 : 1)).slice(0, most)
   const lines = shown.map((s) => ({
     key: s.station, place: `station ${s.station}`,
     cells: [

@@ -69,7 +69,7 @@ export function Facts({ caption, units, rows }: {
   rows: { name: string; cells: ComponentChildren[] }[]
 }) {
   return (
-    <table role="table" class={`facts of${Math.min(units.length, 4)}`} aria-label={caption}>
+    <table role="table" class={`facts of${units.length}`} aria-label={caption}>
       <thead role="rowgroup">
         <tr role="row"><td role="cell" class="corner" />{units.map((u, i) => <th key={i} role="columnheader" scope="col">{u}</th>)}</tr>
       </thead>

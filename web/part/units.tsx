@@ -1,13 +1,14 @@
 // Units and their runs: what people know and no packet tells, in place; and what each run came to.
 import { Fragment, type ComponentChildren } from "preact"
 import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
-import { counted, count, instant, many, moment, share, spanOf, zoneName } from "../format.ts"
+import { counted, count, instant, listed, many, moment, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Behind } from "../figure/table.ts"
 import { scheduleInShort } from "../figure/words.ts"
 import type { Run, SavedFrom, Unit as ReportUnit } from "../report.gen.ts"
 import { stationsOf, withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits.ts"
 import { analysing } from "../state/engine.ts"
+import { allUnits } from "../state/selection.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { MeasuredCharges } from "./charge.tsx"
@@ -219,9 +220,28 @@ function Name({ unit, at }: CellProps) {
     <button class="bare small" type="button" onClick={() => changeBench(`take ${unit.name} off the sheet`, withoutUnit(bench.value, at))}>Remove<span class="sr"> {unit.name}</span></button></span>
 }
 
+/** How many units are shown before the reader asks for all of them. */
+const few = 12
+
+/** Units side by side, so many at a time that their fields have room. A report without an engine does not know its width. */
 function UnitFacts() {
-  const units = useView().bench.units ?? []
-  const cells = (of: (p: CellProps) => ComponentChildren) => units.map((unit, at) => of({ unit, at }))
+  const { live, bench, width } = useView()
+  const abreast = live && width >= 720 ? 3 : 2
+  const units = (bench.units ?? []).map((unit, at) => ({ unit, at })), shown = live && !allUnits.value ? units.slice(0, few) : units
+  const rows = Array.from({ length: Math.ceil(shown.length / abreast) }, (_, i) => shown.slice(i * abreast, (i + 1) * abreast))
+  return <>{rows.map((some) => <FactsOf key={some[0]?.at} units={some} />)}<AllUnits /></>
+}
+
+/** Offers the units that a long sheet leaves out. */
+function AllUnits() {
+  const { live, bench } = useView()
+  const all = bench.units?.length ?? 0
+  if (!live || allUnits.value || all <= few) return null
+  return <div class="buttons"><button class="outline" type="button" onClick={() => (allUnits.value = true)}>Show all {count(all)} units</button><span class="note">The first {few} are shown; every export holds all.</span></div>
+}
+
+function FactsOf({ units }: { units: readonly CellProps[] }) {
+  const cells = (of: (p: CellProps) => ComponentChildren) => units.map(of)
   const first = [
     { name: "Packets", cells: cells((p) => <Rules {...p} />) },
     { name: "Charge of the pack", cells: cells((p) => <Charge {...p} />) },
@@ -237,12 +257,13 @@ function UnitFacts() {
     { name: "Antenna", cells: cells((p) => <Words {...p} what="antenna" name="Antenna" />) },
     { name: "Firmware", cells: cells((p) => <Words {...p} what="firmware" name="Firmware" />) },
   ]
-  const names = units.map((unit, at) => <Name key={at} unit={unit} at={at} />)
+  const names = units.map(({ unit, at }) => <Name key={at} unit={unit} at={at} />)
+  const which = units.map(({ unit }) => unit.name)
   return (
     <>
-      <Facts caption="Units" units={names} rows={first} />
-      <Fold title="Pack, transmitter, settings and surroundings of each unit">
-        <Facts caption="More about the units" units={units.map((u, at) => <UnitName key={at} name={u.name} index={at} />)} rows={rest} />
+      <Facts caption={`Units: ${listed(which)}`} units={names} rows={first} />
+      <Fold title={<>Pack, transmitter, settings and surroundings of {listed(which)}</>}>
+        <Facts caption={`More about ${listed(which)}`} units={units.map(({ unit, at }) => <UnitName key={at} name={unit.name} index={at} />)} rows={rest} />
       </Fold>
     </>
   )
@@ -254,13 +275,14 @@ const runHeads: Head[] = [
 ]
 
 function Runs() {
-  const { report, zone } = useView()
-  const groups: Group[] = report.units.map((u, index) => ({
+  const { report, zone, live } = useView()
+  const shown = live && !allUnits.value ? report.units.slice(0, few) : report.units
+  const groups: Group[] = shown.map((u, index) => ({
     key: u.name, name: <UnitName name={u.name} index={index} />, lines: u.runs.map((run, no) => runLine(u, index, run, no)),
   }))
   if (groups.every((g) => g.lines.length === 0)) return <p class="note">{analysing.value ? "Working the runs out." : "No packet of these units was heard, so there is no run."}</p>
   const heads = runHeads.map((h) => (h.name === "On" ? { ...h, shown: <>On, {zoneName(zone)}</> } : h))
-  return <Table caption="Runs" heads={heads} groups={groups} fixed="runs" />
+  return <><Table caption="Runs" heads={heads} groups={groups} fixed="runs" /><AllUnits /></>
 }
 
 function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
@@ -369,8 +391,8 @@ function RunRemarks({ run, before }: { run: Run; before: Run | undefined }) {
 
 /** What was counted of each unit, so that nothing drops in silence. */
 function AboutRuns() {
-  const { report } = useView()
-  return <div class="note">{report.units.map((u, index) => <Counts key={u.name} unit={u} index={index} />)}</div>
+  const { report, live } = useView()
+  return <div class="note">{(live && !allUnits.value ? report.units.slice(0, few) : report.units).map((u, index) => <Counts key={u.name} unit={u} index={index} />)}</div>
 }
 
 /** What was counted of one unit, each count before its packets. */

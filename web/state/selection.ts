@@ -58,6 +58,7 @@ export function zoom(test: string, to: readonly [number, number] | null) {
 
 export const pair = signal(0) // which comparison the verdicts show
 export const stationsShown = signal(12)
+export const allUnits = signal(false) // whether a long sheet shows every unit
 
 /** The last thing that happened, for those who listen instead of look. */
 export const said = signal("")
