@@ -9,7 +9,7 @@ import { Num } from "../part/number.tsx"
 import { discretion, forOthers } from "../state/share.ts"
 import { useView } from "../view.ts"
 import { fileName, pngOf, saveAs, svgText } from "./save.ts"
-import { csv, edited, headOf, shown, type Cell, type FigureTable } from "./table.ts"
+import { csv, edited, headOf, json, shown, type Cell, type FigureTable } from "./table.ts"
 
 interface FrameProps {
   id: string
@@ -114,6 +114,7 @@ function SaveAs({ title, table, svg }: { title: string; table: FigureTable; svg:
           <button class="bare" type="button" onClick={drawn((f) => saveAs(name("svg"), "image/svg+xml", svgText(f, told)))}>SVG</button>
           <button class="bare" type="button" onClick={drawn((f) => void pngOf(f, told).then((b) => saveAs(name("png"), "image/png", b)))}>PNG</button>
           <button class="bare" type="button" onClick={() => saveAs(name("csv"), "text/csv", csv(edited(table, told), settings.value.decimal))}>CSV</button>
+          <button class="bare" type="button" onClick={() => saveAs(name("json"), "application/json", json(edited(table, told)))}>JSON</button>
         </>
       )}
     </span>

@@ -56,6 +56,13 @@ export function csv(table: FigureTable, decimal: "dot" | "comma"): string {
   return [head, ...rows, ""].join("\r\n")
 }
 
+/** The table as JSON: an object a row, with the columns' heads and units as names. */
+export function json(table: FigureTable): string {
+  const value = (cell: Cell, column: Column | undefined) => (typeof cell === "number" && column?.kind === "time" ? new Date(cell).toISOString().replace(".000Z", "Z") : cell)
+  const rows = table.rows.map((row) => Object.fromEntries(table.columns.map((c, i) => [headOf(c, "UTC"), value(row[i] ?? null, c)])))
+  return JSON.stringify(rows, null, 1) + "\n"
+}
+
 /** A CSV text with dots and commas (RFC 4180) as one with decimal commas, parted by semicolons. */
 export function withDecimalComma(text: string): string {
   return text.replace(/"(?:[^"]|"")*"|[^,\r\n]+|,/g, (cell) => {

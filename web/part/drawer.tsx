@@ -17,9 +17,9 @@ export function Drawer({ place, columns }: { place: string; columns?: number }) 
   )
 }
 
-/** Closes the drawer and takes the reader back to the number. */
+/** Closes the drawer and takes the reader back to the number, or to the tools of the figure in which it was pointed at. */
 function closeToNumber() {
-  const number = document.querySelector<HTMLButtonElement>('button.num[aria-expanded="true"]')
+  const number = document.querySelector<HTMLElement>('button.num[aria-expanded="true"]') ?? document.querySelector(".fig:has(> .drawer)")?.querySelector<HTMLElement>(".figtools button:not(:disabled)")
   close()
   number?.focus()
 }

@@ -5,7 +5,7 @@ import { endOf, endOfEstimate, startOf } from "../figure/law.ts"
 import { gapsOf } from "../figure/interval.tsx"
 import { lightTokens, plainStyle } from "../figure/save.ts"
 import { beaconsOf, thin } from "../figure/slots.ts"
-import { csv, edited, type FigureTable } from "../figure/table.ts"
+import { csv, edited, json, type FigureTable } from "../figure/table.ts"
 import { testsOf } from "../figure/tests.ts"
 import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
 import { placeLabels } from "../figure/words.ts"
@@ -131,6 +131,10 @@ test("no cell of a CSV begins a formula, in a spreadsheet of either sign between
 
 test("the words of a table may be edited, its numbers and times not", () => {
   assert.deepEqual(edited(table, (text) => text.toUpperCase()).rows, [["HERON", day, 1.25], ['=CMD "X"', null, null]])
+})
+
+test("JSON has the heads with their units for names, and keeps what is not known", () => {
+  assert.deepEqual(JSON.parse(json(table)), [{ Unit: "Heron", "At, UTC": "2031-05-02T00:00:00Z", "Interval, s": 1.25 }, { Unit: '=cmd "x"', "At, UTC": null, "Interval, s": null }])
 })
 
 test("a saved figure's style holds no variable, and a rule for each unit", () => {

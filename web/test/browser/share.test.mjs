@@ -52,7 +52,7 @@ async function all(sheet) {
   }
   for (const figure of await sheet.locator("figure.fig").all()) {
     const id = await figure.getAttribute("aria-labelledby")
-    for (const kind of ["SVG", "CSV"]) files.set(`${id} ${kind}`, await saved(sheet, () => figure.getByRole("button", { name: kind, exact: true }).click()))
+    for (const kind of ["SVG", "CSV", "JSON"]) files.set(`${id} ${kind}`, await saved(sheet, () => figure.getByRole("button", { name: kind, exact: true }).click()))
   }
   return files
 }
