@@ -2,13 +2,15 @@
 import type { ComponentChildren } from "preact"
 import type { Compare, Outlook as Asked, Shift } from "../bench.gen.ts"
 import { Mark, unitClass } from "../figure/mark.tsx"
-import type { Outlook as Answer } from "../report.gen.ts"
+import type { Outlook as Answer, Unit } from "../report.gen.ts"
 import { listed, many } from "../format.ts"
 import { fileName, saveAs } from "../figure/save.ts"
 import { nextBench, tidied } from "../state/edits.ts"
 import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
+import { Drawer } from "./drawer.tsx"
 import { Choice, NumberField } from "./field.tsx"
+import { Num } from "./number.tsx"
 import { Part } from "./part.tsx"
 
 /** Changes what is asked of the outlook, as one step. */
@@ -85,10 +87,18 @@ function Answers({ of }: { of: readonly Answer[] }) {
     <ul>
       {of.map((o, i) => {
         const index = report.units.findIndex((u) => u.name === o.unit)
-        return <li key={i} class={index >= 0 ? unitClass(index) : ""}>{index >= 0 && <Mark index={index} />}{o.text}</li>
+        return <li key={i} class={index >= 0 ? unitClass(index) : ""}>{index >= 0 && <Mark index={index} />}{o.text}<RestsOn unit={report.units[index]} place={`outlook ${o.kind} ${i}`} /></li>
       })}
     </ul>
   )
+}
+
+/** The packets of the runs that an answer is worked out from. */
+function RestsOn({ unit, place }: { unit: Unit | undefined; place: string }) {
+  const { live } = useView()
+  if (!live || !unit || unit.transmissions === 0) return null
+  const words = many(unit.transmissions, "transmission")
+  return <><span class="aside"> It rests on <Num place={place} number="runs" title={`${unit.name}: ${words} heard`} query={{ unit: unit.name, why: "counted" }}>{words}</Num> heard.</span><Drawer place={place} /></>
 }
 
 const steps = [

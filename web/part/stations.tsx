@@ -79,7 +79,7 @@ function StationTable() {
       s.duplicates > 0 ? behind(s, "copies", count(s.duplicates)) : "0", behind(s, "transmissions", count(s.transmissions)),
       s.typical_interval_s === null ? <span class="aside">too few</span> : behind(s, "interval", gap(s.typical_interval_s)),
       behind(s, "stretch", stretch(s.first, s.last, zone)),
-      <UnitsOf station={s} />,
+      s.units.length > 0 || live ? <UnitsOf station={s} /> : null,
     ],
   }))
   return (

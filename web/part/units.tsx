@@ -177,8 +177,7 @@ function RuleTimes({ m }: { m: Match }) {
 }
 
 function ruleInWords(m: Match): string {
-  const parts = [m.station ?? "any station", m.comment && `with comment \u201c${m.comment}\u201d`, m.destination && `to ${m.destination}`, m.symbol && `symbol ${m.symbol}`, m.encoding,
-    m.from && `from ${m.from}`, m.until && `until ${m.until}`]
+  const parts = [m.station ?? "any station", m.comment && `with comment \u201c${m.comment}\u201d`, m.destination && `to ${m.destination}`, m.symbol && `symbol ${m.symbol}`, m.encoding]
   return parts.filter((p) => p).join(", ")
 }
 
@@ -187,7 +186,7 @@ function Rules({ unit, at }: CellProps) {
   const edit = editor(at, unit.name)
   const rules = unit.match ?? []
   const { live } = useView()
-  if (!live) return <>{rules.map((m, i) => <span key={i} class="rule">{i > 0 && "or "}{ruleInWords(m)}</span>)}</>
+  if (!live) return <>{rules.map((m, i) => <span key={i} class="rule">{i > 0 && "or "}{ruleInWords(m)}<RuleTimes m={m} /></span>)}</>
   return (
     <>
       {rules.map((m, i) => (
@@ -287,7 +286,7 @@ function Runs() {
 
 function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
   const place = `run ${unit.name} ${no}`
-  const behind = (number: string, title: string, children: ComponentChildren) => (run.saved ? children : <Num place={place} number={number} title={`${unit.name}: ${title}`} query={{ unit: unit.name, run: no }}>{children}</Num>)
+  const behind = (number: string, title: string, children: ComponentChildren) => (run.saved || run.transmissions === 0 ? children : <Num place={place} number={number} title={`${unit.name}: ${title}`} query={{ unit: unit.name, run: no }}>{children}</Num>)
   return {
     key: place, place, under: <RunRemarks run={run} before={unit.runs[no - 1]} />,
     cells: [
