@@ -7,6 +7,7 @@ import { Engine, EngineFault, type ExportKind, type FileSource } from "./engine.
 import { visible } from "./format.ts"
 import { reportPage } from "./report-page.tsx"
 import type { Report } from "./report.gen.ts"
+import { sheetCSS } from "./style.ts"
 import { benchFrom } from "./state/bench-file.ts"
 
 // The build replaces this by the packed engine.
@@ -82,7 +83,7 @@ async function writeLines(path: string, run: (write: (chunk: Uint8Array) => Prom
 
 async function writeReport(engine: Engine, report: Report, bench: Bench, path: string) {
   const kind = extname(path).slice(1)
-  if (kind === "html") return writeFileSync(path, reportPage(report, engine.lanes(), bench))
+  if (kind === "html") return writeFileSync(path, reportPage(report, engine.lanes(), bench, sheetCSS))
   writeFileSync(path, engine.export(kind as ExportKind))
 }
 

@@ -2,20 +2,13 @@
 // the page. Figures are drawn at two widths, and the reader's window chooses.
 import { renderToString } from "preact-render-to-string"
 import type { Bench } from "./bench.gen.ts"
-import pageCSS from "./css/page.css"
-import figureCSS from "./css/figure.css"
-import narrowCSS from "./css/narrow.css"
-import tokensCSS from "./css/tokens.css"
 import { dates, instant, visible, zoneName, type Measure } from "./format.ts"
 import type { Lane, Report } from "./report.gen.ts"
 import { Foot, SheetParts } from "./sheet.tsx"
 import { emptyReport, ViewContext, type View } from "./view.ts"
 
-/** The sheet's style as the page carries it, in this order. */
-export const sheetCSS = tokensCSS + pageCSS + figureCSS + narrowCSS
-
-/** A report as one HTML page. */
-export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench, measure: Measure = "metric"): string {
+/** A report as one HTML page, in the sheet's style. */
+export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench, css: string, measure: Measure = "metric"): string {
   const view: View = { report: { ...emptyReport, ...report }, lanes, bench, zone: report.display_zone || "UTC", measure, width: 976, live: false }
   const title = report.title || "Trial of battery-powered beacons"
   const body = visible(renderToString(<ReportBody view={view} title={title} />))
@@ -23,7 +16,7 @@ export function reportPage(report: Report, lanes: readonly Lane[], bench: Bench,
     "<!doctype html>", '<html lang="en">', "<head>", '<meta charset="utf-8">', '<meta name="viewport" content="width=device-width, initial-scale=1">',
     `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src '${SHEET_HASH}'; base-uri 'none'; form-action 'none'">`,
     '<meta name="generator" content="Lastbeacon report">',
-    `<title>${visible(escaped(title))}</title>`, `<style>${sheetCSS}</style>`, "</head>", `<body class="saved">${body}`, carried(report, bench), "</body>", "</html>", "",
+    `<title>${visible(escaped(title))}</title>`, `<style>${css}</style>`, "</head>", `<body class="saved">${body}`, carried(report, bench), "</body>", "</html>", "",
   ].join("\n")
 }
 

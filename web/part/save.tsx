@@ -48,7 +48,7 @@ function rows(exported: Blob, d: Discretion): Promise<Blob> | Blob {
 
 function reportNow(d: Discretion): string {
   const now = sheetNow(d)
-  return reportPage(now.report, now.lanes, now.bench, settings.value.measure)
+  return reportPage(now.report, now.lanes, now.bench, document.getElementById("sheet")?.textContent ?? "", settings.value.measure)
 }
 
 const leftOut = {

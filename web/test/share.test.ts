@@ -7,6 +7,7 @@ import { reportPage } from "../report-page.tsx"
 import { skeleton } from "../skeleton.mjs"
 import { rowsForOthers } from "../state/rows.ts"
 import { Names, shared, type Discretion } from "../state/share.ts"
+import { sheetCSS } from "../style.ts"
 import { emptyReport } from "../view.ts"
 import { sampleBench, sampleLanes, sampleReport } from "./sample-report.ts"
 
@@ -16,7 +17,7 @@ const originals = [...whole.report.stations.map((s) => s.station), "QX1ABC", "QW
 for (const lines of [true, false]) {
   test(`a saved report holds no original call sign, ${lines ? "without" : "with"} lines as received`, () => {
     const now = shared(whole, { calls: true, lines, places: "kept" })
-    const saved = reportPage(now.report, now.lanes, now.bench) + JSON.stringify(now)
+    const saved = reportPage(now.report, now.lanes, now.bench, "") + JSON.stringify(now)
     for (const call of originals) assert.ok(!saved.toUpperCase().includes(call), `${call} is still there`)
     assert.match(saved, /STATION-1\b/)
     assert.match(saved, /2031-05-02T05:40:00Z/)
@@ -37,7 +38,7 @@ test("comments and destinations go with the lines: a destination may hold a lati
 test("without the ways no spot is left", () => {
   const now = shared(whole, { calls: false, lines: false, places: "none" })
   assert.ok(whole.lanes.some((l) => l.way.length > 0) && now.lanes.every((l) => l.way.length + l.places.length === 0))
-  assert.ok(!reportPage(now.report, now.lanes, now.bench).includes("The way of"))
+  assert.ok(!reportPage(now.report, now.lanes, now.bench, "").includes("The way of"))
 })
 
 test("a name that is no call sign is renamed as a word and never within one", () => {
@@ -129,7 +130,7 @@ test("the frame gives the same bytes for the same texts", () => {
 })
 
 test("a report page names its policy and runs nothing", () => {
-  const html = reportPage(sampleReport, sampleLanes, sampleBench)
+  const html = reportPage(sampleReport, sampleLanes, sampleBench, sheetCSS)
   assert.match(html, /default-src 'none'; style-src 'sha256-/)
   assert.ok(!/<script|<button|<input|\sstyle=|\son[a-z]+=|https?:\/\/(?!www\.w3\.org)/i.test(html))
   assert.ok(!html.includes("undefined") && !html.includes("NaN"))
