@@ -1,6 +1,5 @@
 // Saving: a figure as SVG or PNG in the light look, and any bytes as a file. Nothing leaves the page but by the reader's hand.
-import figureCSS from "../css/figure.css"
-import tokensCSS from "../css/tokens.css"
+import { sheetStyle } from "./style.ts"
 
 /** Gives a file to the reader. */
 export function saveAs(name: string, type: string, content: BlobPart) {
@@ -29,6 +28,11 @@ export function lightTokens(css: string): Map<string, string> {
 }
 
 const unitClasses = ["u1", "u2", "u3", "u4", "plain"]
+
+/** The rules of figures within the style of the whole sheet: they begin with the colours of the first unit. */
+export function figureRules(sheet: string): string {
+  return sheet.slice(sheet.search(/\.u1\s*\{/))
+}
 
 /** The figure's style without variables, since not every reader of SVG knows them: light values, and a rule for each unit. */
 export function plainStyle(figure: string, tokens: ReadonlyMap<string, string>): string {
@@ -59,7 +63,7 @@ export function svgText(svg: SVGSVGElement, edit: (text: string) => string): str
   const words = document.createTreeWalker(copy, NodeFilter.SHOW_TEXT)
   while (words.nextNode()) words.currentNode.nodeValue = edit(words.currentNode.nodeValue ?? "")
   const style = document.createElementNS("http://www.w3.org/2000/svg", "style")
-  style.textContent = plainStyle(figureCSS, lightTokens(tokensCSS))
+  style.textContent = plainStyle(figureRules(sheetStyle()), lightTokens(sheetStyle()))
   const paper = document.createElementNS("http://www.w3.org/2000/svg", "rect")
   for (const [name, value] of [["width", "100%"], ["height", "100%"], ["fill", "#fcfbf7"]] as const) paper.setAttribute(name, value)
   copy.prepend(style, paper)

@@ -2,6 +2,7 @@
 import { useSignal } from "@preact/signals"
 import { count, listed, many } from "../format.ts"
 import { fileName, saveAs } from "../figure/save.ts"
+import { sheetStyle } from "../figure/style.ts"
 import { withDecimalComma } from "../figure/table.ts"
 import type { ExportKind } from "../client.ts"
 import { reportPage } from "../report-page.tsx"
@@ -48,7 +49,7 @@ function rows(exported: Blob, d: Discretion): Promise<Blob> | Blob {
 
 function reportNow(d: Discretion): string {
   const now = sheetNow(d)
-  return reportPage(now.report, now.lanes, now.bench, document.getElementById("sheet")?.textContent ?? "", settings.value.measure)
+  return reportPage(now.report, now.lanes, now.bench, sheetStyle(), settings.value.measure)
 }
 
 const leftOut = {

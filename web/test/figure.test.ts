@@ -3,9 +3,10 @@ import assert from "node:assert/strict"
 import { test } from "node:test"
 import { endOf, endOfEstimate, startOf } from "../figure/law.ts"
 import { gapsOf } from "../figure/interval.tsx"
-import { lightTokens, plainStyle } from "../figure/save.ts"
+import { figureRules, lightTokens, plainStyle } from "../figure/save.ts"
 import { beaconsOf, thin } from "../figure/slots.ts"
 import { csv, edited, json, type FigureTable } from "../figure/table.ts"
+import { sheetCSS } from "../style.ts"
 import { testsOf } from "../figure/tests.ts"
 import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
 import { placeLabels } from "../figure/words.ts"
@@ -141,6 +142,11 @@ test("a saved figure's style holds no variable, and a rule for each unit", () =>
   const css = ".u1{--unit:var(--u1);--tint:#eee}.u2{--unit:#b00}.figure .tint,.mark .tint{fill:var(--tint)}.figure text{fill:var(--ink)}@media x{.figure .tint{fill:red}}"
   const style = plainStyle(css, new Map([["--u1", "#00a"], ["--ink", "#111"]]))
   assert.ok(style.includes(".figure .u1 .tint{fill:#eee}") && style.includes(".figure text{fill:#111}") && !style.includes("var(") && !style.includes("red"))
+})
+
+test("a saved figure's style is found in that of the sheet, whole", () => {
+  const style = plainStyle(figureRules(sheetCSS), lightTokens(sheetCSS))
+  assert.ok(style.includes(".figure .u4 .tint") && style.includes(".figure .halo") && style.includes(".figure .track") && !/var\(|@media|\.page/.test(style))
 })
 
 test("the light tokens are the first set", () => assert.equal(lightTokens(":root{--ink:#111;--u1:#222} @media{:root{--ink:#fff}}").get("--ink"), "#111"))
