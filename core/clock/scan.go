@@ -1,6 +1,9 @@
 package clock
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // scanZone reads the zone that b begins with and gives its length: Z, UTC, GMT, +02:00, +0200, +02, UTC+2, an abbreviation,
 // or an IANA name. alone: the word stands by itself, so that any capitals are meant as a zone.
@@ -143,44 +146,47 @@ func (p *scanner) month() int {
 	return 0
 }
 
-// months are names of months in other languages of Europe, in lower case, with their usual short forms (from memory).
-var months = map[string]int{
-	"januar": 1, "jänner": 1, "janvier": 1, "janv": 1, "enero": 1, "ene": 1, "gennaio": 1, "gen": 1, "januari": 1, "janeiro": 1,
-	"februar": 2, "février": 2, "févr": 2, "fév": 2, "febrero": 2, "febbraio": 2, "februari": 2, "fevereiro": 2, "fev": 2,
-	"märz": 3, "mär": 3, "mrz": 3, "mars": 3, "marzo": 3, "maart": 3, "mrt": 3, "março": 3,
-	"avril": 4, "avr": 4, "abril": 4, "abr": 4, "aprile": 4,
-	"mai": 5, "mayo": 5, "maggio": 5, "mag": 5, "mei": 5, "maio": 5, "maj": 5,
-	"juni": 6, "juin": 6, "junio": 6, "giugno": 6, "giu": 6, "junho": 6,
-	"juli": 7, "juillet": 7, "juil": 7, "julio": 7, "luglio": 7, "lug": 7, "julho": 7,
-	"août": 8, "agosto": 8, "ago": 8, "augustus": 8, "augusti": 8,
-	"septembre": 9, "septiembre": 9, "settembre": 9, "setembro": 9, "set": 9,
-	"oktober": 10, "okt": 10, "octobre": 10, "octubre": 10, "ottobre": 10, "ott": 10, "outubro": 10, "out": 10,
-	"novembre": 11, "noviembre": 11, "novembro": 11,
-	"dezember": 12, "dez": 12, "décembre": 12, "déc": 12, "diciembre": 12, "dic": 12, "dicembre": 12, "desember": 12, "des": 12, "dezembro": 12,
-}
+// months are names of months in other languages of Europe, in lower case, with their usual short forms, month by month (from
+// memory).
+const months = " januar jänner janvier janv enero ene gennaio gen januari janeiro /" +
+	" februar février févr fév febrero febbraio februari fevereiro fev /" +
+	" märz mär mrz mars marzo maart mrt março /" +
+	" avril avr abril abr aprile /" +
+	" mai mayo maggio mag mei maio maj /" +
+	" juni juin junio giugno giu junho /" +
+	" juli juillet juil julio luglio lug julho /" +
+	" août agosto ago augustus augusti /" +
+	" septembre septiembre settembre setembro set /" +
+	" oktober okt octobre octubre ottobre ott outubro out /" +
+	" novembre noviembre novembro /" +
+	" dezember dez décembre déc diciembre dic dicembre desember des dezembro "
 
 // foreignMonth reads a month in a language other than English; 0 when there is none.
 func (p *scanner) foreignMonth() int {
-	var word [12]byte
+	var word [16]byte
 	n := 0
-	for c := p.at(0); n < len(word) && (isLetter(c) || c >= 0x80); c = p.at(n) {
+	for c := p.at(0); n < len(word)-2 && (isLetter(c) || c >= 0x80); c = p.at(n) {
 		if c < 0x80 {
 			c |= 0x20
 		}
-		word[n] = c
 		n++
+		word[n] = c
 	}
-	m := months[string(word[:n])]
-	if m > 0 {
-		p.i += n
-		if p.at(0) == '.' {
-			p.i++
-		}
+	word[0], word[n+1] = ' ', ' '
+	at := strings.Index(months, string(word[:n+2]))
+	if n == 0 || at < 0 {
+		return 0
 	}
-	return m
+	p.i += n
+	if p.at(0) == '.' {
+		p.i++
+	}
+	return 1 + strings.Count(months[:at], "/")
 }
 
 // blanks steps over blanks, tabs and no-break blanks (U+00A0, U+202F in UTF-8) and counts their bytes.
+//
+//go:noinline
 func (p *scanner) blanks() int {
 	from := p.i
 	for {
@@ -197,7 +203,10 @@ func (p *scanner) blanks() int {
 	}
 }
 
-// at gives the byte k behind the scanner, 0 outside the text.
+// at gives the byte k behind the scanner, 0 outside the text. Like the others below it is called from everywhere in this package,
+// and stands in the page once.
+//
+//go:noinline
 func (p *scanner) at(k int) byte {
 	if i := p.i + k; i >= 0 && i < len(p.b) {
 		return p.b[i]
@@ -206,6 +215,8 @@ func (p *scanner) at(k int) byte {
 }
 
 // run counts the digits that stand k bytes ahead, at most 19.
+//
+//go:noinline
 func (p *scanner) run(k int) int {
 	n := 0
 	for n < 19 && isDigit(p.at(k+n)) {
@@ -215,6 +226,8 @@ func (p *scanner) run(k int) int {
 }
 
 // number reads n digits that are known to be there.
+//
+//go:noinline
 func (p *scanner) number(n int) int64 {
 	v := int64(0)
 	for range n {
@@ -225,6 +238,8 @@ func (p *scanner) number(n int) int64 {
 }
 
 // upTo2 reads one or two digits; 0 when there is none.
+//
+//go:noinline
 func (p *scanner) upTo2() int { return int(p.number(min(p.run(0), 2))) }
 
 func validDate(s *Stamp) bool {

@@ -61,7 +61,7 @@ func (s spans) holes(a evidence.Span) spans {
 // joined sorts them and joins those that lie at most apart from each other.
 func (s spans) joined(apart time.Duration) spans {
 	s = slices.Clone(s)
-	slices.SortFunc(s, func(a, b evidence.Span) int {
+	slices.SortStableFunc(s, func(a, b evidence.Span) int {
 		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End))
 	})
 	var out spans
@@ -101,7 +101,7 @@ func ears(u *traffic.Unit, transmissions []int) []ear {
 			}
 		}
 	}
-	slices.SortFunc(all, compareEars)
+	slices.SortStableFunc(all, compareEars)
 	return all
 }
 

@@ -39,7 +39,7 @@ func Gather(sources []*Source) *Evidence {
 	ev.gatherReadings(sources)
 	ev.Stations = gatherStations(fresh, ev.Receptions, again)
 	slices.SortStableFunc(ev.Notes, compareNotes)
-	slices.SortFunc(ev.Repeats, func(a, b Repeat) int { return compareLines(a.Line, b.Line) })
+	slices.SortStableFunc(ev.Repeats, func(a, b Repeat) int { return compareLines(a.Line, b.Line) })
 	return ev
 }
 
@@ -293,7 +293,7 @@ func (p *Presence) See(t clock.Instant) {
 
 // Settle orders the spans and joins those that grew together.
 func (p *Presence) Settle() {
-	slices.SortFunc(p.Spans, func(a, b Span) int { return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End)) })
+	slices.SortStableFunc(p.Spans, func(a, b Span) int { return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End)) })
 	kept := p.Spans[:0]
 	for _, s := range p.Spans {
 		if n := len(kept); n > 0 && s.Start.Sub(kept[n-1].End) < JoinWithin {

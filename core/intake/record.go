@@ -24,6 +24,9 @@ type record struct {
 	text  []byte // for notes
 }
 
+// has tells whether the record has a value of a meaning. It stands in the page once.
+//
+//go:noinline
 func (r *record) has(m meaning) bool { return len(bytes.TrimSpace(r.value[m])) > 0 }
 
 // records turns records into evidence: packets, places of stations, fixes, readings.

@@ -86,7 +86,7 @@ func (a *analysis) series(i int, run *endurance.Run) []report.Series {
 			out = append(out, seriesOf(key, at))
 		}
 	}
-	slices.SortFunc(out, func(x, y report.Series) int {
+	slices.SortStableFunc(out, func(x, y report.Series) int {
 		return cmp.Or(cmp.Compare(x.Source, y.Source), cmp.Compare(x.Name, y.Name), cmp.Compare(x.Unit, y.Unit))
 	})
 	return out
