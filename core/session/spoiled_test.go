@@ -40,6 +40,8 @@ func TestSpoiledFiles(t *testing.T) {
 	for seed := from; seed < until; seed++ {
 		t.Run(strconv.Itoa(seed), func(t *testing.T) {
 			r := rand.New(rand.NewPCG(uint64(seed), 1))
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
 			var inputs []input
 			for k := range 1 + r.IntN(3) {
 				inputs = append(inputs, input{fmt.Sprintf("%c.log", 'a'+k), spoiledText(r, sound)})
@@ -50,6 +52,10 @@ func TestSpoiledFiles(t *testing.T) {
 			s, text := analysed(t, given, inputs)
 			holdsTogether(t, text)
 			writesOut(t, s)
+			runtime.ReadMemStats(&after)
+			if taken := (after.TotalAlloc - before.TotalAlloc) >> 20; taken > 1000 {
+				t.Errorf("%d MB were taken", taken)
+			}
 			slices.Reverse(inputs)
 			if again := answerTo(t, given, inputs); !bytes.Equal(again, text) {
 				t.Errorf("files in another order give another report\n%.300s", differing(text, again))

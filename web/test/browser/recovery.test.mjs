@@ -4,6 +4,7 @@ import assert from "node:assert/strict"
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
+import { pathToFileURL } from "node:url"
 import { after, test } from "node:test"
 import { drop } from "../soak/actions.mjs"
 import { stock } from "../soak/evidence.mjs"
@@ -135,6 +136,25 @@ for (const look of [{ width: 1280 }, { width: 360, dark: true }]) {
     })
   })
 }
+
+test("a bench that is kept is offered after the page's process crashed", async () => {
+  const { sheet, close } = await open(page)
+  try {
+    sheet.on("dialog", (d) => void d.accept())
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    await sheet.getByRole("button", { name: "Settings" }).click()
+    await sheet.getByLabel("Keep the bench in this browser").check()
+    const crashed = sheet.waitForEvent("crash")
+    await Promise.race([crashed, sheet.goto("chrome://crash").catch(() => crashed)])
+    const next = await sheet.context().newPage()
+    await next.goto(pathToFileURL(page).href)
+    await next.locator("#kept", { hasText: "A trial with 2 units (Heron, Lapwing)" }).waitFor()
+    assert.equal(await next.locator("#evidence").count(), 0)
+  } finally {
+    await close()
+  }
+})
 
 test("what is kept goes when the bench is saved, and when the reader forgets the settings", async () => {
   const opened = await open(page)
