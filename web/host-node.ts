@@ -114,7 +114,7 @@ export async function main(args: string[]): Promise<number> {
       read++
     } catch (fault) {
       if (fault instanceof EngineFault) throw fault
-      console.error(visible(`${path}: ${(fault as Error).message}`))
+      console.error(oneLine(`${path}: ${(fault as Error).message}`))
     }
   }
   const report = await engine.analyse(bench)
@@ -133,8 +133,13 @@ function complain(report: Report) {
   for (const note of report.notes) {
     const where = note.line > 0 ? `${note.file}:${note.line}` : note.file
     const times = note.count > 1 ? ` (${note.count} lines)` : ""
-    console.error(visible(`${where}: ${note.text}${times} [${note.code}]`))
+    console.error(oneLine(`${where}: ${note.text}${times} [${note.code}]`))
   }
+}
+
+/** A message in one line, whatever stands in the names in it: none may look like another message. */
+function oneLine(text: string): string {
+  return visible(text).replaceAll("\n", "\\u000a")
 }
 
 main(process.argv.slice(2)).then(

@@ -13,7 +13,7 @@ const work = mkdtempSync(join(tmpdir(), "hostile-"))
 after(() => rmSync(work, { recursive: true }))
 
 const evil = "=1+<img src=x onerror=alert(1)>\u001b[31m\u202e\u009b"
-const log = join(work, `${evil}.log`)
+const log = join(work, `${evil}\nfalse.log`)
 const bench = join(work, "bench.json")
 const packets = Array.from({ length: 40 }, (_, k) => `2031-05-02T${String(6 + Math.floor(k / 12)).padStart(2, "0")}:${String((k % 12) * 5).padStart(2, "0")}:00Z QX1ABC-7>APZ001:!6203.90N/00938.10E[${evil} n${k}`)
 writeFileSync(log, packets.join("\n") + `\nno packet ${evil}\n`)
@@ -29,6 +29,7 @@ test("nothing from outside moves a terminal, turns words round, or runs", () => 
   const shown = { stdout: ran.stdout, stderr: ran.stderr }
   for (const ending of ["csv", "md", "html"]) shown[ending] = readFileSync(out(ending), "utf8")
   for (const [name, text] of Object.entries(shown)) assert.ok(!/[\u001b\u009b\u202e]/.test(text), `${name} holds a control character`)
+  for (const name of ["stdout", "stderr", "md"]) assert.ok(!/^false/m.test(shown[name]), `${name} holds a line that a file's name made`)
   for (const name of ["md", "html"]) assert.ok(!shown[name].includes("<img"), `${name} holds markup`)
   assert.match(shown.csv, /^"?'=1\+<img/m)
   const kept = readFileSync(out("jsonl"), "utf8").trim().split("\n").map((line) => JSON.parse(line))
