@@ -67,7 +67,7 @@ func checkDepth(data []byte) error {
 // check gives the field that is wrong, and why.
 func (b *Bench) check() (at string, err error) {
 	if b.Schema != Schema {
-		return "schema", fmt.Errorf("schema is %q; this program reads %q", b.Schema, Schema)
+		return "schema", fmt.Errorf("schema is %q; this program reads %q", b.Schema[:min(len(b.Schema), mostQuoted)], Schema)
 	}
 	c := checker{}
 	c.most("units", len(b.Units), MostUnits)
@@ -100,6 +100,9 @@ func (b *Bench) check() (at string, err error) {
 	return c.at, c.err
 }
 
+// mostQuoted is how much of a text that is wrong is quoted, bytes.
+const mostQuoted = 60
+
 // A checker keeps the first thing found wrong, and the field where it stands.
 type checker struct {
 	at  string
@@ -108,7 +111,7 @@ type checker struct {
 
 func (c *checker) fail(at, why string) {
 	if c.err == nil {
-		c.at, c.err = at, fmt.Errorf("%s: %s", at, why)
+		c.at, c.err = at, fmt.Errorf("%s: %s", at, why[:min(len(why), 10*mostQuoted)])
 	}
 }
 

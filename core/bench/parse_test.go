@@ -9,6 +9,8 @@ func TestParseNamesThePlace(t *testing.T) {
 	const head = `{"schema": "lastbeacon.bench/1", `
 	for _, c := range []struct{ name, text, want string }{
 		{"another schema", `{"schema": "lastbeacon.bench/9"}`, `schema is "lastbeacon.bench/9"`},
+		{"a schema of 1 MB", `{"schema": "` + strings.Repeat("n", 1<<20) + `"}`, `schema is "nnn`},
+		{"a zone of 1 MB", head + `"display_zone": "` + strings.Repeat("n", 1<<20) + `"}`, `display_zone: "nnn`},
 		{"no schema", `{}`, "schema is"},
 		{"not JSON", `{"schema"`, "not JSON"},
 		{"a unit without a name", head + `"units": [{}]}`, "units[0].name"},
@@ -30,7 +32,7 @@ func TestParseNamesThePlace(t *testing.T) {
 		{"deep nesting", head + `"units": ` + strings.Repeat("[", 100000) + strings.Repeat("]", 100000) + `}`, "deeper"},
 	} {
 		_, err := Parse([]byte(c.text))
-		if err == nil || !strings.Contains(err.Error(), c.want) {
+		if err == nil || !strings.Contains(err.Error(), c.want) || len(err.Error()) > 1000 {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}
 	}

@@ -40,12 +40,12 @@ func TestSpoiledFiles(t *testing.T) {
 	for seed := from; seed < until; seed++ {
 		t.Run(strconv.Itoa(seed), func(t *testing.T) {
 			r := rand.New(rand.NewPCG(uint64(seed), 1))
-			var before, after runtime.MemStats
-			runtime.ReadMemStats(&before)
 			var inputs []input
 			for k := range 1 + r.IntN(3) {
 				inputs = append(inputs, input{fmt.Sprintf("%c.log", 'a'+k), spoiledText(r, sound)})
 			}
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
 			bare := fuzzBenches[r.IntN(len(fuzzBenches))]
 			bare.Schema = bench.Schema
 			given := withProposed(t, bare, answerTo(t, []byte(asJSON(bare)), inputs))
