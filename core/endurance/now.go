@@ -47,9 +47,14 @@ func (d *draft) hushed() bool {
 	return d.sleepsNow() || slices.ContainsFunc(d.Flags, func(f Flag) bool { return f.Code == FlagUnrepeated })
 }
 
-// byLoss gives the chance that so many due beacons in a row are lost.
+// byLoss gives the chance that so many due beacons in a row are lost, by the last part of the run when that was heard worse:
+// what an end is judged by.
 func (d *draft) byLoss(missed int) float64 {
-	s := d.loss.silence()
+	l := &d.loss
+	if l.tail != nil {
+		l = l.tail
+	}
+	s := l.silence()
 	for range missed {
 		s.miss()
 	}

@@ -75,3 +75,20 @@ func TestNowSlowing(t *testing.T) {
 		t.Errorf("%v, want slowing since the first beacon after two minutes", n)
 	}
 }
+
+// Two beacons behind an hour of silence: loss explains a silence that it explained just before, for the chance as for the end.
+func TestNowGoesByTheLastPart(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	tr := &trial{on: 0, off: 40000, step: 1, listened: 42040}
+	tr.sent = parked(r, tr.on, tr.off, 0.5, 60)
+	u := tr.hear(r, func(i int) float64 {
+		if i >= 600 && i < len(tr.sent)-2 {
+			return 0
+		}
+		return 0.95
+	})
+	run := one(tr.subject(u), tr.watch())
+	if n := run.Now; run.State != OnAirAtLogEnd || n == nil || n.DueMissed < 30 || n.Chance < 1e-3 {
+		t.Errorf("%s, %+v: want 30 and more missed, and a chance that the end of the run explains", run.State, n)
+	}
+}

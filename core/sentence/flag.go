@@ -33,7 +33,7 @@ func FlagOf(f Flag) string {
 	case "end.unwatched":
 		return "Nothing shows that anybody listened after the last packet; say until when it was watched."
 	case "end.few_silent":
-		return "The silence after the last packet covers " + Count(int(f.Number), "due beacon", "due beacons") + " only, which loss alone can explain."
+		return "The silence after the last packet covers " + Count(int(f.Number), "due beacon", "due beacons") + " only, too few to rule out loss."
 	case "end.unrepeated":
 		return "This source leaves out packets that repeat, so a unit at rest looks silent in it: no end, count or rate is claimed for that time."
 	case "end.whole_hours":
