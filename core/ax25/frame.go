@@ -65,6 +65,9 @@ func parseAddress(b []byte) (c Call, used, last bool, err error) {
 		if ch == ' ' {
 			break
 		}
+		if ch == '-' { // it would read as the SSID, which has its own octet
+			return c, false, false, BadAddress
+		}
 		c.b[c.n] = ch
 		c.n++
 	}
