@@ -14,6 +14,7 @@ import (
 	"lastbeacon/core/geo"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/schedule"
+	"lastbeacon/core/traffic"
 )
 
 // steady is a parked unit with one beacon every 300 s for six hours, all heard but every ninth, and 40 intervals of
@@ -24,6 +25,17 @@ func steady() (Subject, Watch, *trial) {
 	t.sent = parked(r, t.on, t.off, 0.5, 300)
 	u := t.hear(r, func(i int) float64 { return map[bool]float64{true: 0, false: 1}[i%9 == 4] })
 	return t.subject(u), t.watch(), t
+}
+
+// addUnplaced adds packets without a place, so many seconds behind the last packet of the unit, whose time it gives.
+func addUnplaced(u *traffic.Unit, tail []float64) clock.Instant {
+	last := u.Transmissions[len(u.Transmissions)-1].At
+	for i, at := range tail {
+		x := heardAt(last.Add(clock.Seconds(at)), int32(1000+i))
+		x.FixState = aprs.FixOld
+		u.Transmissions = append(u.Transmissions, x)
+	}
+	return last
 }
 
 func flagged(r Run, code string) bool {
@@ -274,12 +286,7 @@ func TestRestartsWithoutAPlace(t *testing.T) {
 			}
 			s.Unit, s.Timeline = &u, standing(&u)
 		}
-		last := s.Unit.Transmissions[len(s.Unit.Transmissions)-1].At
-		for i, at := range c.tail {
-			x := heardAt(last.Add(clock.Seconds(at)), int32(1000+i))
-			x.FixState = aprs.FixOld
-			s.Unit.Transmissions = append(s.Unit.Transmissions, x)
-		}
+		last := addUnplaced(s.Unit, c.tail)
 		tr.listened += 9000
 		r := one(s, tr.watch())
 		if len(r.Afterlife) != c.wanted || c.wanted > 0 && (r.LastHeard != last || r.State != Ended) {
@@ -320,12 +327,7 @@ func TestBoundsBesideRestarts(t *testing.T) {
 		{"a restart and a late packet off phase", []float64{382, 4010}, 2, 0, 382, 0},
 	} {
 		s, _, tr := steady()
-		last := s.Unit.Transmissions[len(s.Unit.Transmissions)-1].At
-		for i, at := range c.tail {
-			x := heardAt(last.Add(clock.Seconds(at)), int32(1000+i))
-			x.FixState = aprs.FixOld
-			s.Unit.Transmissions = append(s.Unit.Transmissions, x)
-		}
+		last := addUnplaced(s.Unit, c.tail)
 		tr.listened += 9000
 		r := one(s, tr.watch())
 		from, to := r.End.Earliest.Sub(last).Seconds(), r.End.Latest.Sub(last).Seconds()

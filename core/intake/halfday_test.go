@@ -34,12 +34,7 @@ func TestTwelveHourClockWithoutHalves(t *testing.T) {
 		{"24 hours", 8, 9, "2006-01-02 15:04:05", false, true, true},
 		{"24 hours, two days, newest first", 9, 50, "2006-01-02 15:04:05", true, true, true},
 	} {
-		first := time.Date(2031, 6, 1, c.from, 0, 33, 0, time.UTC)
-		var lines []string
-		for at := first; at.Sub(first).Hours() < c.hours; at = at.Add(2 * time.Minute) {
-			lines = append(lines, fmt.Sprintf("%s QX4AA-7>APZ123,WIDE1-1:!4903.50N/07201.75W>Heron %d\n", at.Format(c.layout), len(lines)))
-		}
-		last := first.Add(time.Duration(len(lines)-1) * 2 * time.Minute)
+		first, last, lines := everyTwoMinutes(c.from, c.hours, c.layout)
 		if c.newest {
 			slices.Reverse(lines)
 		}
@@ -86,12 +81,7 @@ func TestHalfOfTheDayIsAsked(t *testing.T) {
 		{"never past one o'clock, so that only an answer tells", 15, 5, "2006-01-02 03:04:05", false, "", "pm"},
 		{"24 hours, the answer does not fit", 8, 9, "2006-01-02 15:04:05", false, "", "pm"},
 	} {
-		first := time.Date(2031, 6, 1, c.from, 0, 33, 0, time.UTC)
-		var lines []string
-		for at := first; at.Sub(first).Hours() < c.hours; at = at.Add(2 * time.Minute) {
-			lines = append(lines, fmt.Sprintf("%s QX4AA-7>APZ123,WIDE1-1:!4903.50N/07201.75W>Heron %d\n", at.Format(c.layout), len(lines)))
-		}
-		last := first.Add(time.Duration(len(lines)-1) * 2 * time.Minute)
+		first, last, lines := everyTwoMinutes(c.from, c.hours, c.layout)
 		set := intake.Settings{Date: first.Format(time.DateOnly)}
 		if c.newest {
 			set.Date = last.Format(time.DateOnly)
@@ -123,6 +113,16 @@ func TestHalfOfTheDayIsAsked(t *testing.T) {
 			t.Errorf("%s: the answer is called odd: %v", c.name, odd)
 		}
 	}
+}
+
+// everyTwoMinutes gives the lines of a log that begins at this hour, half a minute past, and their first and last time.
+func everyTwoMinutes(from int, hours float64, layout string) (first, last time.Time, lines []string) {
+	first = time.Date(2031, 6, 1, from, 0, 33, 0, time.UTC)
+	for at := first; at.Sub(first).Hours() < hours; at = at.Add(2 * time.Minute) {
+		lines = append(lines, fmt.Sprintf("%s QX4AA-7>APZ123,WIDE1-1:!4903.50N/07201.75W>Heron %d\n", at.Format(layout), len(lines)))
+		last = at
+	}
+	return first, last, lines
 }
 
 // readSettled reads as often as the file asks for it.
