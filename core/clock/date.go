@@ -12,7 +12,7 @@ func (p *scanner) date(s *Stamp, digits int) bool {
 	case digits == 4:
 		ok = p.yearFirst(s)
 	case digits == 1 || digits == 2:
-		ok = p.pair(s, digits) || p.dayThenName(s, digits)
+		ok = p.numbers(s, digits) || p.dayThenName(s, digits)
 	case isLetter(p.at(0)):
 		ok = p.nameThenDay(s)
 	}
@@ -24,13 +24,13 @@ func (p *scanner) date(s *Stamp, digits int) bool {
 }
 
 func (p *scanner) compactDate(s *Stamp) bool {
-	s.Date, s.Year, s.Month, s.Day = YearFirst, int(p.number(4)), int(p.number(2)), int(p.number(2))
+	s.Date, s.Year, s.Month, s.Day = FullDate, int(p.number(4)), int(p.number(2)), int(p.number(2))
 	return validDate(s)
 }
 
 // yearFirst reads 2031-05-02, also with '/' or '.', and 2031-May-02.
 func (p *scanner) yearFirst(s *Stamp) bool {
-	s.Date, s.Year = YearFirst, int(p.number(4))
+	s.Date, s.Year = FullDate, int(p.number(4))
 	sep := p.at(0)
 	if sep != '-' && sep != '/' && sep != '.' {
 		return false
@@ -98,56 +98,58 @@ func (p *scanner) dateLast(s *Stamp) {
 	if (digits == 1 || digits == 2 || digits == 4) && p.date(&d, digits) && d.Year > 0 && !isLetterOrDigit(p.at(0)) && p.at(0) != '-' && p.at(0) != '>' {
 		behind := *p
 		if t := d; !behind.joint() || !behind.time(&t, true) {
-			s.Date, s.Year, s.Month, s.Day = d.Date, d.Year, d.Month, d.Day
+			s.Date, s.Orders, s.Year, s.Month, s.Day = d.Date, d.Orders, d.Year, d.Month, d.Day
 			return
 		}
 	}
 	p.i = from
 }
 
-// pair reads 02/05/2031, 2.5.31 and 02-05-2031: two numbers whose order the values may tell, and a year. Two figures
-// between dashes might be a year that stands first, so 02-05-31 is refused.
-func (p *scanner) pair(s *Stamp, digits int) bool {
+// numbers reads 02/05/2031, 2.5.31 and 31-05-02: three numbers whose order the values may tell.
+func (p *scanner) numbers(s *Stamp, digits int) bool {
 	from := p.i
 	first := int(p.number(digits))
 	sep := p.at(0)
-	if (sep != '/' && sep != '.' && sep != '-') || !isDigit(p.at(1)) {
+	if sep != '/' && sep != '.' && sep != '-' {
 		p.i = from
 		return false
 	}
 	p.i++
+	short := digits == 2 && p.run(0) == 2 && p.run(3) == 2 && sep != '.'
 	second := p.upTo2()
-	if p.at(0) != sep {
+	same := p.at(0) == sep && second > 0
+	p.i++
+	year, ok := p.year()
+	s.Date, s.Year, s.Month, s.Day = OpenDate, year, first, second
+	s.Orders = ordersOf(s, sep, short)
+	if !ok || !same || s.Orders == 0 {
 		p.i = from
 		return false
 	}
-	p.i++
-	short := p.run(0) == 2
-	year, ok := p.year()
-	s.Date, s.Year, s.Month, s.Day = orderOf(first, second, sep), year, first, second
-	if !ok || (short && sep == '-') || !validPair(s) {
-		p.i = from
-		return false
+	if first == second && s.Orders&YearFirst == 0 {
+		s.Date, s.Orders = FullDate, 0
 	}
 	return true
 }
 
-// orderOf tells the order of two numbers of a date as far as they tell it themselves.
-func orderOf(first, second int, sep byte) DateForm {
-	switch {
-	case first == second:
-		return YearFirst
-	case first > 12 || sep == '.':
-		return DayFirst
-	case second > 12:
-		return MonthFirst
+// ordersOf gives the orders in which the numbers of s are a date. Between full stops the day stands first where it can; the year
+// stands first only where each number has two figures.
+func ordersOf(s *Stamp, sep byte, short bool) (orders DateOrder) {
+	for _, order := range [...]DateOrder{DayFirst, MonthFirst, YearFirst} {
+		year, month, day := s.In(order)
+		if order == YearFirst && !short || !validDate(&Stamp{Year: year, Month: month, Day: day}) {
+			continue
+		}
+		if orders |= order; sep == '.' {
+			break
+		}
 	}
-	return PairOfDates
+	return orders
 }
 
 // dayThenName reads 2 May 2031, 02-May-2031, 2. Mai 2031, 2 de mayo de 2031 and 2 May.
 func (p *scanner) dayThenName(s *Stamp, digits int) bool {
-	s.Date, s.Day = YearFirst, int(p.number(digits))
+	s.Date, s.Day = FullDate, int(p.number(digits))
 	if c := p.at(0); c != ' ' && c != '-' && c != '/' && c != '.' {
 		return false
 	}
@@ -177,7 +179,7 @@ func (p *scanner) of() {
 
 // nameThenDay reads May 2 2031, May 2, 2031 and May  2.
 func (p *scanner) nameThenDay(s *Stamp) bool {
-	s.Date = YearFirst
+	s.Date = FullDate
 	if s.Month = p.month(); s.Month == 0 {
 		return false
 	}
@@ -214,7 +216,7 @@ func (p *scanner) yearLast(s *Stamp) {
 	if p.blanks() > 0 && p.run(0) == 4 {
 		year := int(p.number(4))
 		if year >= 1970 && year < 2200 && !isLetterOrDigit(p.at(0)) && p.at(0) != '-' {
-			s.Date, s.Year = YearFirst, year
+			s.Date, s.Year = FullDate, year
 			if validDate(s) {
 				return
 			}
@@ -230,11 +232,15 @@ func (p *scanner) year() (int, bool) {
 	case 4:
 		return int(p.number(4)), true
 	case 2:
-		y := int(p.number(2))
-		if y < 70 {
-			return 2000 + y, true
-		}
-		return 1900 + y, true
+		return fullYear(int(p.number(2))), true
 	}
 	return 0, false
+}
+
+// fullYear gives the year that two figures stand for.
+func fullYear(figures int) int {
+	if figures < 70 {
+		return 2000 + figures
+	}
+	return 1900 + figures
 }

@@ -250,19 +250,6 @@ func validPairless(s *Stamp) bool {
 	return s.Month >= 1 && s.Month <= 12 && s.Day >= 1 && s.Day <= daysIn(2000, s.Month)
 }
 
-// validPair checks a pair of numbers in the order its form says, or in either.
-func validPair(s *Stamp) bool {
-	day := *s
-	day.Month, day.Day = s.Day, s.Month
-	switch s.Date {
-	case DayFirst:
-		return validDate(&day)
-	case PairOfDates:
-		return validDate(&day) && validDate(s)
-	}
-	return validDate(s)
-}
-
 func daysIn(year, month int) int {
 	if month == 2 && year%4 == 0 && (year%100 != 0 || year%400 == 0) {
 		return 29

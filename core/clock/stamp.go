@@ -6,13 +6,20 @@ import "time"
 type DateForm uint8
 
 const (
-	NoDate      DateForm = iota // a time of day only
-	YearFirst                   // Year, Month and Day are told apart (ISO 8601, or the month stands in letters)
-	PairOfDates                 // Month holds the first and Day the second of two numbers whose order is not told (02/05/2031)
-	DayFirst                    // as PairOfDates, but by its full stops (02.05.2031) or its values the day stands first
-	MonthFirst                  // as PairOfDates, but by its values the month stands first
-	NoYear                      // Month and Day only (May  2)
-	UnixTime                    // At is the instant, nothing is left open
+	NoDate   DateForm = iota // a time of day only
+	FullDate                 // Year, Month and Day are told apart (ISO 8601, or the month stands in letters)
+	OpenDate                 // three numbers in one of Orders (02/05/2031): Month holds the first, Day the second, Year the third
+	NoYear                   // Month and Day only (May  2)
+	UnixTime                 // At is the instant, nothing is left open
+)
+
+// A DateOrder is an order in which the numbers of a date stand, or a set of such orders.
+type DateOrder uint8
+
+const (
+	DayFirst   DateOrder = 1 << iota // 02/05/2031 is 2 May
+	MonthFirst                       // 02/05/2031 is 5 February
+	YearFirst                        // 31-05-02 is 2 May 2031
 )
 
 // A ZoneForm says what a stamp tells of its zone.
@@ -28,6 +35,7 @@ const (
 // A Stamp is a date and time as somebody wrote it, before the order of its date, its day and its zone are settled.
 type Stamp struct {
 	Date             DateForm
+	Orders           DateOrder     // of OpenDate: those in which its numbers are a date
 	Year, Month, Day int           // Year 0: not written
 	Of               time.Duration // time of day, 0 to 24 h (a leap second runs on)
 	At               Instant       // of UnixTime
@@ -35,6 +43,17 @@ type Stamp struct {
 	Zone             ZoneForm
 	Offset           time.Duration // east of UTC
 	ZoneAt, ZoneEnd  int           // where the zone stands in the text
+}
+
+// In gives the date of an OpenDate whose numbers stand in one order of s.Orders.
+func (s *Stamp) In(order DateOrder) (year, month, day int) {
+	switch order {
+	case DayFirst:
+		return s.Year, s.Day, s.Month
+	case YearFirst:
+		return fullYear(s.Month), s.Day, s.Year % 100
+	}
+	return s.Year, s.Month, s.Day
 }
 
 // ScanStamp reads the stamp that b begins with and gives its length, 0 when there is none. It reads ISO 8601 (extended and
@@ -83,7 +102,7 @@ func scanCommon(b []byte, s *Stamp) (n int) {
 		}
 	}
 	n = len(common) - 1
-	s.Date, s.Year, s.Month, s.Day = YearFirst, 100*two(b)+two(b[2:]), two(b[5:]), two(b[8:])
+	s.Date, s.Year, s.Month, s.Day = FullDate, 100*two(b)+two(b[2:]), two(b[5:]), two(b[8:])
 	s.Step, s.Zone, s.ZoneAt, s.ZoneEnd = time.Second, ZoneOffset, n-1, n
 	if !validDate(s) || !s.setTime(two(b[11:]), two(b[14:]), two(b[17:]), 0) {
 		*s = Stamp{}
@@ -205,7 +224,7 @@ func (p *scanner) zulu(s *Stamp, digits int) bool {
 		p.blanks()
 		s.Month = p.month()
 		p.blanks()
-		s.Date = YearFirst
+		s.Date = FullDate
 		s.Year, _ = p.year()
 		ok = ok && validDate(s)
 	}

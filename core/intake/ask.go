@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
 
@@ -20,9 +21,9 @@ func (d *dating) finish(f *evidence.File) {
 		f.Resolution = max(f.Resolution, d.commentStep().Seconds())
 	}
 	d.askHalf(f)
-	if d.orderBasis == assumed && d.pairs.n > 0 {
-		f.Ask = append(f.Ask, d.pairs.ask("day_order", []string{"dmy", "mdy"}, orderName(d.order),
-			"the dates can be read with the day or with the month first, and no line tells which"))
+	if d.orderBasis == assumed && d.open.n > 0 {
+		f.Ask = append(f.Ask, d.open.ask("day_order", namesOf(d.orders), orderName(d.order),
+			"the numbers of the dates can be read in more than one order, and no line tells which"))
 	}
 	if d.undated.n > 0 && d.dateBasis < decided {
 		why := "the stamps tell no date; spans are right, dates are not"
@@ -38,6 +39,14 @@ func (d *dating) finish(f *evidence.File) {
 		}
 		f.Ask = append(f.Ask, d.jump.ask("zone", nil, d.zone.Name(), why))
 	}
+}
+
+// namesOf lists orders as the bench file calls them.
+func namesOf(orders clock.DateOrder) (names []string) {
+	for ; orders != 0; orders &= orders - 1 {
+		names = append(names, orderName(orders))
+	}
+	return names
 }
 
 // commentStep gives the step that nine of ten gaps between comment lines stay under.

@@ -19,9 +19,10 @@ type dating struct {
 	stated    string // the zone that the first stamp with one states
 	places    map[string]*clock.Zone
 
-	order      clock.DateForm // DayFirst or MonthFirst, for PairOfDates
+	order      clock.DateOrder // of open dates
+	orders     clock.DateOrder // those that fit every open date so far
 	orderBasis basis
-	pairs      samples // lines whose order of day and month is open
+	open       samples // lines whose date fits several orders
 
 	dayOf [3]int // year, month and day whose midnight is day
 	day   clock.Instant
@@ -102,7 +103,7 @@ func (s *steps) seconds() float64 {
 
 func newDating(name string, set Settings, n *notes) dating {
 	d := dating{notes: n, set: set, zoneBasis: "assumed", today: clock.None, last: clock.None, lastComment: clock.None, carried: clock.None,
-		order: clock.DayFirst, places: map[string]*clock.Zone{}}
+		order: clock.DayFirst, orders: clock.DayFirst | clock.MonthFirst | clock.YearFirst, places: map[string]*clock.Zone{}}
 	d.zone = clock.FixedZone("UTC", 0)
 	if set.Zone != "" {
 		if z, err := clock.ZoneNamed(set.Zone); err == nil {
@@ -117,11 +118,8 @@ func newDating(name string, set Settings, n *notes) dating {
 	case set.Half != "" && set.HalfDay == AllHours:
 		n.add(note{code: "time.half-day-set"})
 	}
-	switch set.DayOrder {
-	case "dmy":
-		d.orderBasis = setByUser
-	case "mdy":
-		d.order, d.orderBasis = clock.MonthFirst, setByUser
+	if order := orderNamed(set.DayOrder); order != 0 {
+		d.order, d.orderBasis = order, setByUser
 	}
 	d.firstDay(name)
 	return d
@@ -172,7 +170,7 @@ type seenStamp struct {
 	packet  bool // false with comment false: a stamp that stands alone on its line
 }
 
-// learn settles the order of day and month, the direction of the list, the first day and the source of times from the
+// learn settles the order of open dates, the direction of the list, the first day and the source of times from the
 // stamps of the first lines. packets is how many packet lines there were, with stamps or without.
 func (d *dating) learn(first []seenStamp, packets int) {
 	stamped, comments := 0, 0
@@ -182,34 +180,44 @@ func (d *dating) learn(first []seenStamp, packets int) {
 		} else {
 			stamped++
 		}
-		if o := first[i].stamp.Date; d.orderBasis < decided && (o == clock.DayFirst || o == clock.MonthFirst) {
-			d.order, d.orderBasis = o, decided
+		if s := &first[i].stamp; s.Date == clock.OpenDate && d.orders&s.Orders != 0 {
+			d.orders &= s.Orders
 		}
 	}
+	d.settleOrder(d.orders)
 	d.fromComments = packets > 0 && stamped == 0 && comments >= 2
 	d.learnOrderAtMidnight(first)
 	d.learnDirection(first)
 	d.learnDay(first)
 }
 
-// learnOrderAtMidnight decides the order of day and month where the number that grows by one as the day ends tells it.
+// settleOrder takes one of the orders that open dates leave: it is decided where they leave only one.
+func (d *dating) settleOrder(orders clock.DateOrder) {
+	if d.orderBasis >= decided {
+		return
+	}
+	d.orders, d.order = orders, orders&-orders
+	if orders == d.order {
+		d.orderBasis = decided
+	}
+}
+
+// learnOrderAtMidnight decides the order of open dates where one alone lets less than a day pass between two lines whose dates
+// differ.
 func (d *dating) learnOrderAtMidnight(first []seenStamp) {
 	for i := 1; i < len(first) && d.orderBasis < decided; i++ {
-		a, b := first[i-1].stamp, first[i].stamp
-		if a.Date != clock.PairOfDates || (b.Date != clock.PairOfDates && b.Date != clock.YearFirst) || a.Year != b.Year {
+		a, b := &first[i-1].stamp, &first[i].stamp
+		if a.Date != clock.OpenDate || b.Date != clock.OpenDate || (a.Year == b.Year && a.Month == b.Month && a.Day == b.Day) {
 			continue
 		}
-		if a.Of < b.Of {
-			a, b = b, a
+		near := clock.DateOrder(0)
+		for order := clock.DayFirst; order <= clock.YearFirst; order <<= 1 {
+			if d.orders&a.Orders&b.Orders&order != 0 && d.in(a, order).Sub(d.in(b, order)).Abs() < 24*time.Hour {
+				near |= order
+			}
 		}
-		if a.Of-b.Of < 12*time.Hour {
-			continue
-		}
-		switch {
-		case a.Month+1 == b.Month && a.Day == b.Day:
-			d.order, d.orderBasis = clock.DayFirst, decided
-		case a.Day+1 == b.Day && a.Month == b.Month:
-			d.order, d.orderBasis = clock.MonthFirst, decided
+		if near != 0 {
+			d.settleOrder(near)
 		}
 	}
 }
@@ -270,21 +278,22 @@ func (d *dating) learnDay(first []seenStamp) {
 	d.today, d.dateBasis = wall, decided
 }
 
-// wall gives date and time of day of a stamp that tells both, as far as the order of day and month is settled.
+// wall gives date and time of day of a stamp that tells both, an open date in the order in use where its values allow it.
 func (d *dating) wall(s *clock.Stamp) (clock.Instant, bool) {
-	month, day := s.Month, s.Day
-	switch s.Date {
-	case clock.YearFirst, clock.MonthFirst:
-	case clock.DayFirst:
-		month, day = day, month
-	case clock.PairOfDates:
-		if d.order == clock.DayFirst {
-			month, day = day, month
-		}
-	default:
+	switch {
+	case s.Date == clock.FullDate:
+		return d.midnight(s.Year, s.Month, s.Day).Add(s.Of), true
+	case s.Date != clock.OpenDate:
 		return clock.None, false
+	case s.Orders&d.order != 0:
+		return d.in(s, d.order), true
 	}
-	return d.midnight(s.Year, month, day).Add(s.Of), true
+	return d.in(s, s.Orders&-s.Orders), true
+}
+
+// in gives date and time of day of an open date in one of its orders.
+func (d *dating) in(s *clock.Stamp, order clock.DateOrder) clock.Instant {
+	return d.midnight(s.In(order)).Add(s.Of)
 }
 
 // midnight gives the beginning of a day. Most lines stand on the day of the line before.

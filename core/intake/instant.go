@@ -45,39 +45,43 @@ func subMinute(s *clock.Stamp) time.Duration {
 	return s.Of % time.Minute
 }
 
-// checkOrder compares the order of day and month that the stamp's values tell with the one in use.
+// checkOrder compares the orders that an open date allows with the one in use.
 func (d *dating) checkOrder(s *clock.Stamp, text []byte, line evidence.Line) error {
-	switch s.Date {
-	case clock.PairOfDates:
-		if d.orderBasis == assumed {
-			d.pairs.add(line, text)
-		}
-	case clock.DayFirst, clock.MonthFirst:
-		if s.Date == d.order {
-			if d.orderBasis == assumed {
-				d.orderBasis = decided
-			}
-			return nil
-		}
-		if d.orderBasis == assumed && d.pairs.n > 0 {
+	if s.Date != clock.OpenDate {
+		return nil
+	}
+	left := d.orders & s.Orders
+	switch {
+	case d.orderBasis == assumed && left != 0:
+		if d.open.n > 0 && left&d.order == 0 {
 			again := d.set
-			again.DayOrder = orderName(s.Date)
+			again.DayOrder = orderName(left)
 			return &ReadAgain{Settings: again, Line: line}
 		}
+		d.settleOrder(left)
 		if d.orderBasis == assumed {
-			d.order, d.orderBasis = s.Date, decided
-			return nil
+			d.open.add(line, text)
 		}
+	case s.Orders&d.order == 0:
 		d.notes.add(note{line: line.No, code: "time.day-order", excerpt: text})
 	}
 	return nil
 }
 
-func orderName(f clock.DateForm) string {
-	if f == clock.MonthFirst {
-		return "mdy"
+// orderNames are those of the bench file.
+var orderNames = map[clock.DateOrder]string{clock.DayFirst: "dmy", clock.MonthFirst: "mdy", clock.YearFirst: "ymd"}
+
+// orderName gives the first of the orders.
+func orderName(orders clock.DateOrder) string { return orderNames[orders&-orders] }
+
+// orderNamed gives the order of a name, 0 for none.
+func orderNamed(name string) clock.DateOrder {
+	for order, n := range orderNames {
+		if n == name {
+			return order
+		}
 	}
-	return "dmy"
+	return 0
 }
 
 // complete gives the stamp's date and time of day, filling in the day or the year from the lines before.

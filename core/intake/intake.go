@@ -20,7 +20,7 @@ import (
 // Settings are what somebody decided about one file. Empty fields leave the decision to the file's content.
 type Settings struct {
 	Zone     string   // of stamps that state none: an IANA name, an offset, UTC
-	DayOrder string   // "dmy" or "mdy", for dates such as 02/05/2031
+	DayOrder string   // "dmy", "mdy" or "ymd", for dates such as 02/05/2031 and 31-05-02
 	HalfDay  HalfDay  // of a 12-hour clock without AM and PM; what an earlier reading found
 	Half     string   // "am" or "pm": the half of the day of the first line, where stamps of a 12-hour clock tell neither
 	Pastes   []int32  // lines at which a list without dates was pasted again; what an earlier reading found

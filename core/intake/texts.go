@@ -47,7 +47,7 @@ var texts = map[string]words{
 	"time.pasted":        {"lines that stood before begin again here: the list seems to have been pasted more than once; each counts once", "nothing needs to be done; if two logs were joined here, give each as a file of its own"},
 	"time.another-day":   {"after a silence, times of day begin again with the same texts; without dates they are taken for another day", "if the list was pasted twice here, take the second copy out; else give each day as a file of its own, with its date"},
 	"time.clock-set":     {"all stations jump forward together here: the recorder's clock was set", "give the file a clock offset for the part that was off, or leave that part out"},
-	"time.day-order":     {"the day and the month cannot stand in the order that was set for this file; on this line they are read the other way round", "check the day order of this file"},
+	"time.day-order":     {"the numbers of a date cannot stand in the order that holds for this file; on this line they are read in another", "check the day order of this file"},
 	"time.no-date":       {"the stamps state no date", "set the date of the first line"},
 	"time.no-year":       {"the stamps state no year", "set the date of the first line"},
 	"time.from-comments": {"the packets have no stamps; each takes the time of the last comment line before it", "bounds are as wide as the comment lines lie apart"},

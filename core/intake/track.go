@@ -53,7 +53,7 @@ func (rd *reading) addTrack(tr evidence.Track) {
 // isoTime reads a complete ISO 8601 time; without a zone it is UTC, as GPX and KML say.
 func (rd *reading) isoTime(b []byte) clock.Instant {
 	s, n := clock.ScanStamp(b)
-	if n == 0 || n != len(b) || s.Date != clock.YearFirst || s.Zone > clock.ZoneOffset {
+	if n == 0 || n != len(b) || s.Date != clock.FullDate || s.Zone > clock.ZoneOffset {
 		return clock.None
 	}
 	rd.dates.steps.add(s.Step, s.Of%time.Minute)

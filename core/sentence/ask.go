@@ -38,7 +38,7 @@ var questions = map[string]Question{
 	"clock_offset":    {"Was the clock of {file} {span} {when}?", "It seems so from the evidence; said, it is put right and the file stands beside the others."},
 	"clock_zone":      {"Were the times of {file} written in UTC{zone}?", "The evidence puts its clock {span} {when}, and it states no zone. Said, the file stands beside the others. Where clocks were changed during the log, set a place such as Europe/Oslo instead."},
 	"clock_either":    {"The clock of {file} is {span} {when} that of {other}. Which of the two is off?", "The same packets stand in both, and nothing tells which clock was right: no times within packets, no track, no third log. Once you say which, its times are moved and the copies in both files fold."},
-	"day_order":       {"Is the day or the month first in {file}?", "No line of the file decides it."},
+	"day_order":       {"In which order does {file} write its dates?", "No line of the file decides it."},
 	"half_day":        {"Does {file} begin before noon or after it?", "Its clock counts to twelve and no line says AM or PM. The answer moves all its times by 12 hours or leaves them."},
 	"date":            {"On which day does {file} begin?", "Its lines carry the time of day only."},
 }

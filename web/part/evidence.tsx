@@ -186,7 +186,7 @@ function ClockOf({ file }: { file: ReportFile }) {
 }
 
 const askWords: Record<string, string> = {
-  day_order: "Which comes first in %, day or month?", half_day: "Does % begin before noon or after it?", zone: "In which zone did % write its times?", date: "On which day does % begin?",
+  day_order: "In which order does % write its dates?", half_day: "Does % begin before noon or after it?", zone: "In which zone did % write its times?", date: "On which day does % begin?",
 }
 
 const askLabels: Record<string, string> = { zone: "Zone asked", date: "Date", day_order: "Day order", half_day: "Half of the day" }
