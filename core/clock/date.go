@@ -98,7 +98,7 @@ func (p *scanner) dateLast(s *Stamp) {
 	if (digits == 1 || digits == 2 || digits == 4) && p.date(&d, digits) && d.Year > 0 && !isLetterOrDigit(p.at(0)) && p.at(0) != '-' && p.at(0) != '>' {
 		behind := *p
 		if t := d; !behind.joint() || !behind.time(&t, true) {
-			s.Date, s.Orders, s.Year, s.Month, s.Day = d.Date, d.Orders, d.Year, d.Month, d.Day
+			s.Date, s.Orders, s.Likely, s.Year, s.Month, s.Day = d.Date, d.Orders, d.Likely, d.Year, d.Month, d.Day
 			return
 		}
 	}
@@ -122,12 +122,15 @@ func (p *scanner) numbers(s *Stamp, digits int) bool {
 	year, ok := p.year()
 	s.Date, s.Year, s.Month, s.Day = OpenDate, year, first, second
 	s.Orders = ordersOf(s, sep, short)
+	if s.Likely = s.Orders & -s.Orders; sep == '-' && s.Orders&YearFirst != 0 {
+		s.Likely = YearFirst // source: ISO 8601:2000 5.2.1.3, from memory; later editions want four figures
+	}
 	if !ok || !same || s.Orders == 0 {
 		p.i = from
 		return false
 	}
 	if first == second && s.Orders&YearFirst == 0 {
-		s.Date, s.Orders = FullDate, 0
+		s.Date, s.Orders, s.Likely = FullDate, 0, 0
 	}
 	return true
 }

@@ -35,7 +35,7 @@ const (
 // A Stamp is a date and time as somebody wrote it, before the order of its date, its day and its zone are settled.
 type Stamp struct {
 	Date             DateForm
-	Orders           DateOrder     // of OpenDate: those in which its numbers are a date
+	Orders, Likely   DateOrder     // of OpenDate: those in which its numbers are a date, and the one to take while nothing tells
 	Year, Month, Day int           // Year 0: not written
 	Of               time.Duration // time of day, 0 to 24 h (a leap second runs on)
 	At               Instant       // of UnixTime

@@ -19,7 +19,7 @@ func wall(s clock.Stamp) string {
 	case clock.NoYear:
 		y = 2000
 	case clock.OpenDate:
-		y, m, d = s.In(s.Orders & -s.Orders)
+		y, m, d = s.In(s.Likely)
 	}
 	return clock.At(time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC).Add(s.Of)).String()
 }

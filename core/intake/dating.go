@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -21,6 +22,7 @@ type dating struct {
 
 	order      clock.DateOrder // of open dates
 	orders     clock.DateOrder // those that fit every open date so far
+	likely     clock.DateOrder // of the first open date
 	orderBasis basis
 	open       samples // lines whose date fits several orders
 
@@ -181,7 +183,7 @@ func (d *dating) learn(first []seenStamp, packets int) {
 			stamped++
 		}
 		if s := &first[i].stamp; s.Date == clock.OpenDate && d.orders&s.Orders != 0 {
-			d.orders &= s.Orders
+			d.orders, d.likely = d.orders&s.Orders, cmp.Or(d.likely, s.Likely)
 		}
 	}
 	d.settleOrder(d.orders)
@@ -197,6 +199,9 @@ func (d *dating) settleOrder(orders clock.DateOrder) {
 		return
 	}
 	d.orders, d.order = orders, orders&-orders
+	if orders&d.likely != 0 {
+		d.order = d.likely
+	}
 	if orders == d.order {
 		d.orderBasis = decided
 	}
@@ -288,7 +293,7 @@ func (d *dating) wall(s *clock.Stamp) (clock.Instant, bool) {
 	case s.Orders&d.order != 0:
 		return d.in(s, d.order), true
 	}
-	return d.in(s, s.Orders&-s.Orders), true
+	return d.in(s, s.Likely), true
 }
 
 // in gives date and time of day of an open date in one of its orders.
