@@ -97,6 +97,52 @@ async function giveBack(sheet, [choice, button]) {
   return file.name
 }
 
+const kinds = [...given, [/^Numbers, CSV/, "Save the file"], [/^Markdown/, "Save the file"], [/^Every transmission/, "Save the file"], [/^Every line of the evidence/, "Save the file"]]
+const calls = /Q(X1ABC|L2KD|N3ZZ|X1RPT)/
+
+/** Saves the sheet in one of its kinds with things left out, as they please, and looks at what was saved. */
+async function saveForOthers(sheet, d) {
+  if ((await sheet.locator("#save").count()) === 0) return "nothing to save"
+  const [choice, button] = d.of(kinds), save = sheet.locator("#save")
+  await sheet.getByLabel(choice).check()
+  const renamed = save.getByLabel(/^Call signs renamed/), without = save.getByLabel(/^Without lines/), places = save.getByLabel("Places", { exact: true })
+  const wish = [d.chance(0.5), d.chance(0.5), d.of(["kept", "metres", "none"])]
+  if (await places.isEnabled()) await places.selectOption(wish[2])
+  for (const [box, on] of [[renamed, wish[0]], [without, wish[1]]]) if (await box.isEnabled()) await box.setChecked(on)
+  const hidden = await renamed.isChecked()
+  const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
+  const text = String(file.bytes)
+  const call = hidden && calls.exec(text)
+  if (call) throw new Error(`${file.name} was to rename call signs and holds ${text.slice(Math.max(0, call.index - 60), call.index + 20)}`)
+  if (/json$/.test(file.name)) JSON.parse(text)
+  if (/jsonl$/.test(file.name)) for (const line of text.split("\n").filter(Boolean)) JSON.parse(line)
+  await sheet.getByLabel(/^This page with the evidence/).check() // the kind of which everything can be left out, and put back
+  await places.selectOption("kept")
+  for (const box of [renamed, without]) await box.uncheck()
+  return `${file.name}${hidden ? ", calls renamed" : ""}, ${wish.slice(1)}`
+}
+
+const asking = stock.filter((f) => ["clock.log", "noon.log", "slashes.log", "dashes.log", "riddle.csv"].includes(f.name))
+
+/** Drops a file that leaves something open, and answers what the page asks of any, or says what a column holds. */
+async function answerFile(sheet, d) {
+  await drop(sheet, [d.of(asking)])
+  await sheet.locator("#evidence").waitFor()
+  const closed = sheet.locator("#evidence .fold-button[aria-expanded=false]")
+  if (await closed.count()) await closed.click()
+  await sheet.locator("#evidence .ask button, #evidence select").first().waitFor({ timeout: 5000 }).catch(() => undefined)
+  return sheet.evaluate(([at, which]) => {
+    const all = [...document.querySelectorAll("#evidence .ask button, #evidence .ask input[type=radio], #evidence select")]
+    const one = all[Math.floor(at * all.length)]
+    if (!one) return "nothing asked"
+    if (one instanceof HTMLSelectElement) {
+      one.selectedIndex = Math.floor(which * one.options.length)
+      one.dispatchEvent(new Event("change", { bubbles: true }))
+    } else one.click()
+    return `${one.getAttribute("aria-label") ?? one.textContent} ${one.value}`
+  }, [d.next(), d.next()])
+}
+
 /** Drops a file as a file manager does, writes on, and waits until the page has looked. */
 async function grow(sheet) {
   const path = join(mkdtempSync(join(tmpdir(), "lastbeacon-grow-")), "growing.log")
@@ -146,6 +192,8 @@ export const actions = [
     return "paste lines"
   }],
   [3, async (sheet, d) => `give back ${await giveBack(sheet, d.of(given))}`],
+  [4, async (sheet, d) => `save for others ${await saveForOthers(sheet, d)}`],
+  [6, async (sheet, d) => `answer ${await answerFile(sheet, d)}`],
   [1, async (sheet) => (await grow(sheet), "a log that grows")],
   [1, async (sheet) => (await breakEngine(sheet), "the engine breaks")],
   [2, async (sheet, d) => {

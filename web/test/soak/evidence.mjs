@@ -35,8 +35,15 @@ const bench = (units, more = {}) => JSON.stringify({
   units: units.map(([name, station]) => ({ name, match: [{ station }], battery: { capacity_mah: 1900, basis: "measured" } })),
 })
 
+const pad = (n) => String(n).padStart(2, "0")
+const halfDay = (m, packet) => `${pad(((9 + Math.floor(m / 60)) % 12) + 1)}:${stamp(m).slice(14)} ${packet}`
+const openDate = (between, order) => (m, packet) => `${order.map((k) => stamp(m).slice(2, 10).split("-")[k]).join(between)} ${stamp(m).slice(11)} ${packet}`
+const riddle = "a;b;c;d\n" + Array.from({ length: 80 }, (_, k) => `${stamp(k)};62,${500 + k};9,63;${(7.5 - k / 900).toFixed(2).replace(".", ",")}`).join("\n") + "\n"
+
 const files = {
   "ridge-a.log": log(first, zoned), "ridge-b.log": log(second, bare), "clock.log": log(first.slice(0, 60), clockOnly), "track.gpx": gpx, "meter.csv": meter,
+  "noon.log": log(first, halfDay), "slashes.log": log(first.slice(10, 80), openDate("/", [2, 1, 0])), "dashes.log": log(second.slice(0, 60), openDate("-", [0, 1, 2])),
+  "riddle.csv": riddle,
   "ridge-a.log.gz": gzipSync(log(first.slice(20, 90), zoned)), "notes.docx": "PK\x03\x04 nothing we read", "empty.log": "", "prose.txt": "words that are no packets\nand more of them\n",
   "evil.log": log(beacons("QX1ABC-7", 300, 12, 5, evil), zoned) + `no packet ${evil}\n`, [`${evil}.log`]: log(beacons("QN3ZZ-9", 0, 12, 5, evil), zoned),
   "bench.json": bench([["Heron", "QX1ABC-7"], ["Lapwing", "QX1ABC-8"]], { title: "A trial", display_zone: "Europe/Oslo" }),
