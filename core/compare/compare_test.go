@@ -94,6 +94,28 @@ func TestRuntimeVerdict(t *testing.T) {
 	}
 }
 
+// Of two tests pooled, either may have run on a bank.
+func TestBanksOfAnyPooledTest(t *testing.T) {
+	test := func(label string, hours float64, supply draw.Supply) Run {
+		r := fair(hours, "")
+		r.Label, r.Draw.Supply = label, supply
+		return r
+	}
+	for _, on := range []string{"first", "second"} {
+		var a, b []Run
+		for _, label := range []string{"first", "second"} {
+			supply := draw.Pack
+			if label == on {
+				supply = draw.Bank
+			}
+			a, b = append(a, test(label, 10, supply)), append(b, test(label, 12, draw.Pack))
+		}
+		if got := Pair(unit("a", a...), unit("b", b...), Settings{}).Runtime.Banks; len(got) != 1 || got[0] != "a" {
+			t.Errorf("the bank of the %s test: %q", on, got)
+		}
+	}
+}
+
 func TestUnrankableRunsAreLeftOut(t *testing.T) {
 	swapped := fair(30, "A")
 	swapped.Rankable = false

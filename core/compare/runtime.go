@@ -39,7 +39,9 @@ func runtime(groups []group) Verdict {
 	}
 	a, b = onCharge(a), onCharge(b)
 	v.InOrder = inOrder(a, b) || inOrder(b, a)
-	v.Banks = groups[0].banks()
+	pooled := groups[0]
+	pooled.a, pooled.b = a, b
+	v.Banks = pooled.banks()
 	v.A, v.B, v.RunsA, v.RunsB, v.Tests = meanTime(a), meanTime(b), len(a), len(b), len(rs)
 	return v
 }
