@@ -94,6 +94,7 @@ export interface Station {
   station: string
   destinations: string[]
   comments: string[]
+  comment_sample: string
   heard: number
   duplicates: number
   transmissions: number

@@ -162,6 +162,7 @@ type Station struct {
 	Typical      float64       // seconds between transmissions, median of those seen; 0 when fewer than three
 	Duplicates   int           // receptions that are copies of a transmission
 	Comments     []string
+	Sample       string // the first comment of a station whose every comment differs from those before, so that Comments is empty
 	Destinations []string
 	Relayed      int // packets of others that carry it as a used hop
 }

@@ -243,8 +243,14 @@ func mergeStation(a, b Station) Station {
 		a.Destinations, b.Destinations = b.Destinations, a.Destinations
 	}
 	a.Heard, a.Internet, a.Duplicates, a.Relayed = a.Heard+b.Heard, a.Internet+b.Internet, a.Duplicates+b.Duplicates, a.Relayed+b.Relayed
+	if a.Sample == "" || b.Sample != "" && b.First < a.First {
+		a.Sample = b.Sample
+	}
 	a.First, a.Last = earlier(a.First, b.First), max(a.Last, b.Last)
 	a.Comments, a.Destinations = union(a.Comments, b.Comments), union(a.Destinations, b.Destinations)
+	if len(a.Comments) > 0 {
+		a.Sample = ""
+	}
 	return a
 }
 

@@ -138,6 +138,17 @@ func TestSurveyCountsEqualDirectPackets(t *testing.T) {
 	}
 }
 
+// A station with a counter in its comment has comments, though none comes again.
+func TestSurveyKeepsASampleOfCommentsThatDiffer(t *testing.T) {
+	s := evidence.NewSurvey()
+	for i := range 30 {
+		s.Add(&evidence.Reception{At: clock.Instant(i * 60000), From: call("QX1ABC"), Raw: fmt.Append(nil, i)}, fmt.Appendf(nil, "hill pack %d", i))
+	}
+	if got := s.Stations()[0]; len(got.Comments) != 0 || got.Sample != "hill pack 0" {
+		t.Errorf("comments %q, sample %q", got.Comments, got.Sample)
+	}
+}
+
 // 100,000 stations must stay affordable in the page's memory, and comments that differ each time must not pile up.
 func TestSurveyStaysFlat(t *testing.T) {
 	before := heap()

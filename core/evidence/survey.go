@@ -35,6 +35,7 @@ type card struct {
 	gaps                             [12]uint16 // seconds + 1 between transmissions; 0 is empty
 	commentHash                      [3]uint32
 	commentText                      [3]uint32
+	firstText                        uint32
 	commentCount                     [3]uint16
 	to                               [2]ax25.Call
 	toCount                          [2]uint16
@@ -173,6 +174,7 @@ func (c *card) sawComment(comment []byte, texts *textStore) {
 	c.commentHash[least], c.commentCount[least], c.commentText[least] = h, 1, 0
 	if first {
 		c.commentText[least] = texts.put(comment)
+		c.firstText = c.commentText[least]
 	}
 }
 
@@ -191,10 +193,14 @@ func (s *Survey) Stations() []Station {
 }
 
 func (c *card) station(texts *textStore) Station {
-	return Station{
+	s := Station{
 		Call: c.call, Heard: int(c.heard), Internet: int(c.internet), First: c.first, Last: c.last, Typical: c.typical(),
 		Duplicates: int(c.copies), Relayed: int(c.relayed), Comments: c.comments(texts), Destinations: c.destinations(),
 	}
+	if len(s.Comments) == 0 && c.firstText != 0 {
+		s.Sample = string(texts.get(c.firstText))
+	}
+	return s
 }
 
 // typical gives the median of the last gaps in seconds, 0 of fewer than three.

@@ -112,6 +112,7 @@ type Station struct {
 	Station         string   `json:"station"`
 	Destinations    []string `json:"destinations"`
 	Comments        []string `json:"comments"`
+	Sample          string   `json:"comment_sample"` // its first comment, where none is known to have come again
 	Heard           int      `json:"heard"`
 	Duplicates      int      `json:"duplicates"`
 	Transmissions   int      `json:"transmissions"`

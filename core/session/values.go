@@ -79,7 +79,7 @@ func noteOf(ev *evidence.Evidence, n *evidence.Note) report.Note {
 }
 
 func stationOf(s *evidence.Station, units []string) report.Station {
-	return report.Station{Station: s.Call.String(), Destinations: s.Destinations, Comments: s.Comments, Heard: s.Heard,
+	return report.Station{Station: s.Call.String(), Destinations: s.Destinations, Comments: s.Comments, Sample: textOf([]byte(s.Sample)), Heard: s.Heard,
 		Duplicates: s.Duplicates, Transmissions: s.Heard - s.Internet - s.Duplicates, First: timeOf(s.First), Last: timeOf(s.Last),
 		TypicalInterval: positive(s.Typical), Internet: s.Internet, Units: units}
 }

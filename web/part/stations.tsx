@@ -74,7 +74,7 @@ function StationTable() {
     key: s.station, place: `station ${s.station}`,
     cells: [
       <span class="file">{s.station}</span>,
-      s.comments.length > 0 ? <Comments of={s.comments} /> : <span class="aside">no comment</span>,
+      s.comments.length > 0 ? <Comments of={s.comments} /> : <span class="aside">{s.comment_sample ? `differs each time; first: ${s.comment_sample}` : "no comment"}</span>,
       behind(s, "heard", count(s.heard)),
       s.duplicates > 0 ? behind(s, "copies", count(s.duplicates)) : "0", behind(s, "transmissions", count(s.transmissions)),
       s.typical_interval_s === null ? <span class="aside">too few</span> : behind(s, "interval", gap(s.typical_interval_s)),

@@ -165,7 +165,7 @@ function withoutLines(report: Report): Report {
     ...report,
     notes: report.notes.map((n) => ({ ...n, excerpt: "" })),
     evidence: report.evidence.map((f) => ({ ...f, asks: f.asks.map((a) => ({ ...a, samples: [] })), columns: f.columns.map((c) => ({ ...c, sample: "" })) })),
-    stations: report.stations.map((s) => ({ ...s, comments: s.comments.length > 0 ? ["left out"] : [], destinations: [] })),
+    stations: report.stations.map((s) => ({ ...s, comments: s.comments.length > 0 ? ["left out"] : [], comment_sample: s.comment_sample && "left out", destinations: [] })),
     proposals: [],
   }
 }
