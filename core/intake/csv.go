@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
 )
@@ -31,10 +32,48 @@ func sniffCSV(head []byte) Confidence {
 			seen++
 		}
 	}
+	if _, at := packetColumn(head); at >= 0 {
+		return 91
+	}
 	if d := evenDelimiter(head); d != 0 {
 		return 10
 	}
 	return 0
+}
+
+// packetColumn finds the column of packets in a table whose first row has headers that may say nothing of it: in the rows below,
+// of as many columns, one field is a packet by itself. It gives the first row and the column's index, -1 when there is none.
+func packetColumn(head []byte) (first []byte, at int) {
+	at = -1
+	delimiter, columns, rows := byte(0), 0, 0
+	for line := range headLines(head[:bytes.LastIndexByte(head, '\n')+1]) {
+		if len(bytes.TrimSpace(line)) == 0 || isComment(line) {
+			continue
+		}
+		if first == nil {
+			first, delimiter = line, delimiterOf(line)
+			row := fieldsOf(nil, line, delimiter)
+			if columns = len(row); columns < 2 || hasNumber(row) || slices.ContainsFunc(row, timeIn) || slices.ContainsFunc(row, isPacket) {
+				return nil, -1
+			}
+			continue
+		}
+		row := fieldsOf(nil, line, delimiter)
+		k := slices.IndexFunc(row, isPacket)
+		if k < 0 || len(row) != columns || rows > 0 && k != at {
+			return nil, -1
+		}
+		if at, rows = k, rows+1; rows == 3 {
+			break
+		}
+	}
+	return first, at
+}
+
+func isPacket(field []byte) bool {
+	var h ax25.Header
+	_, err := ax25.ParseHeader(field, &h)
+	return err == nil
 }
 
 // isHeader tells whether a row holds known headers of enough columns.
@@ -154,12 +193,16 @@ type table struct {
 	fields    [][]byte
 	early     samples // rows before the columns were known
 	second    bool    // the row behind the headers was looked at: it may give their units
-	unproved  bool    // no row has shown yet whether the column of times holds times
+	unproved  bool    // no row has shown yet which column holds times
+	first     []byte  // the first row, where the column packets holds packets by what stands below
+	packets   int
 }
 
 func readCSV(rd *reading, r *bufio.Reader) error {
 	t := &table{records: records{reading: rd}}
 	head, _ := r.Peek(headSize)
+	t.first, t.packets = packetColumn(head)
+	t.first = bytes.Clone(t.first)
 	t.numbered(head)
 	whole, _ := r.Peek(maxLine)
 	t.learn(whole)
@@ -240,7 +283,7 @@ func (t *table) numbered(head []byte) {
 			continue
 		}
 		row := fieldsOf(nil, line, d)
-		if _, ok := t.asHeaders(row); ok {
+		if _, ok := t.asHeaders(line, row); ok {
 			return // there is a header row
 		}
 		if c := columnsOf(make([][]byte, len(row)), t.set.Columns); enoughColumns(c) {
@@ -250,12 +293,17 @@ func (t *table) numbered(head []byte) {
 	}
 }
 
-// asHeaders tells whether a row is a header row, which has no numbers and gives enough columns.
-func (t *table) asHeaders(row [][]byte) ([]column, bool) {
+// asHeaders tells whether a row is a header row, which has no numbers and gives enough columns, by itself or by what stands below.
+func (t *table) asHeaders(text []byte, row [][]byte) ([]column, bool) {
 	if hasNumber(row) {
 		return nil, false
 	}
 	c := columnsOf(row, t.set.Columns)
+	if t.packets >= 0 && bytes.Equal(text, t.first) && !enoughColumns(c) {
+		if _, said := saidOf(row[t.packets], t.packets+1, t.set.Columns); !said {
+			c[t.packets] = column{mPacket, 1}
+		}
+	}
 	return c, enoughColumns(c)
 }
 
@@ -290,7 +338,7 @@ func (t *table) fill(rec *record) bool {
 	if t.columns == nil {
 		if d := delimiterOf(rec.text); d != 0 {
 			row := fieldsOf(nil, rec.text, d)
-			if c, ok := t.asHeaders(row); ok {
+			if c, ok := t.asHeaders(rec.text, row); ok {
 				t.delimiter, t.columns, t.headers, t.unproved = d, c, cloned(row), true
 			}
 		}
@@ -311,8 +359,9 @@ func (t *table) fill(rec *record) bool {
 	return true
 }
 
-// proveTimes looks at the first row: where the column of times holds none, the first other one that does, and whose header
-// says time too or nothing that is known, takes its place. What somebody said stays.
+// proveTimes looks at the first row: where the column of times holds none, the first other one that does, and whose header says
+// time too or nothing that is known, takes its place; where there is no column of times, the first one that holds dates with times,
+// as a time of day may be a duration. What somebody said stays.
 func (t *table) proveTimes() {
 	was, better := -1, -1
 	for i, v := range t.fields[:min(len(t.fields), len(t.columns))] {
@@ -328,7 +377,14 @@ func (t *table) proveTimes() {
 		}
 	}
 	if was >= 0 && better >= 0 {
-		t.columns[was].meaning, t.columns[better] = meanings, column{mTime, 1}
+		t.columns[was].meaning = meanings
+	} else if better >= 0 {
+		if s, _ := clock.ScanStamp(bytes.TrimSpace(t.fields[better])); s.Date == clock.NoDate {
+			better = -1
+		}
+	}
+	if better >= 0 {
+		t.columns[better] = column{mTime, 1}
 	}
 }
 

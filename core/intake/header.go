@@ -206,10 +206,7 @@ func (s *splitter) around(line []byte, arrow int) found {
 
 // packet reads the packet that begins at at: plain, or with tags in its header.
 func (s *splitter) packet(line []byte, at int) found {
-	text := line[at:]
-	if at > 0 && (line[at-1] == '"' || line[at-1] == '\'' || line[at-1] == '`') {
-		text = bytes.TrimSuffix(text, line[at-1:at])
-	}
+	text := unquoted(line, at)
 	info, err := ax25.ParseHeader(text, &s.header)
 	if err == nil {
 		f := found{open: info == len(text)}
@@ -221,6 +218,21 @@ func (s *splitter) packet(line []byte, at int) found {
 	}
 	fault := err.(ax25.Fault)
 	return found{fault: string(fault), column: at + 1 + faultAt(text, fault)}
+}
+
+// unquoted gives the text from at: where it stands in quotes, up to the end of them, which is that of the line, or of a field that
+// the same mark parts from the next as from the one before.
+func unquoted(line []byte, at int) []byte {
+	text := line[at:]
+	if at == 0 || line[at-1] != '"' && line[at-1] != '\'' && line[at-1] != '`' {
+		return text
+	}
+	if at > 1 && bytes.IndexByte(delimiters, line[at-2]) >= 0 {
+		if field, _, more := bytes.Cut(text, []byte{line[at-1], line[at-2]}); more {
+			return field
+		}
+	}
+	return bytes.TrimSuffix(text, line[at-1:at])
 }
 
 // faultAt gives where in the text the fault of a header lies.

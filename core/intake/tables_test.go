@@ -176,6 +176,34 @@ func TestMeters(t *testing.T) {
 	}
 }
 
+// Tables whose headers say nothing that is known, told by their rows. Quotes are those of RFC 4180.
+func TestTablesByTheirRows(t *testing.T) {
+	const packet, quoted = "QX1ABC-7>APZ001,WIDE1-1:!6123.45N/00812.30E[hill pack", `"QX1ABC-7>APZ001,WIDE1-1:!6123.45N/00812.30E[hill ""A"" pack"`
+	for _, c := range []struct{ name, head, row, format, at, comment string }{
+		{"unknown headers", "wann;was;wie laut", "2031-05-02T05:40:12Z;" + packet + ";-90", "table (CSV)", "2031-05-02T05:40:12Z", "hill pack"},
+		{"in quotes", "no,where from,what", "1,2031-05-02T05:40:12Z," + quoted, "table (CSV)", "2031-05-02T05:40:12Z", `hill "A" pack`},
+		{"tabs and another order of the date", "a\tb\tc\td", "1\t45-05-02 05:40:12\t" + packet + "\t-90", "table (CSV)", "2045-05-02T05:40:12Z", "hill pack"},
+		{"a header that says packet, none that says time", "nr;stempel;raw", "1;2031-05-02T05:40:12Z;" + packet, "table (CSV)", "2031-05-02T05:40:12Z", "hill pack"},
+		{"a time of day may be a duration", "nr;laufzeit;raw", "1;00:40:12;" + packet, "table (CSV)", "", "hill pack"},
+		{"no headers, in quotes", `1,2031-05-02T05:40:12Z,"` + packet + `",-90`, `2,2031-05-02T05:41:12Z,"` + packet + `",-91`, "monitor text", "2031-05-02T05:40:12Z", "hill pack"},
+		{"words above monitor text", "Heard on the hill; by me", "2031-05-02T05:40:12Z " + packet, "monitor text", "2031-05-02T05:40:12Z", "hill pack"},
+	} {
+		s := read(t, c.head+"\n"+c.row+"\n", intake.Settings{Zone: "UTC"})
+		if len(s.Receptions) == 0 {
+			t.Errorf("%s: %s, nothing heard, notes %+v", c.name, s.File.Format, s.Notes)
+			continue
+		}
+		r := s.Receptions[0]
+		at := ""
+		if r.At.Known() {
+			at = r.At.String()
+		}
+		if _, comment, _ := strings.Cut(string(r.Raw), "["); s.File.Format != c.format || at != c.at || comment != c.comment {
+			t.Errorf("%s: %s at %q, comment %q", c.name, s.File.Format, at, comment)
+		}
+	}
+}
+
 func TestTableWithOpenColumnsIsAsked(t *testing.T) {
 	s := read(t, "a,b,c\n1,60.1,10\n2,60.2,10\n3,60.3,10\n", intake.Settings{})
 	if len(s.File.Ask) != 1 || s.File.Ask[0].Field != "columns" || len(s.File.Ask[0].Samples) != 2 {

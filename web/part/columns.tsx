@@ -37,7 +37,7 @@ function Mapping({ file }: { file: ReportFile }) {
     cells: [
       <span class="raw">{c.header || `column ${c.no}`}</span>, <span class="raw">{c.sample}</span>,
       <Choice label={`What ${c.header || `column ${c.no}`} of ${file.file} holds`} value={c.meaning} options={optionsFor(c)} onChange={(meaning) => say(file, c, meaning)} />,
-      c.said ? "set by you" : c.meaning === "none" ? null : "its header says so",
+      c.said ? "set by you" : c.meaning === "none" ? null : "its header or values say so",
     ],
   }))
   return <Table caption={`Columns of ${file.file}`} heads={heads} groups={[{ key: "columns", name: null, lines }]} />
