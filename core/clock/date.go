@@ -192,8 +192,8 @@ func (p *scanner) nameThenDay(s *Stamp) bool {
 	if p.at(0) == '-' {
 		p.i++
 	}
-	if s.Day = p.upTo2(); s.Day == 0 {
-		return false
+	if s.Day = p.upTo2(); s.Day == 0 || isDigit(p.at(0)) {
+		return false // of 30 Feb 2031, which is none, Feb 20
 	}
 	return p.yearAfterName(s)
 }

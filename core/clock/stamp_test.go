@@ -94,6 +94,8 @@ func TestScanStamp(t *testing.T) {
 		{"six digits and z may be either", "‸020540z QX1ABC>", "0s", 0, 0, 0, 0},
 		{"a call that looks like Zulu", "‸1200Z>APZ001", "0s", 0, 0, 0, 0},
 		{"no such day", "‸2031-02-29 07:40:12", "0s", 0, 0, 0, 0},
+		{"no such day, the month in letters", "‸30 Feb 2031 07:40:12", "0s", 0, 0, 0, 0},
+		{"a month and a year are no day", "‸Feb 2031 07:40:12", "0s", 0, 0, 0, 0},
 		{"no such hour", "‸2031-02-28 25:40:12", "0s", 0, 0, 0, 0},
 		{"13 pm", "‸5/23/2031 13:05 PM", "0s", 0, 0, 0, 0},
 		{"two figures between dashes", "45-05-02 07:40:12‸ QX1ABC>", "2045-05-02T07:40:12Z", clock.OpenDate, time.Second, clock.NoZone, 0},

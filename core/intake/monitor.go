@@ -221,6 +221,9 @@ func (m *monitor) comment(b []byte, no int) error {
 func (m *monitor) when(f *found, b []byte, no int) (clock.Instant, error) {
 	if f.stamped {
 		m.fresh = false
+		if f.stamp.Date == clock.NoDate && f.stampAt > 0 && endsInDate(f.text[:f.stampAt]) {
+			m.notes.add(note{line: m.line(no).No, code: "time.no-such-day", excerpt: b})
+		}
 		return m.dates.at(&f.stamp, zoneOf(f), b, m.line(no), true)
 	}
 	if m.fresh {
@@ -232,6 +235,16 @@ func (m *monitor) when(f *found, b []byte, no int) (clock.Instant, error) {
 	}
 	m.notes.add(note{line: m.line(no).No, code: "time.missing", column: 1, excerpt: b})
 	return clock.None, nil
+}
+
+// endsInDate tells whether b ends in three numbers written as a date is. Ahead of a time of day they are none of the calendar,
+// since the stamp would have begun with them.
+func endsInDate(b []byte) bool {
+	b = bytes.TrimRight(b, " \t,;|_")
+	word := b[1+bytes.LastIndexAny(b, " \t[({<"):]
+	numbers := bytes.FieldsFunc(word, func(c rune) bool { return c == '-' || c == '/' || c == '.' })
+	return len(numbers) == 3 && len(word) >= len("1-1-31") && len(word) <= len("2031-02-30") &&
+		!bytes.ContainsFunc(bytes.Join(numbers, nil), func(c rune) bool { return c < '0' || c > '9' })
 }
 
 // zoneOf gives the part of the line that states the zone of its stamp.

@@ -242,6 +242,8 @@ func TestClocks(t *testing.T) {
 			[]string{"31-05-02 05:40:12", "31-05-02 05:41:12"}, []string{"2031-05-02T05:40:12Z", "2031-05-02T05:41:12Z"}, nil, ""},
 		{"year first was said of a year that stands last", intake.Settings{DayOrder: "ymd"},
 			[]string{"23/05/2031 05:40:12"}, []string{"2031-05-23T05:40:12Z"}, []string{"time.day-order"}, ""},
+		{"days that no calendar has", intake.Settings{},
+			[]string{"2031-02-28 05:40:12", "2031-02-30 05:41:12", "30 Feb 2031 05:42:12", "[31-13-45 05:43:12]"}, []string{"2031-02-28T05:40:12Z", "2031-02-28T05:41:12Z", "2031-02-28T05:42:12Z", "2031-02-28T05:43:12Z"}, []string{"time.no-such-day"}, ""},
 		{"no year", intake.Settings{Date: "2031-12-31"},
 			[]string{"Dec 31 23:59:50", "Jan  1 00:00:10"}, []string{"2031-12-31T23:59:50Z", "2032-01-01T00:00:10Z"}, nil, ""},
 		{"clock put forward", intake.Settings{Zone: "Europe/Oslo"},
