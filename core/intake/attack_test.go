@@ -33,6 +33,8 @@ func TestNothingIsLostInSilence(t *testing.T) {
 		{"UTF-16 without a mark, big end first", wide(line, true), "", 1, 0, 0, 0},
 		{"UTF-16 without a mark, little end first", wide(line, false), "", 1, 0, 0, 0},
 		{"gzip in gzip", string(gzipped(string(gzipped(line, 1)), 1)), "file.packed", 0, 0, 0, 0},
+		{"gzip with other bytes behind it", string(gzipped(line, 1)) + "and words behind it", "gzip.trailing", 1, 0, 0, 0},
+		{"a gzip of nothing", string(gzipped("", 1)), "file.empty", 0, 0, 0, 0},
 		{"zip in zip", string(zipped("a.zip", string(zipped("a.log", line, 1)), 1)), "file.packed", 0, 0, 0, 0},
 		{"a zip of an empty file", string(zipped("a.log", "", 1)), "file.empty", 0, 0, 0, 0},
 		{"a saved page without its figures", `<!doctype html>` + "\n" + `<meta name="generator" content="Lastbeacon report">` + "\n\n", "report.empty", 0, 0, 0, 3},

@@ -54,7 +54,9 @@ func (rd *reading) gunzip(r io.Reader, in *counted) error {
 	if err := rd.text(watch); err != nil {
 		return err
 	}
-	rd.blame(watch.err, "gzip.damaged")
+	if rd.blame(watch.err, "gzip.damaged"); watch.n == 0 && watch.err == nil {
+		rd.notes.add(note{code: "file.empty"})
+	}
 	return nil
 }
 
@@ -64,6 +66,8 @@ func (rd *reading) blame(err error, damaged string) {
 	case err == nil:
 	case errors.Is(err, errBomb):
 		rd.notes.add(note{code: "gzip.bomb"})
+	case errors.Is(err, gzip.ErrHeader):
+		rd.notes.add(note{code: "gzip.trailing"})
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		rd.notes.add(note{code: "file.cut"})
 	default:
