@@ -4,8 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/xml"
-	"math"
-	"strconv"
 	"strings"
 
 	"lastbeacon/core/evidence"
@@ -143,9 +141,6 @@ func (g *gpx) keep() {
 
 // number reads a decimal number, NaN when it is none.
 func number(s string) float64 {
-	v, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
-	if err != nil || math.IsInf(v, 0) {
-		return math.NaN()
-	}
+	v, _ := decimal(strings.TrimSpace(s))
 	return v
 }

@@ -262,7 +262,7 @@ func (o *objects) fill(rec *record, found func(*record)) (code string) {
 				levels[n-1].named = false
 			}
 		case len(levels) > 0:
-			o.token(&levels[len(levels)-1], tok)
+			o.token(levels, tok)
 		}
 	}
 }
@@ -298,7 +298,7 @@ func opened(levels []level, list bool, rec *record) level {
 // within gives a record that begins with the values of r, which its own replace.
 func (r *record) within() *record {
 	in := *r
-	in.told = [meanings]bool{}
+	in.told = [meanings]uint8{}
 	for _, m := range []meaning{mLat, mLon, mVolts, mAmps, mPacket, mInfo} {
 		in.value[m] = nil
 	}
@@ -306,13 +306,15 @@ func (r *record) within() *record {
 }
 
 // token takes a name, or the value of the name before it. Values in lists mean nothing, but for coordinates, longitude first.
-func (o *objects) token(l *level, tok json.Token) {
+func (o *objects) token(levels []level, tok json.Token) {
+	deep := uint8(len(levels))
+	l := &levels[deep-1]
 	text, isText := tok.(string)
 	number, isNumber := tok.(json.Number)
 	switch {
 	case l.list:
 		if isNumber && l.count < 2 && l.name == "coordinates" {
-			l.rec.put([]meaning{mLon, mLat}[l.count], []byte(number), 1)
+			l.rec.put([]meaning{mLon, mLat}[l.count], []byte(number), 1, deep)
 		}
 		l.count++
 	case !l.named:
@@ -320,24 +322,24 @@ func (o *objects) token(l *level, tok json.Token) {
 	default:
 		l.named = false
 		if isNumber {
-			o.field(l.rec, l.name, []byte(number))
+			o.field(l.rec, l.name, []byte(number), deep)
 		} else if isText {
-			o.field(l.rec, l.name, []byte(text))
+			o.field(l.rec, l.name, []byte(text), deep)
 		}
 	}
 }
 
-// put keeps the first value of a meaning.
-func (r *record) put(m meaning, value []byte, scale float64) bool {
-	if r.told[m] {
+// put keeps the outermost value of a meaning, of several the first.
+func (r *record) put(m meaning, value []byte, scale float64, deep uint8) bool {
+	if told := r.told[m]; told > 0 && told <= deep {
 		return false
 	}
-	r.told[m], r.value[m], r.scale[m] = true, value, scale
+	r.told[m], r.value[m], r.scale[m] = deep, value, scale
 	return true
 }
 
-// field keeps the value of a named field, the first of each meaning; a time must be one.
-func (o *objects) field(rec *record, name string, value []byte) {
+// field keeps the value of a named field by its meaning; a time must be one.
+func (o *objects) field(rec *record, name string, value []byte, deep uint8) {
 	c, known := o.names[name]
 	if !known {
 		c = fieldOf(name, o.set.Columns)
@@ -349,7 +351,7 @@ func (o *objects) field(rec *record, name string, value []byte) {
 	if c.meaning == meanings || c.meaning == mTime && !timeIn(value) {
 		return
 	}
-	if rec.put(c.meaning, value, c.scale) && c.meaning == mTime {
+	if rec.put(c.meaning, value, c.scale, deep) && c.meaning == mTime {
 		rec.utc = saysUTC([]byte(name))
 	}
 }

@@ -204,8 +204,13 @@ func amount(b []byte, comma bool) (v float64, ok bool) {
 	if comma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
 		s = strings.Replace(s, ",", ".", 1)
 	}
+	return decimal(s)
+}
+
+// decimal reads a number in decimal figures; Go's own notations, 0x1p4 and 1_000, are none.
+func decimal(s string) (v float64, ok bool) {
 	v, err := strconv.ParseFloat(s, 64)
-	if err != nil || math.IsInf(v, 0) {
+	if err != nil || math.IsInf(v, 0) || strings.ContainsAny(s, "xX_") {
 		return math.NaN(), false
 	}
 	return v, true
@@ -226,6 +231,11 @@ func degrees(b []byte, scale float64, comma bool) float64 {
 			sign, sphere = signOf(begin), true
 		}
 		s = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "°"))
+	}
+	if rest, minus := strings.CutPrefix(s, "-"); minus && sphere {
+		if s = rest; sign > 0 {
+			return math.NaN() // north and south in one
+		}
 	}
 	v, ok := amount([]byte(s), comma)
 	switch {

@@ -16,9 +16,9 @@ import (
 type record struct {
 	value [meanings][]byte
 	scale [meanings]float64
-	told  [meanings]bool // of an object: it stands in the object itself, not around it
-	comma bool           // the comma may be a decimal mark
-	utc   bool           // the name of the time says that it is UTC
+	told  [meanings]uint8 // of an object: how deep it stands in the object itself, 0 where it stands around it
+	comma bool            // the comma may be a decimal mark
+	utc   bool            // the name of the time says that it is UTC
 	line  int
 	lines int    // how many it takes
 	text  []byte // for notes
@@ -93,6 +93,9 @@ func (t *records) when(r *record) (clock.Instant, error) {
 	s, text, ok := t.stampOf(r)
 	if !ok {
 		return clock.None, nil
+	}
+	if s.Date == clock.NoDate && r.has(mDate) {
+		t.notes.add(note{line: t.line(r.line).No, code: "time.no-such-day", excerpt: r.text})
 	}
 	zone := zoneOf(&found{text: text, stamp: s})
 	if r.utc && s.Zone == clock.NoZone && t.set.Zone == "" {

@@ -34,6 +34,8 @@ func TestTablesByHeader(t *testing.T) {
 		{"date and time apart", "date,time,lat,lon\n2031-05-02,05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
 		{"tabs and blanks", "Time\tLat\tLon \n2031-05-02T05:40:12Z\t 60.5\t10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
 		{"words ahead", "my track\nfrom the hill\ntime,lat,lon\n2031-05-02T05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN", intake.Settings{}},
+		{"a hemisphere and its sign", "time,lat,lon\n2031-05-02T05:40:12Z,-60.5S,-10°15'W\n", "-60.5 -10.25 NaN NaN", intake.Settings{}},
+		{"a place that is the object's own, others within", `{"time":"2031-05-02T05:40:12Z","home":{"lat":1,"lon":2,"at":{"lat":3}},"lat":60.5,"lon":10.25,"via":{"lat":4,"lon":5}}` + "\n", "60.5 10.25 NaN NaN", intake.Settings{}},
 		{"columns set by header", "wann,nord,ost\n2031-05-02T05:40:12Z,60.5,10.25\n2031-05-02T05:40:13Z,60.5,10.25\n2031-05-02T05:40:14Z,60.5,10.25\n", "60.5 10.25 NaN NaN",
 			intake.Settings{Columns: said("wann", "time", "Nord", "lat", "ost", "lon")}},
 		{"columns set by number", "1,2031-05-02T05:40:12Z,60.5,10.25\n2,2031-05-02T05:40:12Z,60.5,10.25\n3,2031-05-02T05:40:12Z,60.5,10.25\n", "60.5 10.25 NaN NaN",
@@ -153,6 +155,24 @@ func TestZoneInTheHeader(t *testing.T) {
 		if s.File.First.String() != c.at || s.File.ZoneBasis != c.basis {
 			t.Errorf("%q: %v, %s; want %s, %s", c.text, s.File.First, s.File.ZoneBasis, c.at, c.basis)
 		}
+	}
+}
+
+// What a language takes for a number and a person does not is none, and no hemisphere goes with the sign of the other.
+func TestPlacesThatAreNone(t *testing.T) {
+	for _, lat := range []string{"0x1p5", "6_2", "Infinity", "-62.1N", "-62°6'N", "62.1.2", "６２"} {
+		s := read(t, "time,lat,lon\n2031-05-02T05:40:12Z,"+lat+",9\n", intake.Settings{})
+		if s.File.Fixes != 0 || noteOf(s, "fix.range") == nil {
+			t.Errorf("%s: %+v, notes %+v", lat, s.Tracks, s.Notes)
+		}
+	}
+}
+
+// A date apart that is no day of the calendar is said.
+func TestDateApartThatIsNone(t *testing.T) {
+	s := read(t, "date,time,lat,lon\n2031-02-28,05:40:12Z,60.5,10.25\n2031-02-30,05:41:12Z,60.5,10.25\n", intake.Settings{})
+	if n := noteOf(s, "time.no-such-day"); n == nil || n.Line.No != 3 || s.File.Fixes != 2 {
+		t.Errorf("%+v, notes %+v", s.File, s.Notes)
 	}
 }
 
