@@ -2,6 +2,7 @@ package traffic
 
 import (
 	"bytes"
+	"math"
 	"slices"
 	"time"
 
@@ -17,70 +18,86 @@ const enoughPairs = 50
 // Unrepeated gives the files in which no station ever sends the same information, or the same place, twice in a row, though
 // enough was heard to tell, or in which nobody does so sooner than after a time that some station keeps to as if it were a
 // fence. Their sources drop repeats, for ever or for that time, or keep changed positions only, and make parked units look dead.
-func Unrepeated(ev *evidence.Evidence) []evidence.FileID {
-	type sender struct {
-		file evidence.FileID
-		call ax25.Call
-	}
-	type last struct {
-		info   []byte
-		at     clock.Instant
-		placed bool
-		place  geo.Place
+func Unrepeated(ev *evidence.Evidence) (found []evidence.FileID) {
+	sources := map[evidence.FileID]*source{}
+	for _, f := range ev.Files {
+		sources[f.ID] = &source{before: map[ax25.Call]last{}, again: map[ax25.Call][]float64{}}
 	}
 	var d reader
-	before := map[sender]last{}
-	pairs, repeated := map[evidence.FileID]int{}, map[evidence.FileID]bool{}
-	again := map[sender][]float64{} // s, from packets to equal ones, none of them soon
 	for i := range ev.Receptions {
 		r := &ev.Receptions[i]
-		if !r.At.Known() || repeated[r.Line.File] {
-			continue
-		}
-		s, p := sender{r.Line.File, r.From}, d.read(r)
-		now := last{r.InfoField(), r.At, p.OwnPlace(), p.Place}
-		b, known := before[s]
-		if known && now.at.Sub(b.at) <= usualWindow {
-			continue // perhaps a copy
-		}
-		before[s] = now
-		if known {
-			pairs[s.file]++
-			equal := bytes.Equal(b.info, now.info)
-			after := now.at.Sub(b.at)
-			repeated[s.file] = equal && after < soonAgain || !equal && b.placed && now.placed && b.place == now.place
-			if equal && after >= soonAgain {
-				again[s] = append(again[s], after.Seconds())
-			}
+		if s := sources[r.Line.File]; r.At.Known() && !s.repeats {
+			p := d.read(r)
+			s.hear(r.From, last{r.InfoField(), r.At, p.OwnPlace(), p.Place})
 		}
 	}
-	fences, fenced := map[evidence.FileID]float64{}, map[evidence.FileID]bool{}
-	for s, gaps := range again {
-		if least, ok := fences[s.file]; !ok || slices.Min(gaps) < least {
-			fences[s.file] = slices.Min(gaps)
-		}
-	}
-	on := map[evidence.FileID]int{} // stations that stand on the fence
-	for s, gaps := range again {
-		if len(gaps) >= fewestOn && slices.Min(gaps) < 1.02*fences[s.file] {
-			on[s.file]++
-		}
-	}
-	for s, gaps := range again {
-		need := alone
-		if on[s.file] > 1 {
-			need = together
-		}
-		fenced[s.file] = fenced[s.file] || hugs(gaps, fences[s.file], need)
-	}
-	var found []evidence.FileID
 	for _, f := range ev.Files {
-		_, some := fences[f.ID]
-		if !repeated[f.ID] && (pairs[f.ID] >= enoughPairs && !some || fenced[f.ID]) {
+		if sources[f.ID].drops() {
 			found = append(found, f.ID)
 		}
 	}
 	return found
+}
+
+// A source is what a file shows of equal packets in a row.
+type source struct {
+	before  map[ax25.Call]last
+	pairs   int
+	repeats bool                    // equal packets soon after one another: nothing is dropped
+	again   map[ax25.Call][]float64 // s, from packets to equal ones, none of them soon
+}
+
+// last is what a station sent last.
+type last struct {
+	info   []byte
+	at     clock.Instant
+	placed bool
+	place  geo.Place
+}
+
+func (s *source) hear(from ax25.Call, now last) {
+	b, known := s.before[from]
+	after := now.at.Sub(b.at)
+	if known && after <= usualWindow {
+		return // perhaps a copy
+	}
+	s.before[from] = now
+	if !known {
+		return
+	}
+	s.pairs++
+	equal := bytes.Equal(b.info, now.info)
+	s.repeats = equal && after < soonAgain || !equal && b.placed && now.placed && b.place == now.place
+	if equal && after >= soonAgain {
+		s.again[from] = append(s.again[from], after.Seconds())
+	}
+}
+
+// drops tells whether the source drops repeats.
+func (s *source) drops() bool {
+	if s.repeats || len(s.again) == 0 {
+		return !s.repeats && s.pairs >= enoughPairs
+	}
+	fence := math.Inf(1)
+	for _, gaps := range s.again {
+		fence = min(fence, slices.Min(gaps))
+	}
+	on := 0 // stations that stand on the fence
+	for _, gaps := range s.again {
+		if len(gaps) >= fewestOn && slices.Min(gaps) < 1.02*fence {
+			on++
+		}
+	}
+	need := alone
+	if on > 1 {
+		need = together
+	}
+	for _, gaps := range s.again {
+		if hugs(gaps, fence, need) {
+			return true
+		}
+	}
+	return false
 }
 
 const (
