@@ -7,7 +7,7 @@ import { withDecimalComma } from "../figure/table.ts"
 import type { ExportKind } from "../client.ts"
 import { reportPage } from "../report-page.tsx"
 import { pageWithEvidence, pageWithReport } from "../state/copy.ts"
-import { engine, lanes, report } from "../state/engine.ts"
+import { analysing, engine, lanes, reading, refusal, report, settled } from "../state/engine.ts"
 import { settings } from "../state/settings.ts"
 import { rowsForOthers } from "../state/rows.ts"
 import { discreet, discretion, forOthers, Names, nothingLeftOut, shared, withoutText, type Discretion, type Whole } from "../state/share.ts"
@@ -96,18 +96,22 @@ function within(kind: Kind | undefined, d: Discretion): Discretion {
 
 const verbs: Record<string, string> = { html: "Save the report", page: "Save the page", bench: "Save the bench" }
 
+/** Saves once everything is worked out. Of a sheet that the engine refused there is no report, but what keeps the answers can be saved. */
 async function saveNow(kind: Kind) {
+  await settled()
   const d = within(kind, discretion.value)
+  if (refusal.value !== "" && !(kind.keeps && !discreet(d))) throw new Error(`the engine refused this sheet (${refusal.value}), so that there is no report of it`)
   saveAs(fileName(discreetly(bench.value.title ?? "", d), kind.ending), kind.type, await kind.content(d))
   if (kind.keeps && !discreet(d)) markSaved()
 }
 
 export function Save() {
-  const chosen = useSignal("html"), failed = useSignal("")
+  const chosen = useSignal("html"), failed = useSignal(""), waits = useSignal(false)
   const kind = kinds.find((k) => k.value === chosen.value) ?? kinds[0]!
   const save = () => {
     failed.value = ""
-    saveNow(kind).catch((reason: Error) => (failed.value = reason.message))
+    waits.value = reading.value || analysing.value
+    void saveNow(kind).catch((reason: Error) => (failed.value = reason.message)).then(() => (waits.value = false))
   }
   const line = unsaved.value > 0 ? `Closing this page now would lose ${many(unsaved.value, "step")}; the bench file keeps your answers.` : "Nothing here is unsaved."
   return (
@@ -125,6 +129,7 @@ export function Save() {
         <ForOtherEyes kind={kind} />
       </div>
       <div class="buttons"><button class="filled" type="button" onClick={save}>{verbs[chosen.value] ?? "Save the file"}</button></div>
+      {waits.value && <p class="note" role="status">It is saved once everything has been read and worked out.</p>}
       {failed.value && <p class="wrongtext" role="alert">It was not saved: {failed.value}</p>}
       <Preview key={kind.value} kind={kind} />
       <p class="note saved-note">A report names stations and holds times and distances, no latitude or longitude outside of lines as received; a way is drawn in metres from its first spot. Titles, names of units, files and runs, and remarks stay as written but for call signs: look at a file before you give it away.</p>

@@ -198,6 +198,13 @@ export function engine(): Client | null {
   return client
 }
 
+/** Resolves once nothing is being read or worked out; what was just read is worked out a moment later. */
+export async function settled(): Promise<void> {
+  while (reading.value || analysing.value) {
+    await new Promise((next) => setTimeout(next, 50))
+  }
+}
+
 /** Tries the analysis once more after a fault, or after it was stopped. */
 export function tryAgain() {
   fault.value = null

@@ -1,7 +1,7 @@
 // What goes wrong while somebody works: an engine out of memory, a file deleted after it was dropped, a file that is no good, a
 // reload before anything was saved. What was typed stays, and the page says what happened.
 import assert from "node:assert/strict"
-import { mkdtempSync, rmSync, writeFileSync } from "node:fs"
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { pathToFileURL } from "node:url"
@@ -191,6 +191,40 @@ test("a save that fails is said, and what was not saved still counts as that", a
       await sheet.getByText("It was not saved: no room is left").waitFor()
       assert.equal(await unsaved(), before)
     }
+  })
+})
+
+test("of a sheet that the engine refuses nothing is saved but the answers", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    await drop(sheet, named("odd-bench.json"))
+    await sheet.locator("#refused").waitFor()
+    await settled(sheet)
+    for (const choice of [/^The report/, /^Numbers, JSON/]) {
+      await sheet.getByLabel(choice).check()
+      await sheet.locator("#save .filled").click()
+      await sheet.getByText(/It was not saved: the engine refused this sheet \(.*\bA\b.*\), so that there is no report of it/).waitFor()
+    }
+    await sheet.getByLabel(/^The bench alone/).check()
+    await Promise.all([sheet.waitForEvent("download"), sheet.locator("#save .filled").click()])
+  })
+})
+
+test("what is saved amid reading is of everything that was read", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await drop(sheet, named("ridge-a.log", "bench.json"))
+    await settled(sheet)
+    await sheet.getByLabel(/^Numbers, JSON/).check()
+    await dropPath(sheet, long("long.log", "QX1ABC-9", 60_000))
+    await sheet.getByText("Reading.").first().waitFor()
+    const [file] = await Promise.all([sheet.waitForEvent("download", { timeout: 120_000 }), sheet.locator("#save .filled").click()])
+    const { evidence } = JSON.parse(readFileSync(await file.path(), "utf8"))
+    assert.deepEqual(evidence.map((f) => [f.file, f.packets > 0]), [["long.log", true], ["ridge-a.log", true]])
   })
 })
 

@@ -90,6 +90,7 @@ const given = [[/^The report/, "Save the report"], [/^Numbers, JSON/, "Save the 
 /** Saves the sheet in one of its kinds and drops that on it. */
 async function giveBack(sheet, [choice, button]) {
   if ((await sheet.locator("#save").count()) === 0) return "nothing to save"
+  await leaveNothingOut(sheet) // of a page without its evidence, what it holds instead cannot be told from outside
   await sheet.getByLabel(choice).check()
   const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
   remember(file.bytes)
@@ -100,9 +101,17 @@ async function giveBack(sheet, [choice, button]) {
 const kinds = [...given, [/^Numbers, CSV/, "Save the file"], [/^Markdown/, "Save the file"], [/^Every transmission/, "Save the file"], [/^Every line of the evidence/, "Save the file"]]
 const calls = /Q(X1ABC|L2KD|N3ZZ|X1RPT)/
 
+/** Takes back what was wished to be left out, in the kind of which everything can be. */
+export async function leaveNothingOut(sheet) {
+  await sheet.getByLabel(/^This page with the evidence/).check()
+  await sheet.locator("#save").getByLabel("Places", { exact: true }).selectOption("kept")
+  for (const box of await sheet.locator("#save input[type=checkbox]").all()) await box.uncheck()
+}
+
 /** Saves the sheet in one of its kinds with things left out, as they please, and looks at what was saved. */
 async function saveForOthers(sheet, d) {
   if ((await sheet.locator("#save").count()) === 0) return "nothing to save"
+  if (await sheet.locator("#refused").count()) return "a refused sheet"
   const [choice, button] = d.of(kinds), save = sheet.locator("#save")
   await sheet.getByLabel(choice).check()
   const renamed = save.getByLabel(/^Call signs renamed/), without = save.getByLabel(/^Without lines/), places = save.getByLabel("Places", { exact: true })
@@ -116,9 +125,7 @@ async function saveForOthers(sheet, d) {
   if (call) throw new Error(`${file.name} was to rename call signs and holds ${text.slice(Math.max(0, call.index - 60), call.index + 20)}`)
   if (/json$/.test(file.name)) JSON.parse(text)
   if (/jsonl$/.test(file.name)) for (const line of text.split("\n").filter(Boolean)) JSON.parse(line)
-  await sheet.getByLabel(/^This page with the evidence/).check() // the kind of which everything can be left out, and put back
-  await places.selectOption("kept")
-  for (const box of [renamed, without]) await box.uncheck()
+  await leaveNothingOut(sheet)
   return `${file.name}${hidden ? ", calls renamed" : ""}, ${wish.slice(1)}`
 }
 

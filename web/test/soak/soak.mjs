@@ -7,7 +7,7 @@ import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { pathToFileURL } from "node:url"
 import { example, open, page } from "../browser/open.mjs"
-import { act, awaiting, drop, saved, words } from "./actions.mjs"
+import { act, awaiting, drop, leaveNothingOut, saved, words } from "./actions.mjs"
 import { bytesOf, lines, nothing, remember, stock } from "./evidence.mjs"
 import { dice } from "./random.mjs"
 
@@ -111,8 +111,8 @@ async function check(opened, result) {
   if (await sheet.locator("#refused").count()) return void result.refused++
   if ((await sheet.locator("#save").count()) === 0) return
   const onSheet = await namesOnSheet(sheet)
+  await leaveNothingOut(sheet)
   await sheet.getByLabel(/^Numbers, JSON/).check()
-  for (const box of await sheet.locator("#save input[type=checkbox]").all()) await box.uncheck()
   const shown = String((await saved(sheet, () => sheet.getByRole("button", { name: "Save the file" }).click())).bytes)
   const report = JSON.parse(shown)
   const names = report.evidence.map((f) => writtenOut(f.file)).sort()
