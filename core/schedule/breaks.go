@@ -38,15 +38,24 @@ func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
 		if !steadied || math.Abs(math.Remainder(b.Shift.Seconds(), parked)) < max(leastShift, shiftSpread*s.Jitter) {
 			continue
 		}
-		rested := b.Before
-		if s.Kind == Adaptive { // on the way to its place turns and speed set the clock
-			rested = s.marks[i-steadyMarks].at
+		rested, until := b.Before, b.After
+		if s.Kind != Fixed { // on the way to its place and off again turns and speed set the clock, before anybody hears of it
+			rested = s.marks[i-steadyMarks].at.Add(-s.ramp())
+			until = s.marks[min(len(s.marks), i+steadyMarks+1)-1].at
 		}
-		if atRest(m, rested, b.After) {
+		if atRest(m, rested, until) {
 			found = append(found, b)
 		}
 	}
 	return found
+}
+
+// ramp gives how long a decaying schedule takes to its longest interval, at most.
+func (s Schedule) ramp() time.Duration {
+	if s.Kind != Decaying {
+		return 0
+	}
+	return clock.Seconds(float64(s.BeaconsBeforeDecay)*s.Interval.Best + 2*s.Longest)
 }
 
 // settled gives the break at mark i, when the clock begins anew and keeps to the rule from there on, or after the first few
