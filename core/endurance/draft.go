@@ -31,12 +31,14 @@ type draft struct {
 	alive      clock.Instant             // last moment at which the unit is known to have been on
 	after      law                       // of falling silent after alive
 	before     law                       // of the first beacon sent before the first heard; empty when power-on was noted
-	napped     []clock.Instant           // due times while it slept when parked, which it may have sent at unheard
-	woken      []clock.Instant           // first beacons after the unit had slept when parked
-	dropped    bool                      // the source drops repeats: at rest the unit cannot be counted
-	spread     estimate.Estimate         // of such a unit, Missed as if it had been on the air all the time
-	doubted    []int                     // last transmissions that may be afterlife, but need not be
-	silent     int                       // due times after alive listened for in vain
+	unsure     []clock.Instant           // due times while it slept when parked, or in absences, at which it may have sent unheard
+	absences   []absence
+	astray     []beat            // beats with those of the absences among them
+	woken      []clock.Instant   // first beacons after the unit had slept when parked
+	dropped    bool              // the source drops repeats: at rest the unit cannot be counted
+	spread     estimate.Estimate // of such a unit, Missed as if it had been on the air all the time
+	doubted    []int             // last transmissions that may be afterlife, but need not be
+	silent     int               // due times after alive listened for in vain
 }
 
 // newDraft fits the schedule of one charge and walks it.
@@ -127,6 +129,7 @@ func (d *draft) hear() {
 	d.Deaf = d.watch.deaf(ears(u, d.Transmissions), d.walk.times(d.Transmissions))
 	d.ears = ears(u, d.lastPart())
 	d.sleep()
+	d.absent()
 	d.listened = d.watch.union(d.ears)
 	if next := d.charge.until; next != nil {
 		d.listened = d.listened.before(next.At)
@@ -154,6 +157,10 @@ func (d *draft) shareHeard(all loss) estimate.Estimate {
 		return e
 	}
 	more, fewer := d.Missed.High-d.Missed.Best, d.Missed.Best-d.Missed.Low
+	for _, a := range d.absences {
+		more -= float64(a.due)
+	}
+	more = max(0, more)
 	return estimate.Of(e.Low*n/(n+more), e.Best, min(1, e.High*n/max(float64(all.heard), n-fewer)))
 }
 
@@ -203,9 +210,9 @@ func (d *draft) lossAtEnd() loss {
 	if len(on) == len(d.ears) {
 		on = nil
 	}
-	beats := d.counted(d.beats)
+	beats := d.counted(d.astray) // what fell silent for long once may do so again
 	whole := d.lossOver(beats, on)
-	if tail, sinking := d.sunk(beats, on); sinking {
+	if tail, sinking := d.sunk(d.counted(d.beats), on); sinking {
 		d.flag(FlagSinking, float64(tail.heard)/float64(tail.heard+tail.missed), clock.None)
 		whole.tail = &tail
 	}

@@ -347,5 +347,5 @@ func (d *draft) time(start opening) {
 // suspects tells whether the packets suggest that the unit started anew within the run: its pack may have been changed. Other
 // settings alone change its draw and how often it sends, not the charge that the run is about.
 func (d *draft) suspects() bool {
-	return slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What != SettingsChanged })
+	return len(d.absences) > 0 || slices.ContainsFunc(d.Events, func(e Event) bool { return e.Basis == Suspected && e.What != SettingsChanged })
 }

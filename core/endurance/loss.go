@@ -150,11 +150,19 @@ func missShare(heard, missed, k int) float64 {
 	return (float64(missed+k) + 0.5) / (float64(heard+missed+k) + 1)
 }
 
-// excluded tells whether k misses in a row are too many for loss alone: below 1 % even with the 95 % upper limit of the
-// loss, of the last part when that was heard worse, and below 1 % on average with all cases of fading.
+// excludedBelow is the chance below which loss alone does not explain a silence.
+const excludedBelow = 0.01
+
+// excluded tells whether k misses in a row are too many for loss alone, of the last part too when that was heard worse.
 func (l *loss) excluded(k int) bool {
-	if k == 0 || l.tail != nil && !l.tail.excluded(k) {
-		return false
+	return l.chanceOf(k) <= excludedBelow && (l.tail == nil || l.tail.excluded(k))
+}
+
+// chanceOf gives the chance of k misses in a row by loss alone: with the 95 % upper limit of the loss, or on average with all
+// cases of fading, whichever is more.
+func (l *loss) chanceOf(k int) float64 {
+	if k == 0 {
+		return 1
 	}
 	first := upperMiss(l.heard, l.missed)
 	then := first
@@ -168,7 +176,7 @@ func (l *loss) excluded(k int) bool {
 		s.miss()
 		chance *= then
 	}
-	return max(chance, s.chance()) <= 0.01
+	return max(chance, s.chance())
 }
 
 func upperMiss(heard, missed int) float64 {

@@ -38,7 +38,7 @@ func (d *draft) sleep() {
 	}
 	for _, b := range d.beats {
 		if inside(b) {
-			d.napped = append(d.napped, b.due)
+			d.unsure = append(d.unsure, b.due)
 		}
 	}
 	awake := slices.DeleteFunc(slices.Clone(d.beats), inside)

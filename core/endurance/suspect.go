@@ -1,6 +1,7 @@
 package endurance
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -15,6 +16,7 @@ const (
 	SignVoltage  = "voltage"  // the voltage jumped up
 	SignSchedule = "schedule" // another schedule from then on
 	SignStart    = "start"    // the unit looked for its place as after power-on
+	SignAbsence  = "absence"  // it fell silent for longer than its losses explain, and came back
 )
 
 const voltageJump = 0.06 // of the voltage; a pack under the same load never rises by so much
@@ -37,7 +39,26 @@ func (d *draft) suspect() {
 		d.propose(d.lostPlaces(), PowerCycled, SignStart)
 		d.propose(d.phaseBreaks(), PowerCycled, SignPhase)
 	}
+	d.propose(d.returns(), PowerCycled, SignAbsence)
 	slices.SortStableFunc(d.Events, func(a, b Event) int { return int(min(1, max(-1, a.At-b.At))) })
+	d.offBefore()
+}
+
+// offBefore lowers the least number missed by the beacons due in the silences before suspected restarts: the unit may have been
+// off by then.
+func (d *draft) offBefore() {
+	if !d.Missed.Known {
+		return
+	}
+	for _, e := range d.Events {
+		if e.Basis != Suspected || e.What == SettingsChanged {
+			continue
+		}
+		i, _ := slices.BinarySearchFunc(d.beats, e.At, func(b beat, at clock.Instant) int { return cmp.Compare(b.due, at) })
+		for ; i > 0 && !d.beats[i-1].heard(); i-- {
+			d.Missed.Low = max(0, d.Missed.Low-1)
+		}
+	}
 }
 
 // propose adds suspected events, but none within two intervals of one that is known; other settings may have come with
@@ -51,7 +72,9 @@ func (d *draft) propose(at []clock.Instant, what What, sign string) {
 			continue
 		}
 		d.Events = append(d.Events, Event{Moment: Moment{At: t}, What: what, Basis: Suspected, Sign: sign})
-		d.flag(FlagSwap, 0, t)
+		if sign != SignAbsence { // which has a flag of its own, and shows no start
+			d.flag(FlagSwap, 0, t)
+		}
 	}
 }
 
@@ -142,6 +165,16 @@ func (d *draft) phaseBreaks() []clock.Instant {
 				found = append(found, b.After)
 			}
 		}
+	}
+	return found
+}
+
+// returns flags the absences and gives the first beacons after them.
+func (d *draft) returns() []clock.Instant {
+	var found []clock.Instant
+	for _, a := range d.absences {
+		d.flag(FlagAbsence, a.to.Sub(a.from).Seconds(), a.from)
+		found = append(found, a.to)
 	}
 	return found
 }

@@ -233,8 +233,8 @@ func (d *draft) missedIn(in func(clock.Instant) bool) estimate.Estimate {
 		}
 	}
 	part := math.Sqrt(due / float64(max(1, len(d.beats))))
-	fewer, more := part*(all.Best-all.Low), part*max(0, all.High-all.Best-float64(len(d.napped)))
-	for _, due := range d.napped {
+	fewer, more := part*(all.Best-all.Low), part*max(0, all.High-all.Best-float64(len(d.unsure)))
+	for _, due := range d.unsure {
 		if in(due) {
 			more++
 		}

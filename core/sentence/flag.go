@@ -50,6 +50,8 @@ func FlagOf(f Flag) string {
 		return "From " + f.When + " on it beaconed by another schedule, which nobody noted. It is ranked as one charge; if the pack was changed too, note it."
 	case "run.swap_suspected":
 		return "Around " + f.When + " it seems to have started anew, so it is not ranked as one charge; note what happened, such as a change of packs."
+	case "run.absence":
+		return "From " + f.When + " on nothing of it was heard for " + Span(f.Number) + " while its receiver listened, longer than its other losses explain: it may have been off or out of reach. The beacons due then are not counted as missed, for they may never have been sent. Its run time counts that silence in, and its pack may have been changed or charged meanwhile, so it is not ranked as one charge; note what happened."
 	case "run.same_charge":
 		return "It began with a restart on the same pack, so its run time is not that of a full charge."
 	case "run.excluded":

@@ -74,7 +74,7 @@ const likeRate = 0.1
 // rate of beacons.
 func (a *analysis) likeRun(i, ended, going int) bool {
 	x, y := &a.runs[i][ended], &a.runs[i][going]
-	if !x.Rankable || !x.Rate.Positive() || !y.Rate.Positive() {
+	if !x.Rankable || !oneCharge(y) || !x.Rate.Positive() || !y.Rate.Positive() {
 		return false
 	}
 	bx, by := a.bench.Units[i].Draw(x.Noted).Battery, a.bench.Units[i].Draw(y.Noted).Battery
