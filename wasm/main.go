@@ -22,6 +22,7 @@ var Version = "dev"
 var (
 	in, out []byte
 	house   *session.Session
+	left    *session.Session // the house while another session stands in its place, else nil
 	reading *feed
 )
 
@@ -72,6 +73,7 @@ const (
 	opPackets
 	opExport
 	opPrepare
+	opAside
 )
 
 func serve(op int32, request []byte) ([]byte, error) {
@@ -98,6 +100,8 @@ func serve(op int32, request []byte) ([]byte, error) {
 		return house.Export(string(request))
 	case opPrepare:
 		return nil, house.Prepare(request)
+	case opAside:
+		return nil, aside()
 	}
 	return nil, fmt.Errorf("operation %d is not one of this engine's", op)
 }
@@ -153,5 +157,19 @@ func forget(request []byte) error {
 		return err
 	}
 	house.Forget(which.ID)
+	return nil
+}
+
+// aside puts an empty session into the place of the house, and when called again the house back: what is asked in between
+// leaves nothing behind.
+func aside() error {
+	if reading != nil {
+		return errors.New("a file is still being read")
+	}
+	if left != nil {
+		house, left = left, nil
+		return nil
+	}
+	left, house = house, session.New(Version)
 	return nil
 }

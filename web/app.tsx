@@ -6,6 +6,7 @@ import { Empty } from "./part/empty.tsx"
 import { Evidence } from "./part/evidence.tsx"
 import { FinishedCopy } from "./part/finished.tsx"
 import { FaultPart, NotOpened, Refused, Stopped } from "./part/fault.tsx"
+import { FirstLookParts } from "./part/first-look.tsx"
 import { Kept } from "./part/kept.tsx"
 import { Part } from "./part/part.tsx"
 import { Running } from "./part/running.tsx"
@@ -13,6 +14,7 @@ import { Save } from "./part/save.tsx"
 import { Header, Title } from "./part/title.tsx"
 import { Foot, SheetParts } from "./sheet.tsx"
 import { analysing, busy, lanes, reading, report, stopped } from "./state/engine.ts"
+import { firstLook } from "./state/first-look.ts"
 import { finished } from "./state/finished.ts"
 import { takeDrop, takeText } from "./state/intake.ts"
 import { said } from "./state/selection.ts"
@@ -44,13 +46,13 @@ export function App() {
               <Refused />
               <Stopped />
               <Running />
-              {report.value ? <SheetParts /> : <><Awaited /><Evidence /></>}
+              {report.value ? <SheetParts /> : firstLook.value ? <FirstLookParts width={width.value} /> : <><Awaited /><Evidence /></>}
               {report.value && <Save />}
             </>
           )}
         </main>
         <Foot />
-        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{reading.value ? "Reading." : busy.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
+        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{firstLook.value ? "A first look; reading the whole." : reading.value ? "Reading." : busy.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
       </div>
     </ViewContext.Provider>
   )

@@ -1,11 +1,11 @@
 // The page's side of the worker: the engine's calls as promises, with progress and cancelling. An engine that stops, or that
 // the reader stops, is replaced by a fresh one that reads the same evidence again and takes over the calls that still wait.
 import type { Bench } from "./bench.gen.ts"
-import type { ExportKind, PacketQuery, PacketRow, Progress } from "./engine.ts"
+import type { ExportKind, Looked, PacketQuery, PacketRow, Progress } from "./engine.ts"
 import type { Lane, Report } from "./report.gen.ts"
 import type { Reply, Request } from "./worker.ts"
 
-export type { ExportKind, PacketQuery, PacketRow, Progress } from "./engine.ts"
+export type { ExportKind, Looked, PacketQuery, PacketRow, Progress } from "./engine.ts"
 
 /** What can be dropped or pasted: a file, a handle to a file that may grow, or bytes. */
 export type Evidence = File | FileSystemFileHandle | Uint8Array
@@ -170,6 +170,11 @@ export class Client {
     this.forgotten.delete(id)
     await this.later({ kind: "read", id, name, source, bench }, { progress: onProgress, signal })
     if (!this.forgotten.has(id)) this.evidence.set(id, { name, source })
+  }
+
+  /** Works out what excerpts of large logs tell beside the files read so far; nothing of that is kept. */
+  look(files: readonly { id: number; name: string; source: Evidence }[], bench: Bench, onProgress: (p: Progress) => void, signal: AbortSignal): Promise<Looked> {
+    return this.later({ kind: "look", files, bench }, { progress: onProgress, signal }) as Promise<Looked>
   }
 
   async forget(id: number): Promise<void> {

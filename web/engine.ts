@@ -20,7 +20,7 @@ export interface Progress {
   lines: number
   packets: number
   notUsed: number
-  stage: "reading" | "reading again" | "writing"
+  stage: "first look" | "reading" | "reading again" | "writing"
 }
 
 /** What to look at: a unit's packets or those of several runs (-1: all), stations, what they repeated of others, a stretch of
@@ -53,6 +53,12 @@ export interface PacketRow {
   of: { file: string; line: number } | null // the line that counts, of one that stood already
 }
 
+/** What was worked out in passing, and cannot be asked about. */
+export interface Looked {
+  report: Report
+  lanes: readonly Lane[]
+}
+
 export type ExportKind = "summary" | "csv" | "md" | "json" | "transmissions"
 
 /** A SHA-256 that is fed chunk by chunk. */
@@ -77,7 +83,7 @@ interface Exports {
 }
 
 // The operations of call in wasm/main.go, in the same order.
-const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11 } as const
+const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11, aside: 12 } as const
 
 /** How often the lines of a file may overturn what was assumed of its stamps: the order of the date, thrice the half of the day, and four
  * times where a list was pasted again. */
@@ -129,27 +135,27 @@ export class Engine {
   /** Reads a file and keeps its source, so that a later decision can have it read again. */
   async read(id: number, source: FileSource, progress?: (p: Progress) => void, signal?: AbortSignal): Promise<void> {
     this.sources.set(id, source)
-    await this.readOnce(id, source, "reading", progress, signal)
+    await this.readOnce(id, source, "evidence", "reading", progress, signal)
   }
 
-  private async readOnce(id: number, source: FileSource, stage: Progress["stage"], progress?: (p: Progress) => void, signal?: AbortSignal) {
+  private async readOnce(id: number, source: FileSource, mode: "evidence" | "excerpt", stage: Progress["stage"], progress?: (p: Progress) => void, signal?: AbortSignal) {
     for (let left = mostReadings, now = stage; left > 0; left--, now = "reading again") {
-      const { again } = (await this.pour(id, source, "evidence", now, progress, undefined, signal)) as { again: boolean }
+      const { again } = (await this.pour(id, source, mode, now, progress, undefined, signal)) as { again: boolean }
       if (!again) return
     }
   }
 
   /** Pours a file through the engine. drain takes what the engine gives back while it reads. */
-  private async pour(id: number, source: FileSource, mode: "evidence" | "packets", stage: Progress["stage"],
+  private async pour(id: number, source: FileSource, mode: "evidence" | "excerpt" | "packets", stage: Progress["stage"],
     progress?: (p: Progress) => void, drain?: (chunk: Uint8Array) => Promise<void> | void, signal?: AbortSignal): Promise<unknown> {
     this.ask(op.open, JSON.stringify({ id, name: source.name, mode }))
-    const digest = await this.newDigest()
+    const digest = mode === "evidence" ? await this.newDigest() : null
     let bytes = 0
     try {
       for await (const chunk of source.open()) {
         if (signal?.aborted) throw new Cancelled("reading was cancelled")
         bytes += chunk.byteLength
-        digest.update(chunk)
+        digest?.update(chunk)
         const given = this.ask(op.push, chunk)
         if (drain) await drain(given.slice())
         else if (progress) progress({ file: id, bytes, size: source.size, stage, ...(JSON.parse(decoder.decode(given)) as Tally) })
@@ -158,7 +164,7 @@ export class Engine {
       if (!this.go.exited) this.ask(op.cancel)
       throw fault
     }
-    const last = this.ask(op.close, digest.digest("hex"))
+    const last = this.ask(op.close, digest?.digest("hex"))
     if (!drain) return JSON.parse(decoder.decode(last))
     await drain(last.slice())
     return {}
@@ -187,8 +193,23 @@ export class Engine {
       if (round === 3) throw new EngineRefusal("the files were read three times and still do not agree with the bench")
       for (const id of answer.read_again) {
         const source = this.sources.get(id)
-        if (source) await this.readOnce(id, source, "reading again", progress, signal).catch((reason: Error) => unread(source, reason))
+        if (source) await this.readOnce(id, source, "evidence", "reading again", progress, signal).catch((reason: Error) => unread(source, reason))
       }
+    }
+  }
+
+  /** Works out what excerpts of logs tell beside the files read so far, in a session of its own that leaves nothing behind. */
+  async look(bench: Bench, excerpts: ReadonlyMap<number, FileSource>, signal?: AbortSignal): Promise<Looked> {
+    this.ask(op.aside)
+    try {
+      this.prepare(bench)
+      for (const [id, source] of this.sources) await this.readOnce(id, source, "evidence", "first look", undefined, signal)
+      for (const [id, source] of excerpts) await this.readOnce(id, source, "excerpt", "first look", undefined, signal)
+      const { report } = this.json(op.analyse, JSON.stringify(bench)) as { report: Report | null }
+      if (!report) throw new EngineRefusal("a file must be read otherwise before a first look")
+      return { report, lanes: this.lanes() }
+    } finally {
+      if (!this.go.exited) this.ask(op.aside)
     }
   }
 

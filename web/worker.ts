@@ -1,11 +1,20 @@
 // The page's worker: holds one engine and answers the client's messages, one after the other.
 import { createSHA256 } from "hash-wasm"
-import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type ExportKind, type Progress } from "./engine.ts"
+import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type ExportKind, type Looked, type Progress } from "./engine.ts"
+import { Excerpt } from "./excerpt.ts"
 import type { Bench } from "./bench.gen.ts"
+
+/** A file as the page has it. */
+interface Dropped {
+  id: number
+  name: string
+  source: File | Uint8Array | FileSystemFileHandle
+}
 
 export type Request =
   | { kind: "start"; engine: string }
-  | { kind: "read"; id: number; name: string; source: File | Uint8Array | FileSystemFileHandle; bench: Bench }
+  | { kind: "read"; bench: Bench } & Dropped
+  | { kind: "look"; files: readonly Dropped[]; bench: Bench }
   | { kind: "forget"; id: number }
   | { kind: "analyse"; bench: Bench }
   | { kind: "lanes" }
@@ -60,6 +69,8 @@ async function serve(call: number, request: Request, signal: AbortSignal): Promi
     case "read":
       prepare(engine, request.bench)
       return engine.read(request.id, sourceOf(request.name, request.source), tell, signal)
+    case "look":
+      return look(engine, request.files, request.bench, tell, signal)
     case "forget":
       return engine.forget(request.id)
     case "analyse":
@@ -86,6 +97,33 @@ function prepare(engine: Engine, bench: Bench) {
   } catch (reason) {
     if ((reason as Error).name !== "EngineRefusal") throw reason
   }
+}
+
+/** Works out what excerpts of the files tell, long before all of them can be read. */
+async function look(engine: Engine, files: readonly Dropped[], bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Looked> {
+  const excerpts = new Map<number, FileSource>()
+  for (const { id, name, source } of files) {
+    const excerpt = await excerptOf(id, sourceOf(name, source), bench, tell, signal)
+    excerpts.set(id, { name, size: excerpt.byteLength, open: () => pieces(excerpt) })
+  }
+  return engine.look(bench, excerpts, signal)
+}
+
+/** How often the page is told how far an excerpt is, bytes. */
+const told = 16 << 20
+
+async function excerptOf(id: number, source: FileSource, bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Uint8Array> {
+  const excerpt = new Excerpt(bench, source.size || 1e9)
+  let bytes = 0, next = 0
+  for await (const chunk of source.open()) {
+    if (signal.aborted) throw new Cancelled("reading was cancelled")
+    excerpt.take(chunk)
+    bytes += chunk.byteLength
+    if (bytes < next) continue
+    next = bytes + told
+    tell({ file: id, bytes, size: source.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
+  }
+  return excerpt.end()
 }
 
 async function gather(run: (write: (chunk: Uint8Array) => void) => Promise<void>): Promise<Blob> {

@@ -22,12 +22,13 @@ type Job struct {
 	tally  *evidence.File // grows while the file is read
 	rows   *rows          // of a reading that writes packets; nil when it takes evidence
 	again  bool
+	budget int64 // bytes of receptions to hold before only those of the units' stations are
 }
 
 type order struct {
 	ID   int    `json:"id"`
 	Name string `json:"name"`
-	Mode string `json:"mode"` // evidence | packets
+	Mode string `json:"mode"` // evidence | excerpt: some lines of a file, among them all that name the units' stations | packets
 }
 
 // Open begins the reading of a file.
@@ -43,7 +44,10 @@ func (s *Session) Open(request []byte) (*Job, error) {
 	if f == nil || f.name != o.Name {
 		f = &file{id: o.ID, name: o.Name}
 	}
-	j := &Job{house: s, file: f, tally: &evidence.File{}}
+	j := &Job{house: s, file: f, tally: &evidence.File{}, budget: Budget}
+	if o.Mode == "excerpt" {
+		j.budget = 0
+	}
 	j.set, j.offset = s.settings(f)
 	return j, nil
 }
@@ -65,7 +69,7 @@ func (j *Job) Run(r io.Reader) error {
 		return err
 	}
 	wanted := j.house.wanted()
-	keep.Budget = Budget
+	keep.Budget = j.budget
 	keep.Station = func(c ax25.Call) bool { return wanted[c] }
 	source, err := intake.Read(r, j.file.name, evidence.FileID(j.file.id), j.set, keep)
 	var again *intake.ReadAgain

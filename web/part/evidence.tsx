@@ -105,7 +105,7 @@ function pendingLine(entry: Entry, now: Reading): Line {
       <span class="file">{entry.name}</span>,
       now.message === "" ? <Progress done={now.stage === "done" ? size : p?.bytes ?? 0} of={size} name={entry.name} /> : <span class="aside">{now.message}</span>,
       size > 0 && busy && now.message === "" ? `${bytes(p?.bytes ?? 0)} of ${bytes(size)}` : bytes(busy ? p?.bytes ?? size : size),
-      p ? count(p.lines) : "", p ? count(p.notUsed) : "", now.stage === "reading" ? p?.stage ?? "reading" : now.stage === "done" && stopped.value ? "read" : stages[now.stage],
+      p && p.stage !== "first look" ? count(p.lines) : "", p && p.stage !== "first look" ? count(p.notUsed) : "", now.stage === "reading" ? p?.stage ?? "reading" : now.stage === "done" && stopped.value ? "read" : stages[now.stage],
       busy ? <button class="outline" type="button" onClick={() => cancel(entry.id)}>Cancel<span class="sr"> reading {entry.name}</span></button> : (
         <>
           {now.stage !== "done" && <button class="bare" type="button" onClick={() => void read(entry)}>Read again<span class="sr"> {entry.name}</span></button>}

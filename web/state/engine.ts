@@ -5,6 +5,7 @@ import type { Bench } from "../bench.gen.ts"
 import type { Client, Fault, Progress } from "../client.ts"
 import type { Lane, Report } from "../report.gen.ts"
 import { withSaved } from "./edits.ts"
+import { endLook, endLookUnless, look, worthALook } from "./first-look.ts"
 import { amend, files, sheet, type Entry } from "./sheet.ts"
 
 /** Where the reading of one file stands. */
@@ -45,8 +46,11 @@ export function follow(engine: Client) {
     untracked(() => matchFiles(now))
   })
   effect(() => {
-    void sheet.value
-    untracked(() => void analyse())
+    const { bench } = sheet.value
+    untracked(() => {
+      endLookUnless(bench)
+      void analyse()
+    })
   })
 }
 
@@ -82,8 +86,13 @@ function dropReading(id: number) {
 
 function matchFiles(now: readonly Entry[]) {
   const wanted = new Set(now.map((f) => f.id))
+  const came = now.filter((f) => !known.has(f.id)), before = now.filter((f) => known.has(f.id))
+  if (came.length > 0) endLook()
   for (const id of [...known.keys()]) if (!wanted.has(id)) void forget(id)
-  for (const entry of now) if (!known.has(entry.id)) void read(entry)
+  const large = client && !report.value ? worthALook(came, before, sheet.value.bench) : []
+  for (const entry of came) if (!large.includes(entry)) void read(entry)
+  if (client && large.length > 0) void look(client, large, sheet.value.bench, (p) => setReading(p.file, { stage: "reading", progress: p }))
+  for (const entry of large) void read(entry)
 }
 
 /** Reads a file; also used for one whose reading was cancelled. */
@@ -125,6 +134,7 @@ function outcomeOf(reason: Error): Partial<Reading> {
 }
 
 async function forget(id: number) {
+  endLook()
   known.delete(id)
   cancels.get(id)?.abort()
   dropReading(id)
@@ -134,6 +144,7 @@ async function forget(id: number) {
 }
 
 export function cancel(id: number) {
+  endLook()
   cancels.get(id)?.abort()
 }
 
@@ -169,6 +180,7 @@ async function analyseOnce(engine: Client) {
   if (known.size === 0 && !sheet.value.bench.units?.length) {
     report.value = null
     lanes.value = []
+    endLook()
     return
   }
   if (reading.value && [...readings.value.values()].every((r) => r.stage !== "done")) return
@@ -180,6 +192,7 @@ async function analyseOnce(engine: Client) {
     batch(() => {
       lanes.value = drawn
       report.value = answer.report
+      endLook()
       places.value = new Map(answer.files.map((id, place) => [id, place]))
       refusal.value = ""
     })

@@ -35,14 +35,14 @@ export const mixed = (path, megabytes, packets) => write(path, megabytes, (n) =>
 
 const own = (ms, call, comment) => `${stamp(ms)} ${call}>APZ001,WIDE1-1,qAR,QG1GW-10:!6203.90N/00938.10E[/A=001640${comment}`
 
-/** Everybody's packets, of so many stations; every two minutes one of each of two units. */
-export function feed(path, megabytes, stations) {
+/** Everybody's packets, of so many stations; every two minutes one of each of two units, each up to a line of the log. */
+export function feed(path, megabytes, stations, until = [Infinity, Infinity]) {
   const letter = () => String.fromCharCode(65 + among(26))
   const calls = Array.from({ length: stations }, (_, i) => `Q${letter()}${i % 10}${letter()}${letter()}${letter()}-${1 + Math.floor(i / 10) % 15}`)
   const two = (n) => String(n).padStart(2, "0")
   return write(path, megabytes, (n) => {
     const ms = begin + n * 13
-    if (n % 10_000 < 2) return own(ms, n % 2 ? "QX1ABC-8" : "QX1ABC-7", n % 2 ? "Lapwing" : "Heron")
+    if (n % 10_000 < 2 && n <= until[n % 2]) return own(ms, n % 2 ? "QX1ABC-8" : "QX1ABC-7", n % 2 ? "Lapwing" : "Heron")
     const place = `${10 + among(70)}${two(among(60))}.${two(among(100))}N/0${10 + among(90)}${two(among(60))}.${two(among(100))}E`
     return `${stamp(ms)} ${calls[among(stations)]}>APZ00${among(9)},WIDE1-1,WIDE2-1,qAR,QG${among(40)}GW-10:!${place}>${100 + among(260)}/0${10 + among(90)}/A=00${1000 + among(9000)} on the road`
   })

@@ -15,7 +15,8 @@ export async function opening(path) {
   }
 }
 
-/** Chooses files and waits for the result: the seconds that took, the longest frame in ms, and the most memory of a renderer in MB. */
+/** Chooses files and waits for the result: the seconds that took, and those to the first look, which may be the result itself; the longest
+ * frame in ms, and the most memory of a renderer in MB. */
 export async function dropped(page, files, timeout) {
   const { sheet, close } = await open(page)
   try {
@@ -25,6 +26,9 @@ export async function dropped(page, files, timeout) {
       let before = performance.now()
       const frame = (now) => { window.longest = Math.max(window.longest, now - before); before = now; requestAnimationFrame(frame) }
       requestAnimationFrame(frame)
+      const seen = new MutationObserver(() => document.querySelector("#look, #result .verdict") && (performance.mark("first result"), seen.disconnect()))
+      seen.observe(document.body, { childList: true, subtree: true })
+      document.addEventListener("change", () => performance.mark("chosen"), { capture: true, once: true })
     })
     let memory = 0
     const watch = setInterval(() => (memory = Math.max(memory, rendererMB())), 500)
@@ -33,7 +37,8 @@ export async function dropped(page, files, timeout) {
     await settled(sheet, timeout)
     const seconds = (performance.now() - start) / 1000
     clearInterval(watch)
-    return { seconds, frame: await sheet.evaluate(() => window.longest), memory: Math.max(memory, rendererMB()) }
+    const first = await sheet.evaluate(() => performance.measure("first", "chosen", "first result").duration / 1000)
+    return { seconds, first, frame: await sheet.evaluate(() => window.longest), memory: Math.max(memory, rendererMB()) }
   } finally {
     await close()
   }

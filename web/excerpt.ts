@@ -1,0 +1,188 @@
+// An excerpt of a large packet log: every line that names a unit's call sign, and of the others as many as show when the file and the
+// receivers that heard the units were alive. It holds nothing that the log does not, so whatever it shows of anybody's listening is true.
+
+import type { Bench } from "./bench.gen.ts"
+
+/** No excerpt can stand for the log, or too much of it would be needed. */
+export class NoExcerpt extends Error {
+  override name = "NoExcerpt"
+}
+
+/** The call signs that the units' rules name, without SSID. */
+export function callsOf({ units }: Bench): string[] {
+  const calls = (units ?? []).flatMap((u) => u.match ?? []).map((m) => (m.station ?? "").split("-")[0]?.trim().toUpperCase() ?? "")
+  return calls.some((c) => c.length < 3) ? [] : [...new Set(calls)]
+}
+
+/** How much of the beginning is taken whole, since readers learn from it how the stamps are written; bytes. */
+const beginning = 64 << 10
+
+/** In about how many places of a log signs of life are looked for. */
+const places = 2_500_000
+
+/** Most lines an excerpt may have: the engine reads as many in a third of a second. */
+const mostLines = 100_000
+
+const newline = 10, comma = 44, hyphen = 45, colon = 58, after = 62 // ">"
+
+/** A stamp with the year first and minutes, at most three signs from the start of a line. */
+const stamped = /^(.{0,3}?)\d{4}[-/.]\d\d[-/.]\d\d[T ,]\d\d:\d\d/
+
+export class Excerpt {
+  private readonly pieces: Uint8Array[] = [] // in the order of the log
+  private readonly calls: Uint8Array[] // of the units, without SSID, so that every way to write one is found
+  private readonly window: number // how much of a call is searched for: as many bytes as the shortest has
+  private readonly shift: Int32Array // how far the search may go on after a byte at the window's end
+  private readonly signs = new Map<number, number>() // the minute of the last sign taken of each receiver of the units
+  private minute = -1 // of the last sign taken of the file
+  private stampAt = -1 // where stamps begin in a line; -1 before the beginning was seen
+  private rest: Uint8Array = new Uint8Array(0) // of a line that the last chunk cut
+  private last: Uint8Array = new Uint8Array(0) // the last whole line, unless it was taken
+  private lines = 0
+
+  /** size: of the log in bytes. */
+  constructor(bench: Bench, private readonly size: number) {
+    this.calls = callsOf(bench).map((c) => new TextEncoder().encode(c))
+    this.window = Math.min(...this.calls.map((c) => c.length))
+    this.shift = new Int32Array(256).fill(this.window)
+    for (const call of this.calls) {
+      for (let i = 0; i < this.window - 1; i++) this.shift[call[i]!] = Math.min(this.shift[call[i]!]!, this.window - 1 - i)
+    }
+  }
+
+  /** Takes the next bytes of the log; they may be written over afterwards. */
+  take(chunk: Uint8Array) {
+    let from = 0
+    if (this.rest.length > 0) {
+      from = chunk.indexOf(newline) + 1
+      const line = joined(this.rest, chunk.subarray(0, from === 0 ? chunk.length : from))
+      if (from === 0) return this.keep(line)
+      this.look(line)
+    }
+    const until = chunk.lastIndexOf(newline) + 1
+    if (until > from) this.look(chunk.subarray(from, until))
+    this.keep(chunk.slice(Math.max(from, until)))
+  }
+
+  /** Ends the log, whose last line belongs to it too, and gives the excerpt. */
+  end(): Uint8Array {
+    if (this.rest.length > 0) this.look(this.rest)
+    return joined(...this.pieces, this.last)
+  }
+
+  /** Keeps a line that is not at its end yet. */
+  private keep(rest: Uint8Array) {
+    if (rest.length > beginning) throw new NoExcerpt("a line without an end")
+    this.rest = rest
+  }
+
+  /** Looks through whole lines. */
+  private look(text: Uint8Array) {
+    const starts: number[] = []
+    let from = 0
+    if (this.stampAt < 0) from = this.learn(text)
+    this.search(text, from, starts)
+    this.sample(text, from, starts)
+    starts.sort((a, b) => a - b)
+    for (const start of new Set(starts)) this.pieces.push(text.slice(start, endOf(text, start)))
+    if ((this.lines += starts.length) > mostLines) throw new NoExcerpt("too many lines belong to it")
+    const last = startOf(text, text.length - 1)
+    this.last = last < from || last === starts.at(-1) ? new Uint8Array(0) : text.slice(last)
+  }
+
+  /** Takes the beginning, whose lines must be packets under stamps that begin with the year, but for one in fifty; gives where it ends. */
+  private learn(text: Uint8Array): number {
+    const end = text.length <= beginning ? text.length : text.lastIndexOf(newline, beginning) + 1
+    const lines = new TextDecoder("latin1").decode(text.subarray(0, end)).split("\n").filter((l) => l.trim() !== "" && !l.startsWith("#"))
+    let odd = 0
+    for (const line of lines) {
+      const at = />[^:]+:./.test(line) ? stamped.exec(line)?.[1]?.length ?? -1 : -1
+      if (this.stampAt < 0) this.stampAt = at
+      if (at < 0 || at !== this.stampAt) odd++
+    }
+    if (50 * odd > lines.length) throw new NoExcerpt("lines that are no packets with a stamp")
+    this.search(text.subarray(0, end), 0, [])
+    this.pieces.push(text.slice(0, end))
+    return end
+  }
+
+  /** Finds the lines that hold a call, by skipping as Horspool's search does, for all calls at once. */
+  private search(text: Uint8Array, from: number, starts: number[]) {
+    const { shift, window, calls } = this
+    for (let i = from + window - 1; i < text.length; i += shift[text[i]!]!) { // the hot loop of a first look: a step for every few bytes of the log
+      for (const call of calls) {
+        if (text[i] !== call[window - 1] || !holds(text, i - window + 1, call)) continue
+        const start = startOf(text, i)
+        starts.push(start)
+        const receiver = this.receiver(text, start)
+        if (sends(text, i) && !this.signs.has(receiver)) this.signs.set(receiver, -1)
+        break
+      }
+    }
+  }
+
+  /** Finds a line for every minute in which the file, or a receiver of the units, gave a sign of life. */
+  private sample(text: Uint8Array, from: number, starts: number[]) {
+    const stride = Math.max(64, Math.round(this.size / places))
+    for (let i = from; i < text.length; i += stride) {
+      const start = startOf(text, i), minute = this.minuteOf(text, start)
+      if (minute !== minute) continue
+      if (minute !== this.minute) {
+        this.minute = minute
+        starts.push(start)
+      }
+      const receiver = this.receiver(text, start), before = this.signs.get(receiver)
+      if (before === undefined || before === minute) continue
+      this.signs.set(receiver, minute)
+      starts.push(start)
+    }
+  }
+
+  /** A number for the minute of a line's stamp, NaN where it has none. */
+  private minuteOf(text: Uint8Array, start: number): number {
+    const at = start + this.stampAt
+    const two = (i: number) => (text[at + i]! - 48) * 10 + text[at + i + 1]! - 48
+    return text[at + 13] === colon ? ((two(5) * 31 + two(8)) * 24 + two(11)) * 60 + two(14) : NaN
+  }
+
+  /** A number for the last call in a line's path, which is that of the receiver where there is one. */
+  private receiver(text: Uint8Array, start: number): number {
+    let i = start + this.stampAt + 16
+    while (i < text.length && text[i] !== after && text[i] !== newline) i++
+    let hash = 0
+    for (; i < text.length && text[i] !== colon && text[i] !== newline; i++) hash = text[i] === comma ? 0 : (Math.imul(hash, 31) + text[i]!) | 0
+    return hash
+  }
+}
+
+function holds(text: Uint8Array, at: number, call: Uint8Array): boolean {
+  for (let k = 0; k < call.length; k++) if (text[at + k] !== call[k]) return false
+  return true
+}
+
+/** Whether a call that the byte belongs to is the one before ">", which sent the packet. */
+function sends(text: Uint8Array, at: number): boolean {
+  while (text[at]! >= 48 && text[at] !== after || text[at] === hyphen) at++ // figures and letters
+  return text[at] === after
+}
+
+/** Where the line begins that a byte stands in. */
+function startOf(text: Uint8Array, at: number): number {
+  while (at > 0 && text[at - 1] !== newline) at--
+  return at
+}
+
+function endOf(text: Uint8Array, at: number): number {
+  const end = text.indexOf(newline, at) + 1
+  return end > 0 ? end : text.length
+}
+
+function joined(...pieces: readonly Uint8Array[]): Uint8Array {
+  const whole = new Uint8Array(pieces.reduce((n, p) => n + p.length, 0))
+  let at = 0
+  for (const piece of pieces) {
+    whole.set(piece, at)
+    at += piece.length
+  }
+  return whole
+}
