@@ -45,65 +45,47 @@ const MaxPath = 48
 // A failed parse leaves h unspecified. Source: APRS Protocol Reference 1.2 draft c, ch.17 p.83; aprs-is.net ServerDesign.
 func ParseHeader(line []byte, h *Header) (info int, err error) {
 	h.Path = h.Path[:0]
-	end := bytes.IndexByte(line, ':')
-	from := bytes.IndexByte(line, '>')
-	var ok bool
-	if from < 0 || end >= 0 && from > end {
+	i := h.From.read(line)
+	if i == 0 || i == len(line) || line[i] != '>' {
 		return 0, NoSource
 	}
-	if h.From, ok = ParseCall(line[:from]); !ok {
-		return 0, NoSource
+	i++
+	n := h.To.read(line[i:])
+	i += n
+	if n == 0 || i == len(line) || line[i] != ',' && line[i] != ':' {
+		return 0, unended(line, BadTo)
 	}
-	if end < 0 {
-		return 0, NoEnd
-	}
-	to := line[from+1 : end]
-	comma := bytes.IndexByte(to, ',')
-	if comma >= 0 {
-		to = to[:comma]
-	}
-	if h.To, ok = ParseCall(to); !ok {
-		return 0, BadTo
-	}
-	if comma >= 0 {
-		if err := h.parsePath(line[from+1+comma : end]); err != nil {
-			return 0, err
-		}
-	}
-	return end + 1, nil
-}
-
-// parsePath reads entries with a comma ahead of each.
-func (h *Header) parsePath(b []byte) error {
 	used := 0
-	for i := 0; i < len(b); {
+	for line[i] == ',' {
 		if len(h.Path) == MaxPath {
-			return LongPath
+			return 0, unended(line, LongPath)
 		}
-		var hop Hop
-		n := 0
-		for i++; i < len(b) && callByte[b[i]]; i++ {
-			if n == len(hop.Call.b) {
-				return BadHop
-			}
-			hop.Call.b[n] = b[i]
-			n++
-		}
-		hop.Call.n = uint8(n)
-		if i < len(b) && b[i] == '*' {
+		i++
+		h.Path = append(h.Path, Hop{})
+		hop := &h.Path[len(h.Path)-1]
+		n = hop.Call.read(line[i:])
+		i += n
+		if i < len(line) && line[i] == '*' {
 			hop.Starred = true
-			used = len(h.Path) + 1
+			used = len(h.Path)
 			i++
 		}
-		if n == 0 || i < len(b) && b[i] != ',' {
-			return BadHop
+		if n == 0 || i == len(line) || line[i] != ',' && line[i] != ':' {
+			return 0, unended(line, BadHop)
 		}
-		h.Path = append(h.Path, hop)
 	}
 	for i := range h.Path[:used] {
 		h.Path[i].Used = true
 	}
-	return nil
+	return i + 1, nil
+}
+
+// unended gives the fault of a header that is broken: that it has no end goes before all others.
+func unended(line []byte, other Fault) Fault {
+	if bytes.IndexByte(line, ':') < 0 {
+		return NoEnd
+	}
+	return other
 }
 
 // AppendMonitor appends h and info as monitor text. The star stands behind the last used hop, and behind every starred one.

@@ -111,6 +111,30 @@ func TestCall(t *testing.T) {
 	}
 }
 
+// TestEveryByteOfACall holds a call against its definition byte by byte, with any byte at any place, at the end of what was given
+// and amid more of it.
+func TestEveryByteOfACall(t *testing.T) {
+	for n := 1; n <= 10; n++ {
+		for at := range n {
+			for ch := range 256 {
+				s := append([]byte("QX1ABC-123"[:n]), ">APZ001,WIDE1-1:text"...)
+				s[at] = byte(ch)
+				fits := ch > ' ' && ch <= '~' && ch != '>' && ch != ',' && ch != ':' && ch != '*'
+				call, ok := ax25.ParseCall(s[:n:n])
+				if ok != (fits && n <= 9) || ok && call.String() != string(s[:n]) {
+					t.Fatalf("%q: call %v, %v", s[:n], call, ok)
+				}
+				var h ax25.Header
+				end, err := ax25.ParseHeader(s, &h)
+				whole := ok || ch == '>' && at > 0 // a '>' ends a shorter source, and leaves a destination that is none
+				if (err == nil) != ok || err == nil && (h.From != call || string(s[end:]) != "text") || !whole && err != ax25.NoSource {
+					t.Fatalf("%q: header %v, %v", s, h, err)
+				}
+			}
+		}
+	}
+}
+
 // The first two cases are the digipeater algorithm's own examples (4.3.2 a and b) turned round; the others follow its rules.
 func TestAsSent(t *testing.T) {
 	cases := []struct {
