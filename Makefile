@@ -3,7 +3,8 @@ VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
 # Inlining costs a tenth of the page, so that only what runs for every line or fits a model is compiled with it.
 HOT     := runtime internal/runtime/maps internal/runtime/sys internal/bytealg internal/byteorder encoding/binary unicode/utf8 bytes bufio math math/bits compress/flate \
            $(addprefix lastbeacon/core/,clock geo ax25 aprs intake evidence traffic motion schedule estimate)
-WASM    := GOOS=js GOARCH=wasm go build -trimpath -ldflags "-s -w -X main.Version=$(VERSION)" -gcflags=all=-l $(HOT:%=-gcflags=%=)
+INLINED := -gcflags=all=-l $(HOT:%=-gcflags=%=)
+WASM    := GOOS=js GOARCH=wasm go build -trimpath -ldflags "-s -w -X main.Version=$(VERSION)" $(INLINED)
 GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') go.mod go.sum
 
 # Native tests take the zones of the Go release, which are those embedded in the engine, not the machine's.
@@ -63,8 +64,9 @@ SEED ?= 1
 soak: page chromium
 	cd web && nice node test/soak/soak.mjs $(SEQUENCES) $(SEED)
 
-# Ratios of this engine and its peers in one run; never part of the tests.
+# Ratios of this engine and its peers in one run; never part of the tests. The decoder alone is compiled like the engine.
 bench: page chromium
+	GOOS=js GOARCH=wasm go test -c -trimpath $(INLINED) -o dist/decoder.wasm ./core/aprs
 	cd web && npm run bench
 
 # How often the claimed intervals hold the truth, stage by stage and over whole reports; tables for DEVELOPERS.md.

@@ -39,7 +39,7 @@ type peerRow struct {
 // TestPeerCorpus makes packets of all forms, decodes them, and, when PEER_CORPUS names a file, writes both there for
 // web/test/peer-decoder.test.mjs, which lets a decoder by other authors read the same packets.
 func TestPeerCorpus(t *testing.T) {
-	rows := peerCorpus(t, rand.New(rand.NewPCG(31, 7)), 4000)
+	rows := peerCorpus(t)
 	path := os.Getenv("PEER_CORPUS")
 	if path == "" {
 		return
@@ -58,9 +58,10 @@ func TestPeerCorpus(t *testing.T) {
 	}
 }
 
-func peerCorpus(t *testing.T, rnd *rand.Rand, n int) (rows []peerRow) {
+func peerCorpus(t testing.TB) (rows []peerRow) {
+	rnd := rand.New(rand.NewPCG(31, 7))
 	forms := []func(*rand.Rand) (string, string){peerPlain, peerCompressed, peerMicE, peerObject, peerItem, peerWeather, peerNMEA, peerMessage, peerTelemetry, peerDamaged}
-	for i := range n {
+	for i := range 4000 {
 		form, line := forms[i%len(forms)](rnd)
 		p := decode(t, line)
 		if p.Placed == (form == "damaged" || form == "message" || form == "telemetry") {

@@ -36,11 +36,12 @@ const seconds = async (run) => {
 
 const row = (what, value, note) => console.log(`| ${what} | ${value} | ${note} |`)
 
+const goRoot = () => execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" }).trim()
+
 /** The engine as the page and the command start it, from the page's own block. */
 async function engineMaker() {
-  const root = execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" }).trim()
   const built = await esbuild.build({
-    entryPoints: [join(web, "engine.ts")], bundle: true, write: false, format: "esm", platform: "node", alias: { "go-runtime": join(root, "lib/wasm/wasm_exec.js") },
+    entryPoints: [join(web, "engine.ts")], bundle: true, write: false, format: "esm", platform: "node", alias: { "go-runtime": join(goRoot(), "lib/wasm/wasm_exec.js") },
   })
   writeFileSync(at("engine.mjs"), built.outputFiles[0].text)
   const { Engine } = await import(pathToFileURL(at("engine.mjs")).href)
@@ -58,30 +59,39 @@ function placedAlike(rows, read) {
   }).length
 }
 
+/** The packets a second that a test program of the decoder reads, once it has run for a second. */
+function decodesPerSecond(program, args = []) {
+  const told = execFileSync(program, [...args, "-test.run", "^$", "-test.bench", "^BenchmarkDecode$", "-test.cpu", "1", "-test.count", "2"], { encoding: "utf8" })
+  return 1e9 / Number([...told.matchAll(/([\d.]+) ns\/packet/g)].at(-1)[1])
+}
+
 async function decoding(start) {
+  execFileSync("go", ["test", "-c", "-tags", "noasm", "-o", at("decoder"), "./core/aprs"], { cwd: top })
   const rows = corpus(top, work), packets = rows.map((row) => row.line)
   const lines = mixed(at("mixed.log"), 30, packets)
   const engine = await start()
-  const times = { ours: [], fap: [], aprs: [] }
-  const theirs = new peer.aprsParser(), other = new APRSParser(), few = 20_000
+  const times = { decoder: [], native: [], whole: [], fap: [], aprs: [] }
+  const theirs = new peer.aprsParser(), other = new APRSParser(), few = 40_000
   const each = (decode) => { for (let n = 0; n < few; n++) decode(packets[n % packets.length]) }
-  for (let i = 0; i < 6; i++) {
-    times.ours.push(lines / (await seconds(() => engine.read(i, source("mixed.log")))))
+  const warmUp = 3 // rounds until the peers are compiled for good
+  for (let i = 0; i < warmUp + 5; i++) {
+    times.whole.push(lines / (await seconds(() => engine.read(i, source("mixed.log")))))
     engine.forget(i)
+    times.decoder.push(decodesPerSecond(process.execPath, ["--stack-size=8192", join(goRoot(), "lib/wasm/wasm_exec_node.js"), join(top, "dist/decoder.wasm")]))
+    times.native.push(decodesPerSecond(at("decoder")))
     times.fap.push(few / (await seconds(() => each((line) => theirs.parseaprs(line)))))
     times.aprs.push(few / (await seconds(() => each((line) => other.parse(line)))))
   }
   const rate = {}
-  for (const [who, all] of Object.entries(times)) rate[who] = await rounds(5, (i) => all[i + 1]) // the first one warms up
+  for (const [who, all] of Object.entries(times)) rate[who] = await rounds(5, (i) => all[i + warmUp])
   const faster = Math.max(rate.fap.median, rate.aprs.median)
-  row("read, decode and survey every packet of a mixed corpus, WebAssembly in Node, against the faster of two npm decoders", `${(rate.ours.median / faster).toFixed(1)} times`,
-    Object.entries({ ours: rate.ours, "js-aprs-fap": rate.fap, "aprs-parser": rate.aprs }).map(([who, r]) => `${who} ${Math.round(r.median / 1000)} k/s ${r.noise}`).join(", "))
+  const told = (who) => `${Math.round(rate[who].median / 1000)} k/s ${rate[who].noise}`
+  row("header and information of every packet of a mixed corpus, WebAssembly in Node, against the faster of two npm decoders", `${(rate.decoder.median / faster).toFixed(1)} times`,
+    `ours ${told("decoder")}, js-aprs-fap ${told("fap")}, aprs-parser ${told("aprs")}`)
+  row("the same natively, one core", `${(rate.native.median / faster).toFixed(1)} times`, `${told("native")}, no allocation`)
+  row("a file of them read, decoded and surveyed by the engine, stamps and stations too, against the same", `${(rate.whole.median / faster).toFixed(1)} times`, told("whole"))
   const fap = placedAlike(rows, (line) => theirs.parseaprs(line)), aprs = placedAlike(rows, (line) => other.parse(line).data)
   row(`packets of the corpus, of ${rows.length}, in which they read the place that ours does, or none as ours`, `${fap} and ${aprs}`, "js-aprs-fap and aprs-parser; an ambiguous place counts wherever they put it")
-  const told = execFileSync("go", ["test", "-tags", "noasm", "-run", "^$", "-bench", "^BenchmarkDecode$", "-count", "5", "./core/aprs"], { cwd: top, encoding: "utf8" })
-  const ns = [...told.matchAll(/([\d.]+) ns\/op/g)].map((m) => Number(m[1]))
-  const native = await rounds(ns.length, (i) => ns[i])
-  row("header and information natively, one core, against the faster of the two", `${(1e9 / native.median / faster).toFixed(1)} times`, `${Math.round(native.median)} ns a packet ${native.noise}, no allocation`)
 }
 
 async function editing(start) {
