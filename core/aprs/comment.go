@@ -14,17 +14,36 @@ const (
 // comment takes the fields that stand in the free text, and keeps the rest. Telemetry goes first, since its digits may look
 // like the others. Source: 1.0.1 ch.6 p.26; 1.2 draft c p.22-23, p.68-70.
 func (p *Packet) comment(t []byte) {
-	t = p.takeTelemetry(t)
-	if i := p.findDAO(t); i >= 0 {
-		p.dao(t[i : i+daoLen])
-		t = p.cut(t, i, i+daoLen)
+	seen := uint8(0)
+	for _, ch := range t { // once, since each search costs as much and most find nothing
+		seen |= opens[ch]
 	}
-	if i := findAltitude(t); i >= 0 {
-		p.Altitude = altitude(t[i:])
-		t = p.cut(t, i, i+altitudeLen)
+	if seen&opensTelemetry != 0 {
+		t = p.takeTelemetry(t)
+	}
+	if seen&opensDAO != 0 {
+		if i := p.findDAO(t); i >= 0 {
+			p.dao(t[i : i+daoLen])
+			t = p.cut(t, i, i+daoLen)
+		}
+	}
+	if seen&opensAltitude != 0 {
+		if i := findAltitude(t); i >= 0 {
+			p.Altitude = altitude(t[i:])
+			t = p.cut(t, i, i+altitudeLen)
+		}
 	}
 	p.Comment = t
 }
+
+// opens tells which fields of a comment a byte may open.
+var opens = [256]uint8{'|': opensTelemetry, '!': opensDAO, '/': opensAltitude}
+
+const (
+	opensTelemetry = 1 << iota
+	opensDAO
+	opensAltitude
+)
 
 // cut gives t without t[from:to], in p's own memory where the hole is inside.
 func (p *Packet) cut(t []byte, from, to int) []byte {
@@ -42,7 +61,7 @@ func (p *Packet) cut(t []byte, from, to int) []byte {
 // findDAO gives the place of the last !DAO! of t that a position in minutes can carry, else -1. A capital D has two digits
 // or two blanks, a small one two base-91 bytes.
 func (p *Packet) findDAO(t []byte) int {
-	if p.Encoding != PlainText && p.Encoding != MicEncoder || bytes.IndexByte(t, '!') < 0 {
+	if p.Encoding != PlainText && p.Encoding != MicEncoder {
 		return -1
 	}
 	for end := len(t); ; {
@@ -94,19 +113,17 @@ func (p *Packet) dao(b []byte) {
 // findAltitude gives the place of the first /A= that six digits, or a minus and five, follow; else -1.
 func findAltitude(t []byte) int {
 	for i := 0; i+altitudeLen <= len(t); i++ {
-		j := bytes.Index(t[i:], altitudeMark)
+		j := bytes.IndexByte(t[i:], '/')
 		if j < 0 {
 			return -1
 		}
 		i += j
-		if i+altitudeLen <= len(t) && digits(t[i+4:i+altitudeLen]) && (digit(t[i+3]) || t[i+3] == '-') {
+		if i+altitudeLen <= len(t) && t[i+1] == 'A' && t[i+2] == '=' && digits(t[i+4:i+altitudeLen]) && (digit(t[i+3]) || t[i+3] == '-') {
 			return i
 		}
 	}
 	return -1
 }
-
-var altitudeMark = []byte("/A=")
 
 // altitude reads /A=dddddd in feet.
 func altitude(b []byte) float64 {

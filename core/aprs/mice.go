@@ -20,7 +20,8 @@ const micELen = 8 // d, m, h, SP, DC, SE, code, table
 // raw ranges, since blanks of a radio without a fix would decode to a place. Source: 1.0.1 ch.10.
 func (p *Packet) micE(to ax25.Call, b []byte, fix FixState) {
 	p.Kind, p.Fix = MicE, fix
-	lat, code := micEDestination(to)
+	var lat micELatitude
+	code := lat.destination(to)
 	switch {
 	case code != "":
 	case len(b) < micELen:
@@ -37,7 +38,7 @@ func (p *Packet) micE(to ax25.Call, b []byte, fix FixState) {
 		return
 	}
 	p.Encoding, p.MicE, p.Symbol = MicEncoder, lat.status, [2]byte{b[7], b[6]}
-	p.place(lat.degrees, micELongitude(b, lat), lat.south, lat.west, lat.void)
+	p.place(lat.degrees, micELongitude(b, &lat), lat.south, lat.west, lat.void)
 	p.micEMotion(b[3], b[4], b[5])
 	p.micEText(b[micELen:])
 }
@@ -51,26 +52,29 @@ type micELatitude struct {
 	status      MicEStatus
 }
 
-// micEDestination reads the six characters of a Mic-E destination; its SSID means nothing here.
-func micEDestination(to ax25.Call) (l micELatitude, code string) {
+// micEUnits are what the digits of a destination are worth, in hundredths of a minute.
+var micEUnits = [...]int{60000, 6000, 1000, 100, 10, 1}
+
+// destination reads the six characters of a Mic-E destination; its SSID means nothing here.
+func (l *micELatitude) destination(to ax25.Call) (code string) {
 	if to.Base().Len() != 6 {
-		return l, FlawDestination
+		return FlawDestination
 	}
 	value, standard, custom := 0, 0, 0
-	for i, unit := range [...]int{60000, 6000, 1000, 100, 10, 1} {
-		c := micEChars[to.Byte(i)]
+	for i := range micEUnits {
+		c := &micEChars[to.Byte(i)]
 		switch {
 		case !c.valid || c.custom && i > 2:
-			return l, FlawDestination
+			return FlawDestination
 		case c.blank && i < 2 || !c.blank && l.void > 0:
-			return l, FlawAmbiguity
+			return FlawAmbiguity
 		case i == 2 && c.digit > 5:
-			return l, FlawRange
+			return FlawRange
 		}
 		if c.blank {
 			l.void++
 		}
-		value += int(c.digit) * unit
+		value += int(c.digit) * micEUnits[i]
 		switch {
 		case i < 3 && c.custom:
 			custom |= 4 >> i
@@ -85,10 +89,10 @@ func micEDestination(to ax25.Call) (l micELatitude, code string) {
 		}
 	}
 	if value > 90*6000 {
-		return l, FlawRange
+		return FlawRange
 	}
 	l.degrees, l.status = float64(value)/6000, micEMessage(standard, custom)
-	return l, ""
+	return ""
 }
 
 func micEMessage(standard, custom int) MicEStatus {
@@ -135,7 +139,7 @@ func micERange(b []byte) bool {
 }
 
 // micELongitude gives degrees from the bytes d, m, h. Digits that the latitude blanks are dropped.
-func micELongitude(b []byte, lat micELatitude) float64 {
+func micELongitude(b []byte, lat *micELatitude) float64 {
 	d := int(b[0]) - 28
 	if lat.far {
 		d += 100
@@ -151,7 +155,7 @@ func micELongitude(b []byte, lat micELatitude) float64 {
 		m -= 60
 	}
 	hundredths := m*100 + int(b[2]) - 28
-	hundredths -= hundredths % [...]int{1, 10, 100, 1000, 6000}[lat.void]
+	hundredths -= hundredths % units[lat.void]
 	return float64(d*6000+hundredths) / 6000
 }
 

@@ -153,9 +153,9 @@ func Decode(to ax25.Call, info []byte, p *Packet) {
 func (p *Packet) OwnPlace() bool { return p.Placed && p.Kind != ThirdParty && !p.elsewhere }
 
 func (p *Packet) reset() {
-	inner, text := p.inner, p.text
+	path, text := p.inner.Path, p.text
 	*p = empty
-	p.inner, p.text = inner, text[:0]
+	p.inner.Path, p.text = path, text[:0]
 }
 
 // empty is a Packet that tells nothing.

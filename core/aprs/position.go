@@ -81,9 +81,15 @@ func (p *Packet) place(lat, lon float64, south, west bool, void int) {
 	}
 	p.Placed, p.Place, p.Ambiguity = true, geo.Place{Lat: lat, Lon: lon}, void
 	p.south, p.west = south, west
-	side := [...]float64{1. / 6000, 1. / 600, 1. / 60, 1. / 6, 1}[void]
+	side := sides[void]
 	p.Cell = geo.Cell{Lat: side, Lon: side}
 }
+
+// sides are those of the cells of places with so many blanked digits, degrees.
+var sides = [...]float64{1. / 6000, 1. / 600, 1. / 60, 1. / 6, 1}
+
+// units are what the digits of mm.hh are worth in hundredths of a minute, the last one first, and a degree after them.
+var units = [...]int{1, 10, 100, 1000, 6000}
 
 // degrees reads digits of degrees, then mm.hh, the last void of them blank; void -1 takes as many as there are blanks.
 // Digits where the latitude has blanks carry nothing and are dropped. Source: 1.0.1 ch.6 p.24.
@@ -113,7 +119,7 @@ func degrees(b []byte, digits, void int, most int) (deg float64, blanks int, cod
 		if !digit(ch) {
 			return 0, 0, damaged(ch)
 		}
-		hundredths += int(ch-'0') * [...]int{1, 10, 100, 1000}[i]
+		hundredths += int(ch-'0') * units[i]
 	}
 	if hundredths >= 6000 || d > most || d == most && hundredths > 0 {
 		return 0, 0, FlawRange

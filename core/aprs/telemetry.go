@@ -21,8 +21,8 @@ var noChannels = Channels{Sequence: -1, Values: [5]float64{math.NaN(), math.NaN(
 // Source: 1.0.1 ch.13 p.68; 1.2 draft c p.68.
 func (p *Packet) telemetry(b []byte) {
 	p.Kind = Telemetry
-	c := noChannels
-	b = p.sequence(b, &c)
+	c := &p.Telemetry
+	b = p.sequence(b, c)
 	for i := range c.Values {
 		field, rest, more := bytes.Cut(b, comma)
 		v, ok := decimal(bytes.TrimSpace(field))
@@ -38,13 +38,14 @@ func (p *Packet) telemetry(b []byte) {
 		}
 	}
 	if c.N == 0 {
+		*c = noChannels
 		p.flaw(FlawTelemetry)
 		return
 	}
 	if bits, ok := parseBits(b); ok {
 		c.Bits, c.HasBits, b = bits, true, b[8:]
 	}
-	p.Telemetry, p.Comment = c, bytes.TrimPrefix(b, comma)
+	p.Comment = bytes.TrimPrefix(b, comma)
 }
 
 // sequence reads digits or MIC, whose comma is optional.
@@ -82,9 +83,6 @@ func parseBits(b []byte) (bits uint8, ok bool) {
 // end; gateways that put their own text behind it push it into the middle, so that the last one counts.
 // Source: Base91 comment telemetry, 2012; 1.2 draft c p.68-70.
 func (p *Packet) takeTelemetry(t []byte) []byte {
-	if bytes.IndexByte(t, '|') < 0 { // far faster than from the end, and seldom found
-		return t
-	}
 	for end := bytes.LastIndexByte(t, '|'); p.Telemetry.N == 0 && end > 0; {
 		open := bytes.LastIndexByte(t[:end], '|')
 		if open < 0 {

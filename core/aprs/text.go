@@ -19,7 +19,8 @@ func (p *Packet) message(b []byte) {
 		p.flaw(FlawMessage)
 		return
 	}
-	m := Text{To: bytes.TrimRight(b[:objectNameLen], " ")}
+	m := &p.Message // in place: copies of large structs are dear in WebAssembly
+	m.To = bytes.TrimRight(b[:objectNameLen], " ")
 	t := b[objectNameLen+1:]
 	switch {
 	case bytes.HasPrefix(t, ack) && identifier(t[3:]):
@@ -35,7 +36,6 @@ func (p *Packet) message(b []byte) {
 	if id, reply, ok := bytes.Cut(m.ID, brace); ok {
 		m.ID, m.Reply = id, reply
 	}
-	p.Message = m
 }
 
 var (
