@@ -6,12 +6,14 @@ import (
 	"time"
 
 	"lastbeacon/core/clock"
+	"lastbeacon/core/evidence"
 	"lastbeacon/core/traffic"
 )
 
 // A charge is the part of a unit's transmissions that one run gets, before anything is inferred.
 type charge struct {
-	note          int // index into Notes.Runs, -1
+	note          int             // index into Notes.Runs, -1
+	exclude       []evidence.Span // of a charge that nobody noted: those of the noted run whose event it began with
 	label         string
 	powerOn       *Moment
 	basis         StartBasis
@@ -26,9 +28,10 @@ type charge struct {
 // A cut is a moment at which a new run begins.
 type cut struct {
 	at      clock.Instant // from here on packets belong to the new run
-	note    int
+	note    int           // the noted run that begins here, -1
 	powerOn *Moment
 	by      What // the event that made it; "" for a power-on
+	of      int  // the noted run that holds the event
 }
 
 // moment is when the new run began, as noted.
@@ -54,6 +57,9 @@ func charges(u *traffic.Unit, n Notes, step time.Duration) []charge {
 			}
 		}
 		one := charge{note: c.note, powerOn: c.powerOn, basis: FirstHeard}
+		if c.by != "" && c.note < 0 {
+			one.exclude = n.Runs[c.of].Exclude
+		}
 		if c.by != "" && c.powerOn == nil {
 			one.basis = Restart
 			one.sameCharge = c.by == PowerCycled
@@ -81,11 +87,11 @@ func cutsOf(u *traffic.Unit, n Notes, step time.Duration) []cut {
 	var cuts []cut
 	for i, r := range n.Runs {
 		if r.PowerOn != nil {
-			cuts = append(cuts, cut{r.PowerOn.earliest().Add(-step), i, r.PowerOn, ""})
+			cuts = append(cuts, cut{r.PowerOn.earliest().Add(-step), i, r.PowerOn, "", i})
 		}
 		for _, e := range r.Events {
 			if e.What.starts() {
-				cuts = append(cuts, cut{e.At, i, nil, e.What})
+				cuts = append(cuts, cut{e.At, -1, nil, e.What, i})
 			}
 		}
 	}
@@ -96,7 +102,7 @@ func cutsOf(u *traffic.Unit, n Notes, step time.Duration) []cut {
 		cuts[0].at = clock.None
 		return cuts
 	}
-	return append([]cut{{clock.None, firstNote(cuts, n), nil, ""}}, cuts...)
+	return append([]cut{{clock.None, firstNote(cuts, n), nil, "", 0}}, cuts...)
 }
 
 // merge joins cuts between which nothing was heard: a change of packs and the power-on after it are one begin.
@@ -118,17 +124,18 @@ func merge(u *traffic.Unit, cuts []cut) []cut {
 	return out
 }
 
-// adopt gives the noted runs without a power-on the begins that events of the run before them made.
+// adopt gives noted runs without a power-on the begins that events made. Runs are noted in order of time, so each takes the
+// first such begin after that of the run noted before it.
 func adopt(cuts []cut, n Notes) {
-	for i := range n.Runs {
-		if n.Runs[i].PowerOn != nil || i == 0 || n.Runs[i].Typed != nil {
+	next := 0 // the first begin after that of the run noted before
+	for i, r := range n.Runs {
+		if at := slices.IndexFunc(cuts, func(c cut) bool { return c.note == i }); at >= 0 {
+			next = at + 1
 			continue
 		}
-		for j := range cuts {
-			if cuts[j].note == i-1 && cuts[j].by != "" && cuts[j].powerOn == nil {
-				cuts[j].note = i
-				break
-			}
+		if i > 0 && r.PowerOn == nil && r.Typed == nil && next < len(cuts) && cuts[next].note < 0 {
+			cuts[next].note = i
+			next++
 		}
 	}
 }

@@ -3,6 +3,7 @@ package endurance
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -44,6 +45,34 @@ func TestNotedEventsSplit(t *testing.T) {
 		}
 		if c.runs == 2 && len(c.notes.Runs) == 2 && runs[1].Noted != 1 {
 			t.Errorf("%s: the second run is noted run %d, want 1", c.name, runs[1].Noted)
+		}
+	}
+}
+
+// What is noted of one run is said of no other: every run has its own place among the noted ones, or none.
+func TestEveryRunHasItsOwnNote(t *testing.T) {
+	swap := func(s float64) Event { return Event{Moment: *at(s), What: PackChanged} }
+	for _, c := range []struct {
+		name  string
+		notes []NotedRun
+		want  []int
+	}{
+		{"nobody noted what the event began", []NotedRun{{PowerOn: at(0), Events: []Event{swap(10000)}}}, []int{0, -1}},
+		{"two events in one run", []NotedRun{{PowerOn: at(0), Events: []Event{swap(8000), swap(16000)}}}, []int{0, -1, -1}},
+		{"two events in one run, both noted", []NotedRun{{PowerOn: at(0), Events: []Event{swap(8000), swap(16000)}}, {}, {}}, []int{0, 1, 2}},
+		{"each event in the run that it ends", []NotedRun{{PowerOn: at(0), Events: []Event{swap(8000)}}, {Events: []Event{swap(16000)}}, {}}, []int{0, 1, 2}},
+		{"no power-on at all", []NotedRun{{Events: []Event{swap(8000)}}, {}}, []int{0, 1}},
+		{"a power-on after one that is not noted", []NotedRun{{PowerOn: at(0), Events: []Event{swap(8000)}}, {PowerOn: at(16000)}}, []int{0, -1, 1}},
+		{"a power-on after one that is", []NotedRun{{PowerOn: at(0), Events: []Event{swap(8000)}}, {}, {PowerOn: at(16000)}}, []int{0, 1, 2}},
+	} {
+		s, w, _ := steady()
+		s.Notes.Runs = c.notes
+		var got []int
+		for _, r := range Of([]Subject{s}, w)[0] {
+			got = append(got, r.Noted)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: noted runs %v, want %v", c.name, got, c.want)
 		}
 	}
 }

@@ -47,6 +47,7 @@ func newDraft(s *Subject, w Watch, c charge) *draft {
 	d.Label, d.Noted, d.Basis, d.Flags = c.label, c.note, c.basis, c.flags
 	d.Events = c.events
 	d.FirstHeard, d.LastHeard, d.alive = clock.None, clock.None, clock.None
+	d.notes.Exclude = c.exclude
 	if c.note >= 0 {
 		d.notes = s.Notes.Runs[c.note]
 	}
