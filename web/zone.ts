@@ -79,31 +79,51 @@ export interface Written {
   precisionS: number
 }
 
-const clockForm = /^(\d{1,2})[:.](\d{2})(?:[:.](\d{2}))?$/
-const dateForm = /^(\d{4})-(\d{1,2})-(\d{1,2})$/
-const dayForm = /^(\d{1,2})\s+([a-z]+)\.?(?:\s+(\d{4}))?$/i
+const clockForm = /(?:^|[ ,])(\d{1,2})(?:[:.](\d{2})(?:[:.](\d{2}))?)? ?(?:([ap])\.?m\.?)?$/i
+const plainClock = /(?:^| )([012]\d)([0-5]\d)$/
+const dateForm = /^(\d{4})([-/.])(\d{1,2})\2(\d{1,2})$/
+const dottedForm = /^(\d{1,2})\. ?(\d{1,2})\.(?: ?(\d{4}))?$/
+const dayForm = /^(\d{1,2})\.? ([a-z]+)\.?(?:,? (\d{4}))?$/i
+const monthForm = /^([a-z]+)\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$/i
 
-/** Reads "05:40", "2 May 05:40", "2031-05-02 05:40:10": the day is that of near (Unix ms) unless it is written. Null: not a time. */
+/** Reads "05:40", "6:50 pm", "1730", "2 May 05:40", "May 2 05:40", "2.5.2031 05:40", "2031-05-02 05:40:10": the day is that of near
+ * (Unix ms) unless it is written, the zone the one given unless UTC is. Null: not a time, or one that can be read in two ways. */
 export function readWhen(text: string, near: number, zone: string): Written | null {
-  const tidy = text.trim().replace(/\s+/g, " ").replace(/(\d)T(\d)/, "$1 $2").replace(/ ?(UTC|Z)$/i, "")
-  const cut = tidy.lastIndexOf(" ")
-  const clock = clockForm.exec(cut < 0 ? tidy : tidy.slice(cut + 1))
-  const day = cut < 0 ? wallAt(near, zone) : readDay(tidy.slice(0, cut), near, zone)
-  if (!clock || !day) return null
-  const hour = Number(clock[1]), minute = Number(clock[2]), second = Number(clock[3] ?? 0)
-  if (hour > 23 || minute > 59 || second > 59) return null
-  return { at: momentOf({ ...day, hour, minute, second }, zone), precisionS: clock[3] ? 1 : 30 }
+  const spaced = text.trim().replace(/\s+/g, " ").replace(/(\d)T(\d)/, "$1 $2"), tidy = spaced.replace(/ ?(UTC|Z)$/i, "")
+  const within = tidy === spaced ? zone : "UTC"
+  const { rest, hour, minute, second } = cutClock(tidy) ?? { rest: "", hour: 24, minute: 0, second: undefined }
+  const day = rest === "" ? wallAt(near, within) : readDay(rest, near, within)
+  if (!day || hour > 23 || minute > 59 || (second ?? 0) > 59) return null
+  return { at: momentOf({ ...day, hour, minute, second: second ?? 0 }, within), precisionS: second === undefined ? 30 : 1 }
 }
 
-function readDay(text: string, near: number, zone: string): Wall | null {
-  const now = wallAt(near, zone)
-  const iso = dateForm.exec(text)
-  if (iso) return checked({ ...now, year: Number(iso[1]), month: Number(iso[2]), day: Number(iso[3]) })
-  const named = dayForm.exec(text)
-  if (!named) return null
-  const month = months.findIndex((m) => (named[2] ?? "").toLowerCase().startsWith(m.slice(0, 3).toLowerCase())) + 1
+/** The time of day at the end of a text, and what stands before it. Four digits are one unless they may be a year. */
+function cutClock(text: string): { rest: string; hour: number; minute: number; second: number | undefined } | null {
+  const plain = plainClock.exec(text), found = clockForm.exec(text)
+  if (plain && (plain.index === 0 || /\d{4}/.test(text.slice(0, plain.index)))) return { rest: before(text, plain), hour: Number(plain[1]), minute: Number(plain[2]), second: undefined }
+  const half = found?.[4]?.toLowerCase()
+  if (!found || (found[2] === undefined && !half)) return null
+  const shown = Number(found[1]), hour = !half ? shown : shown < 1 || shown > 12 ? 24 : (shown % 12) + (half === "p" ? 12 : 0)
+  return { rest: before(text, found), hour, minute: Number(found[2] ?? 0), second: found[3] === undefined ? undefined : Number(found[3]) }
+}
+
+const before = (text: string, found: RegExpExecArray) => text.slice(0, found.index).replace(/[ ,]+$/, "")
+
+/** Reads a day as ISO 8601 writes it, with a month's name, or as day.month.year; the year is that of near unless it is written. */
+export function readDay(text: string, near: number, zone: string): Wall | null {
+  const now = wallAt(near, zone), tidy = text.trim().replace(/\s+/g, " ")
+  const iso = dateForm.exec(tidy), dotted = dottedForm.exec(tidy), named = dayForm.exec(tidy), american = monthForm.exec(tidy)
+  if (iso) return checked({ ...now, year: Number(iso[1]), month: Number(iso[3]), day: Number(iso[4]) })
+  if (dotted) return checked({ ...now, year: Number(dotted[3] ?? now.year), month: Number(dotted[2]), day: Number(dotted[1]) })
+  const [day, name, year] = named ? [named[1], named[2], named[3]] : [american?.[2], american?.[1], american?.[3]]
+  const month = months.findIndex((m) => (name ?? "").toLowerCase().startsWith(m.slice(0, 3).toLowerCase())) + 1
   if (month === 0) return null
-  return checked({ ...now, year: Number(named[3] ?? now.year), month, day: Number(named[1]) })
+  return checked({ ...now, year: Number(year ?? now.year), month, day: Number(day) })
+}
+
+/** A day as ISO 8601 writes it. */
+export function isoDay({ year, month, day }: Wall): string {
+  return `${year}-${String(month).padStart(2, "0")}-${String(day).padStart(2, "0")}`
 }
 
 function checked(wall: Wall): Wall | null {

@@ -4,7 +4,7 @@ import { test } from "node:test"
 import { momentAt, nextBench, tidied, withEvent, withFileNamed, withoutSaved, withRunAt, withSaved, withUnitAt, withUnits } from "../state/edits.ts"
 import { settingsFrom, usual } from "../state/settings.ts"
 import { addFiles, bench, changeBench, emptyBench, files, markSaved, redo, removeFile, undo, undoable, unsaved } from "../state/sheet.ts"
-import { readNumber } from "../part/field.tsx"
+import { readNumber, readQuantity } from "../part/field.tsx"
 import { unusedLines } from "../state/unused.ts"
 import { merged, visible } from "../part/drawer.tsx"
 import { noteOf } from "../part/conditions.tsx"
@@ -85,6 +85,11 @@ test("a damaged memory gives the usual settings", () => {
 
 const numbers: [string, number | null][] = [["2000", 2000], ["2,000", 2000], ["2 000", 2000], ["4,8", 4.8], ["4.8", 4.8], ["1,234,567.5", 1234567.5], ["\u22125", -5], ["", null], ["two", null], ["1.2.3", null], ["1e3", null]]
 for (const [text, want] of numbers) test(`the number "${text}"`, () => assert.equal(readNumber(text), want))
+
+// 37 dBm is 10^0.7 W by the definition of the dBm.
+const quantities: [string, string, number | null, string][] = [["1.8 Ah", "mAh", 1800, "1.8\u00a0Ah"], ["1800 mAh", "mAh", 1800, ""], ["1,800mah", "mAh", 1800, ""], ["37 dBm", "W", 5.012, "37\u00a0dBm"], ["500mW", "W", 0.5, "500\u00a0mW"],
+  ["70 F", "\u00b0C", 21.11, "70\u00a0F"], ["-5 \u00b0C", "\u00b0C", -5, ""], ["300 ms", "s", 0.3, "300\u00a0ms"], ["5 V", "W", null, ""], ["5 x", "", null, ""], ["Ah", "mAh", null, ""]]
+for (const [text, unit, value, other] of quantities) test(`"${text}" in ${unit}`, () => assert.deepEqual(readQuantity(text, unit), value === null ? null : { value, other }))
 
 test("missed beacons stand with their neighbours, and never beyond what was looked through", () => {
   const row = (at: number) => ({ file: "a.log", file_id: 0, line: 1, at: new Date(at).toISOString(), station: "QX1ABC-7", raw: "", why: "counted", unit: "Heron", transmission: 1, of: null }) as const
