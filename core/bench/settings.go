@@ -170,12 +170,16 @@ const (
 	defaultTailS  = 0.1
 )
 
-// Modem gives the unit's modulation, and whether the transmit delay was stated: it is over half of a short transmission.
+// Modem gives the unit's modulation, and whether the transmit delay was stated: it is over half of a short transmission. A LoRa
+// modem has none unless stated, since its own preamble does that work.
 func (u *Unit) Modem() (m ax25.Modem, stated bool) {
 	delay, tail := defaultDelayS, defaultTailS
 	m.Baud = 1200
 	if t := u.TX; t != nil {
 		stated = t.TXDelayS != nil
+		if t.Modulation == "lora" && t.LoRa != nil {
+			delay, tail, stated = 0, 0, true
+		}
 		set(&delay, t.TXDelayS)
 		set(&tail, t.TXTailS)
 		if t.Modulation == "fsk9600" {

@@ -1,6 +1,7 @@
 // Words inside figures: how wide they are about, what events are called, and where their labels find room.
 import type { Event, Schedule } from "../report.gen.ts"
-import { clock, gap, speed, type Measure } from "../format.ts"
+import type { TX } from "../bench.gen.ts"
+import { clock, gap, speed, withUnit, type Measure } from "../format.ts"
 
 /** About how wide a text of 12 px is; wide enough on the faces we name. */
 export function textWidth(text: string): number {
@@ -89,4 +90,12 @@ function boxOf(flag: { x: number; width: number }, side: "left" | "right"): [num
 
 function overlap(a: readonly [number, number], b: readonly [number, number]): boolean {
   return a[0] < b[1] + 6 && b[0] < a[1] + 6
+}
+
+/** What the time on the air of a unit is worked out with; what nobody noted is said to be taken, as core/bench takes it. */
+export function onAirBy(tx: TX | null | undefined): string {
+  const lora = tx?.modulation === "lora"
+  const rate = lora ? `LoRa, SF\u00a0${tx?.lora?.sf ?? 12}` : tx?.modulation === "fsk9600" ? "9600 baud" : `1200 baud${tx?.modulation ? "" : " (taken)"}`
+  const part = (seconds: number | null | undefined, usual: number) => `${withUnit(String(seconds ?? (lora ? 0 : usual)), "s")}${seconds == null ? " (taken)" : ""}`
+  return `with ${rate}, TX delay ${part(tx?.tx_delay_s, 0.3)}, tail ${part(tx?.tx_tail_s, 0.1)}`
 }
