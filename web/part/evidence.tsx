@@ -11,7 +11,8 @@ import { cancel, engine, places, read, reading, readings, stopped, type Reading 
 import { renewed } from "../state/growth.ts"
 import { bench, changeBench, files, removeFile, type Entry } from "../state/sheet.ts"
 import { useView } from "../view.ts"
-import { zoneKnown } from "../zone.ts"
+import { isoDay, readDay, zoneKnown } from "../zone.ts"
+import { orphans, ownable, OwnerAsk, Owners } from "./belongs.tsx"
 import { Columns, ColumnsAsk } from "./columns.tsx"
 import { AddButtons } from "./empty.tsx"
 import { Asked, Field, NumberField, WhenField } from "./field.tsx"
@@ -21,13 +22,15 @@ import { Table, type Head, type Line } from "./table.tsx"
 
 export function Evidence() {
   const { report, live, bench } = useView()
-  const asks = report.evidence.some((f) => f.asks.length > 0) || report.questions.some((q) => isClock(q.code))
+  const owned = live ? orphans(report, bench) : []
+  const asks = owned.length > 0 || report.evidence.some((f) => f.asks.length > 0) || report.questions.some((q) => isClock(q.code))
   const missing = [...readings.value.values()].some((r) => r.stage === "refused")
   const settled = (bench.units?.length ?? 0) > 0 && !asks && !reading.value && !missing
   return (
     <Part id="evidence" name={reading.value ? "Reading" : "Evidence"} line={<Sum />} foldable folded={settled}>
       {live ? <LiveFiles /> : <ReadFiles />}
       {report.evidence.flatMap((f) => f.asks.map((a) => <FileAsk key={f.id + a.field} file={f} ask={a} />))}
+      {owned.map((f) => <OwnerAsk key={f.id} file={f} />)}
       {live && report.questions.filter((q) => isClock(q.code)).map((q) => <ClockAsk key={q.id} file={q.file} question={q.ask} why={q.why} />)}
       {report.evidence.map((f) => <Columns key={f.id} file={f} />)}
       <Notes />
@@ -88,8 +91,8 @@ function LiveFiles() {
 }
 
 function ReadFiles() {
-  const { report } = useView()
-  const lines = report.evidence.map((f) => ({ key: String(f.id), cells: cellsOf(f) }))
+  const { report, bench } = useView()
+  const lines = report.evidence.map((f) => ({ key: String(f.id), under: ownable(f, bench) && <Owners file={f} />, cells: cellsOf(f) }))
   return <Table caption="Files" heads={heads.slice(0, -1)} groups={[{ key: "files", name: null, lines }]} />
 }
 
@@ -134,7 +137,7 @@ function RemoveButton({ entry }: { entry: Entry }) {
 function doneLine(entry: Entry, f: ReportFile): Line {
   const [file, ...rest] = cellsOf(f)
   const anew = renewed.value.has(entry.id) && <span class="aside"> Another log was begun under this name. What was read stays until the file must be read again; drop it again to have the new log too.</span>
-  return { key: String(entry.id), place: `file ${f.id}`, cells: [<>{file}{anew}</>, ...rest, <RemoveButton entry={entry} />] }
+  return { key: String(entry.id), place: `file ${f.id}`, under: ownable(f, bench.value) && <Owners file={f} />, cells: [<>{file}{anew}</>, ...rest, <RemoveButton entry={entry} />] }
 }
 
 function cellsOf(f: ReportFile) {
@@ -209,8 +212,9 @@ function FileAsk({ file, ask }: { file: ReportFile; ask: Ask }) {
   }
   const free = (text: string) => {
     if (ask.field === "zone" && !zoneKnown(text.replaceAll(" ", "_"))) return "a zone is wanted, such as Europe/Oslo or +02:00"
-    if (ask.field === "date" && !/^\d{4}-\d\d-\d\d$/.test(text)) return "a date is wanted, such as 2031-05-02"
-    set(text.replaceAll(" ", "_"))
+    const day = ask.field === "date" && /\d{4}/.test(text) ? readDay(text, Date.now(), "UTC") : null
+    if (ask.field === "date" && !day) return "a date is wanted, such as 2031-05-02 or 2 May 2031"
+    set(day ? isoDay(day) : text.replaceAll(" ", "_"))
     return null
   }
   return (

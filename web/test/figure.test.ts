@@ -9,8 +9,10 @@ import { csv, edited, json, type FigureTable } from "../figure/table.ts"
 import { sheetCSS } from "../style.ts"
 import { testsOf } from "../figure/tests.ts"
 import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
-import { placeLabels } from "../figure/words.ts"
+import { onAirBy, placeLabels } from "../figure/words.ts"
 import { domainOf, endsOf } from "../figure/whiskers.tsx"
+import { orphans, whileOn, withOwner } from "../part/belongs.tsx"
+import { emptyBench } from "../state/sheet.ts"
 import { sampleLanes, sampleReport } from "./sample-report.ts"
 
 const hour = 3_600_000
@@ -150,3 +152,23 @@ test("a saved figure's style is found in that of the sheet, whole", () => {
 })
 
 test("the light tokens are the first set", () => assert.equal(lightTokens(":root{--ink:#111;--u1:#222} @media{:root{--ink:#fff}}").get("--ink"), "#111"))
+
+test("what the time on the air rests on says what was taken", () => {
+  assert.equal(onAirBy(null).replaceAll("\u00a0", " "), "with 1200 baud (taken), TX delay 0.3 s (taken), tail 0.1 s (taken)")
+  assert.equal(onAirBy({ modulation: "afsk1200", tx_delay_s: 0.25, tx_tail_s: 0 }).replaceAll("\u00a0", " "), "with 1200 baud, TX delay 0.25 s, tail 0 s")
+  assert.equal(onAirBy({ modulation: "lora", lora: { sf: 9, bandwidth_hz: 125000, coding: "4/5" } }).replaceAll("\u00a0", " "), "with LoRa, SF 9, TX delay 0 s (taken), tail 0 s (taken)")
+})
+
+test("whose a file may be: of units that were on while it was recorded, until somebody says so", () => {
+  const file = { ...sampleReport.evidence[0], file: "walk.gpx", packets: 0, fixes: 90, readings: 0, first: "2031-05-02T06:00:00Z", last: "2031-05-02T09:00:00Z" } as (typeof sampleReport.evidence)[number]
+  const run = { ...sampleReport.units[0]?.runs[0], start: { best: "2031-05-02T05:00:00Z" }, last_heard: "2031-05-02T07:00:00Z" }
+  const later = { ...run, start: { best: "2031-05-02T10:00:00Z" }, last_heard: "2031-05-02T11:00:00Z" }
+  const report = { ...sampleReport, evidence: [file, { ...file, file: "m.csv", readings: 7 }], units: [{ name: "Heron", runs: [run] }, { name: "Teal", runs: [later] }] } as unknown as typeof sampleReport
+  const bench = { ...emptyBench, units: [{ name: "Heron" }, { name: "Teal" }] }
+  assert.deepEqual(orphans(report, bench).map((f) => f.file), ["walk.gpx", "m.csv"])
+  assert.deepEqual(whileOn(report, file), [0])
+  const said = withOwner(withOwner(bench, 0, "tracks", "walk.gpx", true), 1, "meters", "m.csv", true)
+  assert.deepEqual(said.units, [{ name: "Heron", tracks: ["walk.gpx"] }, { name: "Teal", meters: ["m.csv"] }])
+  assert.deepEqual(orphans(report, said), [])
+  assert.deepEqual(withOwner(said, 0, "tracks", "walk.gpx", false).units?.[0], { name: "Heron" })
+})
