@@ -5,9 +5,9 @@ import type { Test } from "../figure/tests.ts"
 import { eventKinds, eventName } from "../figure/words.ts"
 import type { Moment } from "../bench.gen.ts"
 import type { Event } from "../report.gen.ts"
-import { momentAt, withEvent, withoutEvent } from "../state/edits.ts"
+import { momentAt } from "../state/edits.ts"
+import { noteEvent, takeEventAway, whereNoted } from "../state/runs.ts"
 import { noting } from "../state/selection.ts"
-import { bench, changeBench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Choice, WhenField } from "./field.tsx"
 
@@ -19,7 +19,7 @@ export function NoteEvent({ test }: { test: Test }) {
     <div class="events">
       {events.length > 0 && (
         <ul class="eventlist" aria-label={`Events, ${test.name}`}>
-          {events.map(({ event, r }, i) => <EventLine key={i} event={event} unit={r.unit} index={r.index} noted={r.run.noted} />)}
+          {events.map(({ event, r }, i) => <EventLine key={i} event={event} unit={r.unit} index={r.index} no={r.no} />)}
         </ul>
       )}
       <button class="bare" type="button" aria-expanded={open} onClick={() => show(!open)}>Note an event<span class="sr">, {test.name}</span></button>
@@ -28,17 +28,15 @@ export function NoteEvent({ test }: { test: Test }) {
   )
 }
 
-function EventLine({ event, unit, index, noted }: { event: Event; unit: string; index: number; noted: number }) {
+function EventLine({ event, unit, index, no }: { event: Event; unit: string; index: number; no: number }) {
   const { zone } = useView()
-  const run = Math.max(0, noted)
-  const at = (bench.value.units?.[index]?.runs?.[run]?.events ?? []).findIndex((e) => Date.parse(e.at) === Date.parse(event.at) && e.what === event.what)
   const name = `${unit}, ${eventName(event.what)}, ${moment(Date.parse(event.at), zone)}`
-  const confirm = () => changeBench(`confirm: ${name}`, withEvent(bench.value, index, run, { at: event.at, precision_s: event.precision_s, what: event.what, text: event.text }))
+  const confirm = () => noteEvent(`confirm: ${name}`, index, no, { at: event.at, precision_s: event.precision_s, what: event.what, text: event.text })
   return (
     <li>
       {name}{event.basis === "suspected" ? ", suspected" : ""}{event.text ? `: ${event.text}` : ""}
       {event.basis === "suspected" && <button class="bare" type="button" onClick={confirm}>It was so<span class="sr">: {name}</span></button>}
-      {at >= 0 && <button class="bare" type="button" onClick={() => changeBench(`take away: ${name}`, withoutEvent(bench.value, index, run, at))}>Take away<span class="sr">: {name}</span></button>}
+      {whereNoted(index, event) && <button class="bare" type="button" onClick={() => takeEventAway(`take away: ${name}`, index, no, event)}>Take away<span class="sr">: {name}</span></button>}
     </li>
   )
 }
@@ -53,15 +51,14 @@ function EventForm({ test, done }: { test: Test; done: () => void }) {
   const near = instant(lane.run.last_heard) ?? instant(lane.run.start.best) ?? test.whole[0]
   const add = () => {
     if (!at) return
-    const run = lane.run.noted >= 0 ? lane.run.noted : bench.value.units?.[lane.index]?.runs?.length ?? 0
-    changeBench(`note: ${lane.unit}, ${eventName(what)}`, withEvent(bench.value, lane.index, run, { at: at.at, precision_s: at.precision_s ?? 30, what }))
+    noteEvent(`note: ${lane.unit}, ${eventName(what)}`, lane.index, lane.no, { at: at.at, precision_s: at.precision_s ?? 30, what })
     done()
   }
   return (
     <p class="eventform">
       <Choice label="Unit of the event" value={String(which)} onChange={(v) => choose(Number(v))} options={test.runs.map((r, i) => ({ value: String(i), text: `${r.unit}${r.run.label ? `, ${r.run.label}` : ""}` }))} />{" "}
       <Choice label="What happened" value={what} onChange={name} options={eventKinds.map((k) => ({ value: k, text: eventName(k) }))} />{" at "}
-      <WhenField label="When it happened" value={at} near={near} onChange={time} asked />{" "}
+      <WhenField label="When it happened" value={at} near={near} onChange={time} asked eager />{" "}
       <button class="filled" type="button" disabled={!at} onClick={add}>Note it</button>{!at && <span class="note"> Give its time first.</span>}
     </p>
   )

@@ -36,10 +36,10 @@ export function Part({ id, name, line, heavy, foldable, folded, noPrint, childre
   )
 }
 
-/** Details below their own small fold, closed to begin with. */
-export function Fold({ title, children }: { title: ComponentChildren; children: ComponentChildren }) {
+/** Details below their own small fold, closed to begin with unless something in them is asked for. */
+export function Fold({ title, open, children }: { title: ComponentChildren; open?: boolean; children: ComponentChildren }) {
   return (
-    <details class="fold">
+    <details class="fold" open={open ?? false}>
       <summary>{title}</summary>
       {children}
     </details>

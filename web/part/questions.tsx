@@ -10,7 +10,7 @@ import { Charge, FirstBeacon, Power, PowerOn, Switch, switches, Temperature, Vol
 
 /** Whether a question is open that this field answers: by its code, unit and run. */
 export function asked(code: string, unit: string, run?: number): boolean {
-  return (report.value?.questions ?? []).some((q) => q.code.replace(/_open$/, "") === code && q.unit === unit && (run === undefined || q.run === run))
+  return (report.value?.questions ?? []).some((q) => q.code.replace(/_(?:open|zone)$/, "") === code && q.unit === unit && (run === undefined || q.run === run))
 }
 
 /** The open questions, each once: until when a file was watched may be asked for several of its units. */
@@ -20,19 +20,23 @@ export function openQuestions(all: readonly Question[]): Question[] {
 
 const most = 4
 
+/** Those asked in full: the first few, and until when a file was watched, which no field below takes. */
+const inFull = (q: Question, i: number) => i < most || q.code === "watched_until"
+
 /** The open questions about units and the listening; those about a file's lines stand with the evidence. */
 export function Questions() {
   const { report } = useView()
   const open = openQuestions(report.questions).filter((q) => q.unit !== "" || q.code === "watched_until")
   if (open.length === 0) return null
+  const further = open.filter((q, i) => !inFull(q, i)).length
   return (
     <>
       <div class="asks">
-        {open.slice(0, most).map((q) => (q.code === "watched_until"
+        {open.filter(inFull).map((q) => (q.code === "watched_until"
           ? <WatchedAsk key={q.id} file={q.file} question={q.ask} why={q.why} />
           : <Asked key={q.id} question={q.ask} why={q.why}><Answer of={q} /></Asked>))}
       </div>
-      {open.length > most && <p class="note">{many(open.length - most, "further question")} stand{open.length - most === 1 ? "s" : ""} marked in the fields below.</p>}
+      {further > 0 && <p class="note">{many(further, "further question")} stand{further === 1 ? "s" : ""} marked in the fields below.</p>}
     </>
   )
 }

@@ -4,14 +4,15 @@ import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
 import { counted, count, instant, listed, many, moment, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Behind } from "../figure/table.ts"
-import { scheduleInShort } from "../figure/words.ts"
+import { onAirBy, scheduleInShort } from "../figure/words.ts"
 import type { Run, SavedFrom, Unit as ReportUnit } from "../report.gen.ts"
-import { stationsOf, withoutUnit, withRunAt, withoutSaved, withUnitAt } from "../state/edits.ts"
+import { stationsOf, withoutUnit, withoutSaved, withUnitAt } from "../state/edits.ts"
 import { analysing } from "../state/engine.ts"
+import { changeRun, notedOf } from "../state/runs.ts"
 import { allUnits } from "../state/selection.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
-import { MeasuredCharges } from "./charge.tsx"
+import { SingleRuns } from "./charge.tsx"
 import { Drawer } from "./drawer.tsx"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
@@ -29,10 +30,10 @@ export function Units() {
   const line = <>{many(units.length, "unit")}, {busy && runs === 0 ? "their runs are being worked out" : many(runs, "run")}.{live && open > 0 && <> <b>{many(open, "question")}</b> {open === 1 ? "is" : "are"} open; each may stay empty.</>}</>
   return (
     <Part id="units" name="Units and runs" line={line} foldable>
-      <UnitFacts />
       {live && <Questions />}
+      <UnitFacts />
       <Runs />
-      <MeasuredCharges />
+      <SingleRuns />
       <AboutRuns />
     </Part>
   )
@@ -58,7 +59,7 @@ interface CellProps {
   at: number
 }
 
-const bases: Option[] = [
+export const bases: Option[] = [
   { value: "", text: "basis not known" }, { value: "measured", text: "from an analyser" }, { value: "recharged", text: "from the charger" },
   { value: "printed", text: "printed, new pack" }, { value: "printed_used", text: "printed, used pack" },
 ]
@@ -122,6 +123,7 @@ function Current({ unit, at }: CellProps) {
 const modulations: Option[] = [{ value: "", text: "not noted" }, { value: "afsk1200", text: "AFSK, 1200 baud" }, { value: "fsk9600", text: "FSK, 9600 baud" }, { value: "lora", text: "LoRa" }]
 
 function Modulation({ unit, at }: CellProps) {
+  const { live } = useView()
   const edit = editor(at, unit.name)
   const lora = unit.tx?.lora ?? { sf: 12, bandwidth_hz: 125000, coding: "4/5" }
   const set = (modulation: string) => edit.tx("change the modulation", { modulation, lora: modulation === "lora" ? lora : null })
@@ -135,6 +137,10 @@ function Modulation({ unit, at }: CellProps) {
           {", coding\u00a0"}<Choice label={`Coding rate, ${unit.name}`} value={lora.coding} options={["4/5", "4/6", "4/7", "4/8"].map((c) => ({ value: c, text: c }))} onChange={(coding) => edit.tx("change the coding rate", { lora: { ...lora, coding } })} />
         </>
       )}
+      <Comma />
+      <span class="whole">TX delay <NumberField label={`TX delay of ${unit.name}`} value={unit.tx?.tx_delay_s} unit="s" size={4} most={10} onChange={(v) => edit.tx("change the TX delay", { tx_delay_s: v })} /></span><Comma />
+      <span class="whole">tail <NumberField label={`TX tail of ${unit.name}`} value={unit.tx?.tx_tail_s} unit="s" size={4} most={10} onChange={(v) => edit.tx("change the TX tail", { tx_tail_s: v })} /></span>
+      {live && <span class="note block">Time on the air {onAirBy(unit.tx)}.</span>}
     </>
   )
 }
@@ -151,7 +157,7 @@ export function FirstBeacon({ unit, at }: CellProps) {
 }
 
 export function Temperature({ unit, at }: CellProps) {
-  return <NumberField label={`Temperature at ${unit.name}`} value={unit.conditions?.temperature_c} unit={"\u00b0C"} size={4} least={-60} most={80}
+  return <NumberField label={`Temperature at ${unit.name}`} value={unit.conditions?.temperature_c} unit={"\u00b0C"} size={4} least={-60} most={80} asked={asked("temperature", unit.name)}
     onChange={(v) => editor(at, unit.name).conditions("change the temperature", { temperature_c: v })} />
 }
 
@@ -239,7 +245,11 @@ function AllUnits() {
   return <div class="buttons"><button class="outline" type="button" onClick={() => (allUnits.value = true)}>Show all {count(all)} units</button><span class="note">The first {few} are shown; every export holds all.</span></div>
 }
 
+/** What may be asked of a unit that stands below its fold. */
+const askedBelow = ["nominal_v", "temperature", ...switches.map(([what]) => what)]
+
 function FactsOf({ units }: { units: readonly CellProps[] }) {
+  const { live } = useView()
   const cells = (of: (p: CellProps) => ComponentChildren) => units.map(of)
   const first = [
     { name: "Packets", cells: cells((p) => <Rules {...p} />) },
@@ -261,7 +271,7 @@ function FactsOf({ units }: { units: readonly CellProps[] }) {
   return (
     <>
       <Facts caption={`Units: ${listed(which)}`} units={names} rows={first} />
-      <Fold title={<>Pack, transmitter, settings and surroundings of {listed(which)}</>}>
+      <Fold open={live && which.some((name) => askedBelow.some((code) => asked(code, name)))} title={<>Pack, transmitter, settings and surroundings of {listed(which)}</>}>
         <Facts caption={`More about ${listed(which)}`} units={units.map(({ unit, at }) => <UnitName key={at} name={unit.name} index={at} />)} rows={rest} />
       </Fold>
     </>
@@ -341,7 +351,7 @@ function Ended({ run }: { run: Run }) {
 
 function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
   const { live } = useView()
-  const at = runSlot(index, run), from = run.saved
+  const from = run.saved
   if (from) {
     return (
       <span>
@@ -350,7 +360,7 @@ function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; r
       </span>
     )
   }
-  return <Field label={`Name of run ${no + 1} of ${unit.name}`} value={run.label} size={10} onCommit={(label) => (changeBench("name the run", withRunAt(bench.value, index, at, (r) => ({ ...r, label }))), null)} />
+  return <Field label={`Name of run ${no + 1} of ${unit.name}`} value={run.label} size={10} onCommit={(label) => (changeRun("name the run", index, no, (r) => ({ ...r, label })), null)} />
 }
 
 /** Takes a saved run away, and with it the report that it came from, which would bring it back. */
@@ -358,22 +368,16 @@ function removeSaved(index: number, from: SavedFrom) {
   change("remove the saved run", { bench: withoutSaved(bench.value, index, from), files: sheet.value.files.filter((f) => f.name !== from.file) })
 }
 
-/** Where in the bench file a run's facts stand: its own place, else the next free one. */
-function runSlot(index: number, run: Run): number {
-  return run.noted >= 0 ? run.noted : bench.value.units?.[index]?.runs?.length ?? 0
-}
-
 export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; index: number; run: Run; no: number; inTable?: boolean }) {
   const { zone, live } = useView()
   const near = instant(run.start.best) ?? instant(run.first_heard) ?? 0
-  const at = runSlot(index, run)
-  const noted = bench.value.units?.[index]?.runs?.[at]?.power_on ?? null
+  const noted = notedOf(index, no).power_on ?? null
   if (!live || run.saved) return <Clocked at={run.start.best} />
   const latest = instant(run.start.latest)
   return (
     <>
       <WhenField label={`Switched on, run ${no + 1} of ${unit.name}`} value={noted} near={near} asked={asked("power_on", unit.name, no)} inTable={inTable ?? false}
-        onChange={(power_on) => changeBench(`note when ${unit.name} was switched on`, withRunAt(bench.value, index, at, (r) => ({ ...r, power_on })))} />
+        onChange={(power_on) => changeRun(`note when ${unit.name} was switched on`, index, no, (r) => ({ ...r, power_on }))} />
       {inTable && !noted && latest !== null && <span class="bounds">by {moment(latest, zone)}</span>}
     </>
   )

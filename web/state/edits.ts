@@ -1,6 +1,6 @@
 // Edits of the bench, as plain functions from a bench to the next one. Empty answers are taken out again, so that a bench
 // file holds only what somebody knows.
-import type { Bench, Event, File, Match, Moment, Origin, Run, Unit } from "../bench.gen.ts"
+import type { Battery, Bench, Event, File, Match, Moment, Origin, Run, Unit } from "../bench.gen.ts"
 import type { SavedFrom } from "../report.gen.ts"
 
 /** The stations that a unit's rules name. */
@@ -43,6 +43,28 @@ export function withRunAt(bench: Bench, unit: number, run: number, edit: (run: R
   })
 }
 
+/** Makes room for what will be noted of so many runs, before the entry at. */
+export function withRoom(bench: Bench, unit: number, at: number, room: number): Bench {
+  if (room === 0) return bench
+  return withUnitAt(bench, unit, (u) => ({ ...u, runs: [...(u.runs ?? []).slice(0, at), ...Array.from({ length: room }, () => ({})), ...(u.runs ?? []).slice(at)] }))
+}
+
+/** Joins an entry of a unit's runs with an earlier one, whose values count; charges measured for both add up. */
+export function withoutEntry(bench: Bench, unit: number, gone: number, into: number): Bench {
+  return withUnitAt(bench, unit, (u) => {
+    const a = u.runs?.[into] ?? {}, b = u.runs?.[gone] ?? {}
+    const charges = [a.charge_used_mah, b.charge_used_mah].filter((c) => c != null)
+    const one = { ...b, ...a, events: inOrder([...(a.events ?? []), ...(b.events ?? [])]), charge_used_mah: charges.length > 0 ? charges.reduce((x, y) => x + y) : null }
+    return { ...u, runs: replaced(u.runs, into, one).filter((_, i) => i !== gone) }
+  })
+}
+
+/** What is noted of a pack of this name, of any unit or run; null where nothing is but its name. */
+export function packCalled(bench: Bench, pack: string): Battery | null {
+  const all = (bench.units ?? []).flatMap((u) => [u.battery, ...(u.runs ?? []).map((r) => r.battery)])
+  return all.find((b) => b?.pack === pack && b.capacity_mah != null) ?? null
+}
+
 /** Changes what is known of a file, found by its name. */
 export function withFileNamed(bench: Bench, name: string, edit: (file: File) => File): Bench {
   const list = bench.files ?? []
@@ -76,8 +98,12 @@ export function withoutUnit(bench: Bench, at: number): Bench {
 /** Notes an event of a run; events stand in order of time. */
 export function withEvent(bench: Bench, unit: number, run: number, event: Event): Bench {
   return withRunAt(bench, unit, run, (r) => ({
-    ...r, events: [...(r.events ?? []), event].sort((a, b) => a.at.localeCompare(b.at)),
+    ...r, events: inOrder([...(r.events ?? []), event]),
   }))
+}
+
+function inOrder(events: readonly Event[]): Event[] {
+  return [...events].sort((a, b) => a.at.localeCompare(b.at))
 }
 
 export function withoutEvent(bench: Bench, unit: number, run: number, at: number): Bench {
