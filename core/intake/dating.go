@@ -24,7 +24,8 @@ type dating struct {
 	orders     clock.DateOrder // those that fit every open date so far
 	likely     clock.DateOrder // of the first open date
 	orderBasis basis
-	open       samples // lines whose date fits several orders
+	open       samples     // lines whose date fits several orders
+	opened     clock.Stamp // of the last of them
 
 	dayOf [3]int // year, month and day whose midnight is day
 	day   clock.Instant
@@ -207,24 +208,26 @@ func (d *dating) settleOrder(orders clock.DateOrder) {
 	}
 }
 
-// learnOrderAtMidnight decides the order of open dates where one alone lets less than a day pass between two lines whose dates
-// differ.
+// learnOrderAtMidnight decides the order of open dates by two lines that follow one another over the end of a day.
 func (d *dating) learnOrderAtMidnight(first []seenStamp) {
 	for i := 1; i < len(first) && d.orderBasis < decided; i++ {
-		a, b := &first[i-1].stamp, &first[i].stamp
-		if a.Date != clock.OpenDate || b.Date != clock.OpenDate || (a.Year == b.Year && a.Month == b.Month && a.Day == b.Day) {
-			continue
-		}
-		near := clock.DateOrder(0)
-		for order := clock.DayFirst; order <= clock.YearFirst; order <<= 1 {
-			if d.orders&a.Orders&b.Orders&order != 0 && d.in(a, order).Sub(d.in(b, order)).Abs() < 24*time.Hour {
-				near |= order
-			}
-		}
-		if near != 0 {
+		if near := d.overMidnight(&first[i-1].stamp, &first[i].stamp); near != 0 {
 			d.settleOrder(near)
 		}
 	}
+}
+
+// overMidnight gives the orders that let less than half a day pass between two open dates that differ.
+func (d *dating) overMidnight(a, b *clock.Stamp) (near clock.DateOrder) {
+	if a.Date != clock.OpenDate || b.Date != clock.OpenDate || (a.Year == b.Year && a.Month == b.Month && a.Day == b.Day) {
+		return 0
+	}
+	for order := clock.DayFirst; order <= clock.YearFirst; order <<= 1 {
+		if d.orders&a.Orders&b.Orders&order != 0 && d.in(a, order).Sub(d.in(b, order)).Abs() < 12*time.Hour {
+			near |= order
+		}
+	}
+	return near
 }
 
 // learnDirection finds lists that run from the newest line to the oldest.

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bytes"
+	"cmp"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -51,6 +52,10 @@ func (d *dating) checkOrder(s *clock.Stamp, text []byte, line evidence.Line) err
 		return nil
 	}
 	left := d.orders & s.Orders
+	if d.orderBasis == assumed && left != 0 {
+		left = cmp.Or(d.overMidnight(&d.opened, s), left)
+		d.opened = *s
+	}
 	switch {
 	case d.orderBasis == assumed && left != 0:
 		if d.open.n > 0 && left&d.order == 0 {

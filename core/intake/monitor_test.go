@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/evidence"
@@ -342,6 +343,24 @@ func TestReadAgainWhenALateLineOverturnsTheOrder(t *testing.T) {
 	}
 	s, err := intake.Read(strings.NewReader(b.String()), "a", 0, again.Settings, everything)
 	if err != nil || s.File.Last.String() != "2031-05-23T05:40:12Z" || len(s.File.Ask) != 0 {
+		t.Errorf("second reading: %v, %+v", err, s.File)
+	}
+}
+
+// A list that runs over midnight long after its first lines tells the order of its dates.
+func TestReadAgainWhenALateMidnightTellsTheOrder(t *testing.T) {
+	var b strings.Builder
+	for i := range 5000 {
+		at := time.Date(2031, 11, 7, 18, 0, 0, 0, time.UTC).Add(time.Duration(i) * 6 * time.Second)
+		fmt.Fprintf(&b, "%s %s\n", at.Format("01/02/2006 03:04:05 PM"), packet)
+	}
+	_, err := intake.Read(strings.NewReader(b.String()), "a", 0, intake.Settings{Zone: "UTC"}, everything)
+	var again *intake.ReadAgain
+	if !errors.As(err, &again) || again.Settings.DayOrder != "mdy" {
+		t.Fatalf("err = %v, want to read again with the month first", err)
+	}
+	s, err := intake.Read(strings.NewReader(b.String()), "a", 0, again.Settings, everything)
+	if err != nil || s.File.Last.String() != "2031-11-08T02:19:54Z" || len(s.File.Ask) != 0 {
 		t.Errorf("second reading: %v, %+v", err, s.File)
 	}
 }
