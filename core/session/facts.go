@@ -27,8 +27,9 @@ type habits struct {
 	pathKnown bool
 }
 
-// unknownDelay is by how much the transmit delay may differ where nobody stated it, in seconds (common practice, no source).
-const unknownDelay = 0.15
+// unknownDelay is by how much transmit delay and tail together may differ from their defaults where nobody stated them, in
+// seconds: from a delay of 200 ms without tail to the 500 ms that KISS begins with and a tail of 100 ms.
+const unknownDelay = 0.2
 
 func (g *gathered) habitsOf(unit int, known *bench.Unit) habits {
 	u := &g.units[unit]
