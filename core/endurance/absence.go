@@ -13,12 +13,13 @@ import (
 	"lastbeacon/core/motion"
 )
 
-// An absence is a silence between two beacons heard, through which a receiver listened that heard the unit before and after,
-// and which the losses in the rest of the run exclude. The unit may have been off, with another charge afterwards, or out of
+// An absence is a silence between two beacons heard, through which a receiver listened that heard the unit before and after, or one
+// that heard it before or after where it stood, and which the losses in the rest of the run exclude. The unit may have been off, with another charge afterwards, or out of
 // reach: nobody knows whether the beacons due in it were sent. It is a sign and splits nothing.
 type absence struct {
 	from, to clock.Instant // the beacons on either side
 	due      int           // beacons due between them; 0 where no schedule tells
+	unheeded bool          // nobody listened, for a large part of the run
 }
 
 const (
@@ -27,6 +28,7 @@ const (
 	absenceFactor = 3             // times as long as the longest other silence of the run
 	absenceRow    = 10            // beacons on either side that tell who heard the unit there, and how well
 	absenceLeast  = 4             // of them heard, at least, beside the silence
+	unheededPart  = 3             // a silence nobody listened to is an absence from this part of the run on: one third
 	leastSpell    = 0.5           // chance of one more miss after a miss, at least: a run that shows no spell of losses may have one
 )
 
@@ -43,7 +45,14 @@ func (d *draft) absent() {
 	if d.dropped || d.placesNeverReturn() {
 		return
 	}
-	gone := d.gone(d.hushes())
+	hushes := d.hushes()
+	gone := d.gone(hushes)
+	for _, h := range hushes {
+		if !slices.Contains(gone, h) && d.unheeded(h) {
+			gone = append(gone, h)
+		}
+	}
+	slices.SortFunc(gone, func(a, b hush) int { return cmp.Compare(a.from, b.from) })
 	if len(gone) == 0 {
 		return
 	}
@@ -60,7 +69,7 @@ func (d *draft) absent() {
 	}
 	lost := 0
 	for _, h := range gone {
-		a := absence{d.beats[h.from].due, d.beats[h.to].due, h.to - h.from - 1}
+		a := absence{d.beats[h.from].due, d.beats[h.to].due, h.to - h.from - 1, d.unheeded(h)}
 		lost += a.due
 		d.absences = append(d.absences, a)
 	}
@@ -93,7 +102,7 @@ func (d *draft) hushes() []hush {
 	return all
 }
 
-// gone gives those of the silences that are absences: as many of the longest as stand out from all others, in order of time.
+// gone gives those of the silences that are absences: as many of the longest as stand out from all others.
 func (d *draft) gone(all []hush) []hush {
 	for n := len(all) - 1; n > 0; n-- {
 		if all[n-1].lasting < max(leastAbsence, absenceFactor*all[n].lasting) {
@@ -102,7 +111,6 @@ func (d *draft) gone(all []hush) []hush {
 		l := d.without(all[:n])
 		gone := slices.DeleteFunc(slices.Clone(all[:n]), func(h hush) bool { return !d.isAbsence(h, all[n].lasting, l) })
 		if len(gone) > 0 {
-			slices.SortFunc(gone, func(a, b hush) int { return cmp.Compare(a.from, b.from) })
 			return gone
 		}
 	}
@@ -120,6 +128,15 @@ func (d *draft) without(set []hush) loss {
 	return d.lossOver(d.counted(rest), nil)
 }
 
+// unheeded tells whether nobody listened in a silence for so long, and so large a part of the run, that nobody can say it is one
+// charge, where no note, log or running number proves the unit on.
+func (d *draft) unheeded(h hush) bool {
+	span := evidence.Span{Start: d.beats[h.from].due, End: d.beats[h.to].due}
+	dead := spans(d.Deaf).overlap(span)
+	whole := d.beats[len(d.beats)-1].due.Sub(d.beats[0].due)
+	return dead >= leastAway && dead > whole/unheededPart && !slices.Contains(d.woken, span.End) && !d.provenOn(span, leastAway) && !d.numbered(h)
+}
+
 // isAbsence tells whether a silence that stands out, others being no longer than other, is one that the loss l excludes, and
 // neither notes nor the unit's own log explain.
 func (d *draft) isAbsence(h hush, other time.Duration, l loss) bool {
@@ -127,11 +144,11 @@ func (d *draft) isAbsence(h hush, other time.Duration, l loss) bool {
 	span := evidence.Span{Start: a.due, End: b.due}
 	before, after := d.nearby(h.from, -1), d.nearby(h.to, 1)
 	counted := d.Missed.Known && countable(d.Schedule)
-	least := leastAway
+	least, heard := leastAway, both(ears(d.subject.Unit, before), ears(d.subject.Unit, after))
 	if counted && d.stayed(a, b) {
-		least = leastAbsence
+		least, heard = leastAbsence, slices.Concat(heard, d.awayFrom(before, after), d.awayFrom(after, before))
 	}
-	listened := d.watch.union(both(ears(d.subject.Unit, before), ears(d.subject.Unit, after)))
+	listened := d.watch.union(heard)
 	if listened.overlap(span) < max(least, absenceFactor*other) || slices.Contains(d.woken, b.due) || d.provenOn(span, least) || d.numbered(h) {
 		return false
 	}
@@ -172,6 +189,15 @@ func (d *draft) nearby(from, step int) []int {
 
 func both(a, b []ear) []ear {
 	return slices.DeleteFunc(a, func(e ear) bool { return !slices.Contains(b, e) })
+}
+
+// awayFrom gives the ears that heard one of some transmissions and did not listen at any of others: the log of one test ends, and
+// that of the next begins. An ear that listened at both and heard the unit at one has become deaf to it.
+func (d *draft) awayFrom(some, others []int) []ear {
+	return slices.DeleteFunc(ears(d.subject.Unit, some), func(e ear) bool {
+		listened := d.watch.union([]ear{e})
+		return slices.ContainsFunc(others, func(i int) bool { return listened.cover(d.subject.Unit.Transmissions[i].At) })
+	})
 }
 
 // stayed tells whether the unit is known to have stood at one place from one beat to another.

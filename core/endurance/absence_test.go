@@ -57,6 +57,29 @@ func TestAbsences(t *testing.T) {
 			w.Files = append(w.Files, evidence.File{ID: 1, First: w.Files[0].First, Last: w.Files[0].Last, Resolution: 1})
 			w.Presence = append(w.Presence, evidence.Presence{File: 1, Spans: []evidence.Span{{Start: second(36000 + 55*hour), End: w.Files[0].Last}}})
 		}, 0},
+		{"two logs and nobody between them", 2, 30 * hour, func(s *Subject, w *Watch) {
+			for i := range s.Unit.Transmissions {
+				if x := &s.Unit.Transmissions[i]; x.At > second(36000) {
+					x.Heard[0].Line.File = 1
+				}
+			}
+			whole := w.Presence[0].Spans[0]
+			w.Files[0].Last = second(36000)
+			w.Files = append(w.Files, evidence.File{ID: 1, First: second(36000 + 30*hour), Last: whole.End, Resolution: 1})
+			w.Presence[0].Spans = []evidence.Span{{Start: whole.Start, End: second(36000)}}
+			w.Presence = append(w.Presence, evidence.Presence{File: 1, Spans: []evidence.Span{{Start: second(36000 + 30*hour), End: whole.End}}})
+		}, 1},
+		{"one log a test", 2, 55 * hour, func(s *Subject, w *Watch) {
+			for i := range s.Unit.Transmissions {
+				if x := &s.Unit.Transmissions[i]; x.At > second(36000) {
+					x.Heard[0].Line.File = 1
+				}
+			}
+			w.Files = append(w.Files, evidence.File{ID: 1, First: w.Files[0].First, Last: w.Files[0].Last, Resolution: 1})
+			whole := w.Presence[0].Spans[0]
+			w.Presence[0].Spans = []evidence.Span{{Start: whole.Start, End: second(36000 + 2*hour)}}
+			w.Presence = append(w.Presence, evidence.Presence{File: 1, Spans: []evidence.Span{{Start: second(36000 + 55*hour), End: whole.End}}})
+		}, 1},
 		{"its own log proves that it was on", 2, 55 * hour, func(s *Subject, w *Watch) { s.Alive = w.Presence[0].Spans }, 0},
 		{"its numbers went on", 2, 55 * hour, func(s *Subject, _ *Watch) {
 			for i := range s.Unit.Transmissions {
@@ -72,7 +95,7 @@ func TestAbsences(t *testing.T) {
 		r := one(s, w)
 		n := 0
 		for _, f := range r.Flags {
-			if f.Code == FlagAbsence {
+			if f.Code == FlagAbsence || f.Code == FlagUnheeded {
 				n++
 			}
 		}

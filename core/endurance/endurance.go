@@ -134,6 +134,7 @@ const (
 	FlagCoarse         = "runtime.coarse"          // half-width above 5 % of the run time; Number: percent
 	FlagChanged        = "schedule.changed"        // nobody noted it; At: the first beacon of the new schedule
 	FlagSwap           = "run.swap_suspected"      // perhaps more than one charge; At: when
+	FlagUnheeded       = "run.unheeded"            // nobody listened for a large part of it; Number: seconds, At: the last packet before
 	FlagAbsence        = "run.absence"             // silent for longer than loss explains; Number: seconds, At: the last packet before
 	FlagSameCharge     = "run.same_charge"         // begins with a restart on the same pack
 	FlagExcluded       = "run.excluded"            // stretches were left out; Number: seconds

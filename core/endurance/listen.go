@@ -183,29 +183,42 @@ func (w Watch) union(all []ear) spans {
 	return out.joined(0)
 }
 
-// deaf gives the stretches of a run in which no ear listened: holes in what was heard of anybody, where the ears otherwise
-// go on hearing others while the unit is silent. Where nobody but the unit was ever heard, a hole is as well a loss, and
-// counts as one, which widens the bounds.
+// deaf gives the stretches of a run in which no ear listened: those between their files, and holes in what was heard of anybody,
+// where the ears otherwise go on hearing others while the unit is silent. Where nobody but the unit was ever heard, a hole within
+// a file is as well a loss, and counts as one, which widens the bounds.
 func (w Watch) deaf(all []ear, heard []clock.Instant) spans {
 	if len(heard) < 2 {
 		return nil
 	}
-	listening, signs := w.union(all), w.signsOf(all)
+	listening, signs, files := w.union(all), w.signsOf(all), w.filesOf(all)
 	var silent, covered time.Duration
-	var holes spans
+	var holes, between spans
 	for i := 1; i < len(heard); i++ {
 		gap := evidence.Span{Start: heard[i-1], End: heard[i]}
 		if gap.End.Sub(gap.Start) <= bridge/3 {
 			continue
 		}
-		silent += gap.End.Sub(gap.Start)
+		silent += files.overlap(gap)
 		covered += signs.overlap(gap)
 		holes = append(holes, listening.holes(gap)...)
+		between = append(between, files.holes(gap)...)
 	}
 	if 2*covered < silent {
-		return nil
+		return between
 	}
 	return holes
+}
+
+// filesOf gives the stretches from the first line of each ear's file to its last, and those stated for it.
+func (w Watch) filesOf(all []ear) spans {
+	var out spans
+	for _, e := range all {
+		out = append(out, w.stated(e.file)...)
+		if f := w.file(e.file); f.First.Known() && f.Last.Known() {
+			out = append(out, evidence.Span{Start: f.First, End: f.Last})
+		}
+	}
+	return out.joined(bridge)
 }
 
 // signsOf gives the signs of life of all the ears.

@@ -173,7 +173,11 @@ func (d *draft) phaseBreaks() []clock.Instant {
 func (d *draft) returns() []clock.Instant {
 	var found []clock.Instant
 	for _, a := range d.absences {
-		d.flag(FlagAbsence, a.to.Sub(a.from).Seconds(), a.from)
+		code := FlagAbsence
+		if a.unheeded {
+			code = FlagUnheeded
+		}
+		d.flag(code, a.to.Sub(a.from).Seconds(), a.from)
 		found = append(found, a.to)
 	}
 	return found

@@ -128,7 +128,7 @@ func (a *analysis) load(unit int, run *endurance.Run) draw.Load {
 // oneCharge tells whether nothing speaks against a run being one full charge.
 func oneCharge(run *endurance.Run) bool {
 	for _, f := range run.Flags {
-		if f.Code == endurance.FlagSwap || f.Code == endurance.FlagAbsence || f.Code == endurance.FlagSameCharge {
+		if f.Code == endurance.FlagSwap || f.Code == endurance.FlagAbsence || f.Code == endurance.FlagUnheeded || f.Code == endurance.FlagSameCharge {
 			return false
 		}
 	}

@@ -97,7 +97,7 @@ func savedRun(u *report.Unit, run *report.Run, known *bench.Unit, under *bench.B
 		s.RuntimeS = *b
 	}
 	for _, f := range run.Flags {
-		s.OneCharge = s.OneCharge && f.Code != endurance.FlagSwap && f.Code != endurance.FlagAbsence && f.Code != endurance.FlagSameCharge
+		s.OneCharge = s.OneCharge && f.Code != endurance.FlagSwap && f.Code != endurance.FlagAbsence && f.Code != endurance.FlagUnheeded && f.Code != endurance.FlagSameCharge
 	}
 	if len(u.Runs) == 1 {
 		s.Relayed = u.Relayed
