@@ -13,7 +13,7 @@ export interface Wall {
 
 export const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"] as const
 
-const clocks = new Map<string, Intl.DateTimeFormat>()
+const clocks = new Map<string, Intl.DateTimeFormat | null>()
 
 /** The offset of a zone written as +hh:mm, in milliseconds; null for a zone by name. */
 function fixedOffset(zone: string): number | null {
@@ -23,36 +23,39 @@ function fixedOffset(zone: string): number | null {
   return (parts[1] === "-" ? -1 : 1) * (Number(parts[2]) * 60 + Number(parts[3])) * 60_000
 }
 
-function clockOf(zone: string): Intl.DateTimeFormat {
-  let clock = clocks.get(zone)
-  if (!clock) {
-    clock = new Intl.DateTimeFormat("en-GB", {
+/** The clock of a zone by name, null where this browser does not know it, which is as slow to find out. */
+function clockOf(zone: string): Intl.DateTimeFormat | null {
+  const known = clocks.get(zone)
+  if (known !== undefined) return known
+  const clock = newClock(zone)
+  clocks.set(zone, clock)
+  return clock
+}
+
+function newClock(zone: string): Intl.DateTimeFormat | null {
+  try {
+    return new Intl.DateTimeFormat("en-GB", {
       timeZone: zone, hourCycle: "h23", year: "numeric", month: "numeric", day: "numeric",
       hour: "numeric", minute: "numeric", second: "numeric",
     })
-    clocks.set(zone, clock)
+  } catch {
+    return null
   }
-  return clock
 }
 
 /** Whether this browser knows the zone. */
 export function zoneKnown(zone: string): boolean {
-  if (fixedOffset(zone) !== null) return true
-  try {
-    clockOf(zone)
-    return true
-  } catch {
-    return false
-  }
+  return fixedOffset(zone) !== null || clockOf(zone) !== null
 }
 
 /** How far the zone's clock is ahead of UTC at a moment, in milliseconds. An unknown zone counts as UTC. */
 export function offsetAt(ms: number, zone: string): number {
   const fixed = fixedOffset(zone)
   if (fixed !== null) return fixed
-  if (!zoneKnown(zone)) return 0
+  const clock = clockOf(zone)
+  if (!clock) return 0
   const part: Record<string, number> = {}
-  for (const { type, value } of clockOf(zone).formatToParts(ms)) part[type] = Number(value)
+  for (const { type, value } of clock.formatToParts(ms)) part[type] = Number(value)
   const wall = Date.UTC(part["year"] ?? 1970, (part["month"] ?? 1) - 1, part["day"], part["hour"], part["minute"], part["second"])
   return wall - Math.floor(ms / 1000) * 1000
 }

@@ -15,6 +15,7 @@ test("offsets of zones by name, by number, and none", () => {
   assert.equal(offsetAt(near, "-03:30"), -3.5 * hour)
   assert.equal(offsetAt(near, ""), 0)
   assert.ok(!zoneKnown("Europe/Nowhere"))
+  assert.equal(offsetAt(near, "Europe/Nowhere"), 0)
 })
 
 test("a wall clock read back gives the moment, also before 1970", () => {
