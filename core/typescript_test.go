@@ -19,14 +19,11 @@ var update = flag.Bool("update", false, "rewrite the generated and golden files"
 // The page's types are generated from the Go structs; a stale file fails here. Maps, interfaces and unknown types have no
 // place in the answer, so the generator refuses them.
 func TestGeneratedTypes(t *testing.T) {
-	for _, c := range []struct {
-		from, to string
-		write    func(*bytes.Buffer, *ast.TypeSpec, map[string]bool) error
-	}{
-		{"report/report.go", "../web/report.gen.ts", nil},
-		{"bench/bench.go", "../web/bench.gen.ts", writeShape},
+	for _, c := range []struct{ from, to string }{
+		{"report/report.go", "../web/report.gen.ts"},
+		{"bench/bench.go", "../web/bench.gen.ts"},
 	} {
-		want, err := typescript(c.from, c.write)
+		want, err := typescript(c.from)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -45,8 +42,8 @@ func TestGeneratedTypes(t *testing.T) {
 	}
 }
 
-// typescript gives the interfaces of a file's structs and, when shape is given, what a reader of such files checks them by.
-func typescript(path string, shape func(*bytes.Buffer, *ast.TypeSpec, map[string]bool) error) ([]byte, error) {
+// typescript gives the interfaces of a file's structs, and what a reader of such files checks them by.
+func typescript(path string) ([]byte, error) {
 	file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ParseComments)
 	if err != nil {
 		return nil, err
@@ -62,13 +59,10 @@ func typescript(path string, shape func(*bytes.Buffer, *ast.TypeSpec, map[string
 			return nil, err
 		}
 	}
-	if shape == nil {
-		return out.Bytes(), nil
-	}
-	out.WriteString("\n/** What each object may hold, for checking files from outside: the kind of every property; ? may be left out. */\n" +
+	out.WriteString("\n/** What each object may hold, for checking files from outside: the kind of every property; ? may be left out, ~ may be null. */\n" +
 		"export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> = {\n")
 	for _, spec := range structs(file) {
-		if err := shape(&out, spec, known); err != nil {
+		if err := writeShape(&out, spec, known); err != nil {
 			return nil, err
 		}
 	}
@@ -97,7 +91,7 @@ func writeInterface(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool
 		}
 		tag := reflect.StructTag(strings.Trim(field.Tag.Value, "`")).Get("json")
 		name, options, _ := strings.Cut(tag, ",")
-		kind, err := typeName(field.Type, known)
+		kind, err := typeName(field.Type, known, types)
 		if err != nil {
 			return fmt.Errorf("%s.%s: %w", spec.Name.Name, name, err)
 		}
@@ -111,18 +105,23 @@ func writeInterface(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool
 	return nil
 }
 
-// writeShape writes one struct as names and kinds: "string", "number?", "Unit[]?"; a question mark: may be left out.
+// writeShape writes one struct as names and kinds: "string", "number?", "Unit[]?", "Estimate~"; a question mark: may be left out, a
+// tilde: may be null. A list of two is written as a list.
 func writeShape(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool) error {
 	var properties []string
 	for _, field := range spec.Type.(*ast.StructType).Fields.List {
 		name, options, _ := strings.Cut(reflect.StructTag(strings.Trim(field.Tag.Value, "`")).Get("json"), ",")
-		kind, err := typeName(field.Type, known)
+		kind, err := typeName(field.Type, known, kinds)
 		if err != nil {
 			return err
 		}
-		kind, nullable := strings.CutSuffix(kind, " | null")
-		if nullable || options == "omitempty" {
-			kind += "?"
+		if first, pair := strings.CutPrefix(kind, "["); pair {
+			first, _, _ = strings.Cut(first, ",")
+			kind = first + "[]"
+		}
+		kind = strings.ReplaceAll(kind, " | null", "~")
+		if options == "omitempty" {
+			kind = strings.TrimSuffix(kind, "~") + "?"
 		}
 		properties = append(properties, fmt.Sprintf("%s: %q", name, kind))
 	}
@@ -130,13 +129,19 @@ func writeShape(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool) er
 	return nil
 }
 
-func typeName(x ast.Expr, known map[string]bool) (string, error) {
+// types gives TypeScript's names of Go's types; kinds those by which a file from outside is checked.
+var (
+	types = map[string]string{"string": "string", "Time": "string", "bool": "boolean", "int": "number", "int64": "number", "float64": "number", "Instant": "number"}
+	kinds = map[string]string{"string": "string", "Time": "time", "bool": "boolean", "int": "number", "int64": "number", "float64": "number", "Instant": "instant"}
+)
+
+func typeName(x ast.Expr, known map[string]bool, names map[string]string) (string, error) {
 	switch x := x.(type) {
 	case *ast.StarExpr:
-		inner, err := typeName(x.X, known)
+		inner, err := typeName(x.X, known, names)
 		return inner + " | null", err
 	case *ast.ArrayType:
-		inner, err := typeName(x.Elt, known)
+		inner, err := typeName(x.Elt, known, names)
 		if strings.Contains(inner, "|") {
 			inner = "(" + inner + ")"
 		}
@@ -145,13 +150,8 @@ func typeName(x ast.Expr, known map[string]bool) (string, error) {
 		}
 		return inner + "[]", err
 	case *ast.Ident:
-		switch x.Name {
-		case "string":
-			return "string", nil
-		case "bool":
-			return "boolean", nil
-		case "int", "int64", "float64":
-			return "number", nil
+		if name := names[x.Name]; name != "" {
+			return name, nil
 		}
 		if known[x.Name] {
 			return x.Name, nil

@@ -214,7 +214,7 @@ export interface Bounds {
   high: number | null
 }
 
-/** What each object may hold, for checking files from outside: the kind of every property; ? may be left out. */
+/** What each object may hold, for checking files from outside: the kind of every property; ? may be left out, ~ may be null. */
 export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> = {
   Bench: { schema: "string", title: "string?", author: "string?", remarks: "string?", display_zone: "string?", files: "File[]?", units: "Unit[]?", compare: "Compare?", outlook: "Outlook?", options: "Options?" },
   File: { name: "string", sha256: "string?", zone: "string?", day_order: "string?", half_day: "string?", date: "string?", clock_offset_s: "number?", watched: "Watch[]?", columns: "Column[]?", recorded_by: "string?" },
@@ -238,5 +238,5 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Shift: { hours: "number", reserve_pct: "number?", units: "number?", spread_pct: "number?", cold: "boolean?", interval_s: "number?", voice_per_h: "number?", voice_s: "number?", repeats: "number?" },
   Saved: { from: "Origin", label: "string?", start: "string?", end: "string?", end_earliest: "string?", end_latest: "string?", state: "string", rankable: "boolean?", one_charge: "boolean?", runtime_s: "Bounds", over_s: "number?", transmissions: "number?", sent: "Bounds?", rate_per_h: "Bounds?", airtime_s: "Bounds?", relayed: "number?", schedule: "string?", fix_pct: "number?", moving_pct: "number?", battery: "Battery?", charge_used_mah: "number?", charge_basis: "string?", instrument: "string?", tx: "TX?", conditions: "Conditions?" },
   Origin: { file: "string", sha256: "string", version: "string", unit: "string", run: "number" },
-  Bounds: { low: "number?", best: "number?", high: "number?" },
+  Bounds: { low: "number~", best: "number~", high: "number~" },
 }

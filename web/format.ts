@@ -24,8 +24,9 @@ export function count(n: number): string {
   return decimals(n, 0)
 }
 
-/** A fixed number of decimals, thousands set apart by commas, a true minus sign. */
+/** A fixed number of decimals, thousands set apart by commas, a true minus sign; a word for what is no number. */
 export function decimals(v: number, places: number): string {
+  if (!Number.isFinite(v)) return notKnown
   const [whole = "0", part] = Math.abs(v).toFixed(places).split(".")
   const grouped = whole.replace(/\B(?=(\d{3})+$)/g, ",")
   const sign = v < 0 && Number(v.toFixed(places)) !== 0 ? minus : ""

@@ -5,6 +5,12 @@ package report
 // Schema names this shape; a meaning changes only with the number.
 const Schema = "lastbeacon.report/1"
 
+// A Time is RFC 3339 UTC.
+type Time = string
+
+// An Instant is Unix milliseconds.
+type Instant = float64
+
 // An Estimate is a number with its 2.5 % and 97.5 % limits and its median. A null limit is open on that side; a null
 // estimate is unknown, which is never 0.
 type Estimate struct {
@@ -49,8 +55,8 @@ type File struct {
 	NotUsed        int     `json:"not_used"`
 	Empty          int     `json:"empty"`
 	Again          int     `json:"again"`
-	First          *string `json:"first"`
-	Last           *string `json:"last"`
+	First          *Time   `json:"first"`
+	Last           *Time   `json:"last"`
 	Zone           string  `json:"zone"`
 	ZoneBasis      string  `json:"zone_basis"`
 	TimeResolution float64 `json:"time_resolution_s"`
@@ -79,8 +85,8 @@ type Column struct {
 
 // A Watch is a stretch in which somebody or something proves that the recorder lived.
 type Watch struct {
-	From  string `json:"from"`
-	Until string `json:"until"`
+	From  Time   `json:"from"`
+	Until Time   `json:"until"`
 	Basis string `json:"basis"` // stated | heard_others | comment_lines
 }
 
@@ -116,8 +122,8 @@ type Station struct {
 	Heard           int      `json:"heard"`
 	Duplicates      int      `json:"duplicates"`
 	Transmissions   int      `json:"transmissions"`
-	First           *string  `json:"first"`
-	Last            *string  `json:"last"`
+	First           *Time    `json:"first"`
+	Last            *Time    `json:"last"`
 	TypicalInterval *float64 `json:"typical_interval_s"`
 	Internet        int      `json:"internet"`
 	Units           []string `json:"units"`
@@ -144,13 +150,13 @@ type Proposal struct {
 
 // A Match is one rule of the bench file.
 type Match struct {
-	Station     string  `json:"station,omitempty"`
-	Comment     string  `json:"comment,omitempty"`
-	Destination string  `json:"destination,omitempty"`
-	Symbol      string  `json:"symbol,omitempty"`
-	Encoding    string  `json:"encoding,omitempty"`
-	From        *string `json:"from,omitempty"`
-	Until       *string `json:"until,omitempty"`
+	Station     string `json:"station,omitempty"`
+	Comment     string `json:"comment,omitempty"`
+	Destination string `json:"destination,omitempty"`
+	Symbol      string `json:"symbol,omitempty"`
+	Encoding    string `json:"encoding,omitempty"`
+	From        *Time  `json:"from,omitempty"`
+	Until       *Time  `json:"until,omitempty"`
 }
 
 // A Unit is one radio under test.
@@ -176,8 +182,8 @@ type Run struct {
 	Label         string    `json:"label"`
 	Noted         int       `json:"noted"` // which of the unit's runs in the bench file it is, from 0; -1 when none
 	Start         Start     `json:"start"`
-	LastHeard     *string   `json:"last_heard"`
-	FirstHeard    *string   `json:"first_heard"`
+	LastHeard     *Time     `json:"last_heard"`
+	FirstHeard    *Time     `json:"first_heard"`
 	End           End       `json:"end"`
 	Runtime       *Estimate `json:"runtime_s"`
 	Rankable      bool      `json:"rankable"`
@@ -213,8 +219,8 @@ type SavedFrom struct {
 
 // Scheduled is a stretch of a run under one schedule.
 type Scheduled struct {
-	From     string   `json:"from"`
-	Until    string   `json:"until"`
+	From     Time     `json:"from"`
+	Until    Time     `json:"until"`
 	Schedule Schedule `json:"schedule"`
 }
 
@@ -222,36 +228,36 @@ type Scheduled struct {
 // last packet and the chance (0 to 1) that a unit that still sends is silent so long by loss alone, null where not known;
 // since when the interval has been lengthening; and the end that earlier runs foretell. It is no safety alarm.
 type Now struct {
-	ListenedUntil     string   `json:"listened_until"`
+	ListenedUntil     Time     `json:"listened_until"`
 	SinceLastHeard    float64  `json:"since_last_heard_s"`
 	DueMissed         *int     `json:"due_missed"`
 	ChanceByLossAlone *float64 `json:"chance_by_loss_alone"`
-	SlowingSince      *string  `json:"slowing_since"`
+	SlowingSince      *Time    `json:"slowing_since"`
 	ExpectedEnd       *Bounds  `json:"expected_end"`
 	Text              string   `json:"text"`
 }
 
 // Bounds are a moment with its 95 % limits; a null one is open.
 type Bounds struct {
-	Earliest *string `json:"earliest"`
-	Best     *string `json:"best"`
-	Latest   *string `json:"latest"`
+	Earliest *Time `json:"earliest"`
+	Best     *Time `json:"best"`
+	Latest   *Time `json:"latest"`
 }
 
 // A Start is when the charge began.
 type Start struct {
-	Earliest *string    `json:"earliest"`
-	Best     *string    `json:"best"`
-	Latest   *string    `json:"latest"`
+	Earliest *Time      `json:"earliest"`
+	Best     *Time      `json:"best"`
+	Latest   *Time      `json:"latest"`
 	Basis    string     `json:"basis"` // power_on | first_heard | restart | typed
 	Law      []LawPoint `json:"law"`   // chance that the unit was on the air by that time; empty when exact
 }
 
 // An End is when the charge ended, if it did.
 type End struct {
-	Earliest *string    `json:"earliest"`
-	Best     *string    `json:"best"`
-	Latest   *string    `json:"latest"`
+	Earliest *Time      `json:"earliest"`
+	Best     *Time      `json:"best"`
+	Latest   *Time      `json:"latest"`
 	State    string     `json:"state"`
 	Text     string     `json:"text"`
 	Reason   string     `json:"reason"` // what it rests on, without the times
@@ -260,7 +266,7 @@ type End struct {
 
 // A LawPoint is one point of a piecewise linear curve of chance over time.
 type LawPoint struct {
-	At string  `json:"at"`
+	At Time    `json:"at"`
 	P  float64 `json:"p"`
 }
 
@@ -284,19 +290,19 @@ type Schedule struct {
 
 // A Period is a stretch in which the unit was stationary, moving, or nobody knows.
 type Period struct {
-	State         string     `json:"state"`
-	Start         string     `json:"start"`
-	End           string     `json:"end"`
-	StartBetween  [2]*string `json:"start_between"`
-	EndBetween    [2]*string `json:"end_between"`
-	Inferred      bool       `json:"inferred"`
-	Transmissions int        `json:"transmissions"`
-	Missed        *Estimate  `json:"missed"`
-	Interval      *Interval  `json:"interval_s"`
-	Rate          *Estimate  `json:"rate_per_h"`
-	Distance      *Estimate  `json:"distance_m"`
-	MeanSpeed     *float64   `json:"mean_mps"`
-	MaxSpeed      *float64   `json:"max_mps"`
+	State         string    `json:"state"`
+	Start         Time      `json:"start"`
+	End           Time      `json:"end"`
+	StartBetween  [2]*Time  `json:"start_between"`
+	EndBetween    [2]*Time  `json:"end_between"`
+	Inferred      bool      `json:"inferred"`
+	Transmissions int       `json:"transmissions"`
+	Missed        *Estimate `json:"missed"`
+	Interval      *Interval `json:"interval_s"`
+	Rate          *Estimate `json:"rate_per_h"`
+	Distance      *Estimate `json:"distance_m"`
+	MeanSpeed     *float64  `json:"mean_mps"`
+	MaxSpeed      *float64  `json:"max_mps"`
 }
 
 // An Interval sums up the gaps between the beacons heard in a period, in seconds.
@@ -346,13 +352,13 @@ type Series struct {
 
 // A SeriesPoint is one value of a Series.
 type SeriesPoint struct {
-	At string  `json:"at"`
+	At Time    `json:"at"`
 	V  float64 `json:"v"`
 }
 
 // An Event is something that happened to a unit: noted by a person, or suspected from the evidence.
 type Event struct {
-	At         string  `json:"at"`
+	At         Time    `json:"at"`
 	PrecisionS float64 `json:"precision_s"`
 	What       string  `json:"what"`
 	Basis      string  `json:"basis"`
@@ -428,9 +434,9 @@ type Condition struct {
 
 // Alike says whether the two schedules are the same, as soon as that can be known.
 type Alike struct {
-	Verdict   string  `json:"verdict"`
-	CertainAt *string `json:"certain_at"`
-	Text      string  `json:"text"`
+	Verdict   string `json:"verdict"`
+	CertainAt *Time  `json:"certain_at"`
+	Text      string `json:"text"`
 }
 
 // An Outlook is one projection.
@@ -490,7 +496,7 @@ type Transmission struct {
 	Unit  string    `json:"unit"`
 	Run   int       `json:"run"`
 	N     int       `json:"n"`
-	At    string    `json:"at"`
+	At    Time      `json:"at"`
 	Lat   *float64  `json:"lat,omitempty"`
 	Lon   *float64  `json:"lon,omitempty"`
 	Lines []LineRef `json:"lines"`
@@ -506,8 +512,8 @@ type LineRef struct {
 type Lane struct {
 	Unit   string    `json:"unit"`
 	Run    int       `json:"run"`
-	Sent   []float64 `json:"sent"`   // transmissions heard
-	Missed []float64 `json:"missed"` // due and not heard, at the due time
+	Sent   []Instant `json:"sent"`   // transmissions heard
+	Missed []Instant `json:"missed"` // due and not heard, at the due time
 	Due    []Due     `json:"due"`    // the schedule's interval over time, for the expectation line
 	Silent []Silence `json:"silent"` // stretches in which the recorder gave no sign of life
 	Way    []Spot    `json:"way"`    // where its recorded track ran, thinned; empty for a run that stayed in one place
@@ -519,7 +525,7 @@ type Lane struct {
 // A Pace is an interval (seconds) at a speed (m/s); At is its end in Unix milliseconds, 0 on a curve. Single: no beacon was
 // missed in it.
 type Pace struct {
-	At       float64 `json:"at"`
+	At       Instant `json:"at"`
 	Speed    float64 `json:"speed_mps"`
 	Interval float64 `json:"interval_s"`
 	Single   bool    `json:"single"`
@@ -529,7 +535,7 @@ type Pace struct {
 // nothing was recorded between the spot before and this one. Corner: the beacon there came before its interval was up, for
 // the unit had turned.
 type Spot struct {
-	At     float64 `json:"at"`
+	At     Instant `json:"at"`
 	East   float64 `json:"east_m"`
 	North  float64 `json:"north_m"`
 	Gap    bool    `json:"gap"`
@@ -538,12 +544,12 @@ type Spot struct {
 
 // Due is the interval (seconds) that the schedule expects from a moment on.
 type Due struct {
-	At       float64 `json:"at"`
+	At       Instant `json:"at"`
 	Interval float64 `json:"interval_s"`
 }
 
 // A Silence is a stretch, in Unix milliseconds, in which the recorder gave no sign of life.
 type Silence struct {
-	Start float64 `json:"start"`
-	End   float64 `json:"end"`
+	Start Instant `json:"start"`
+	End   Instant `json:"end"`
 }

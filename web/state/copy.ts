@@ -2,12 +2,13 @@
 // from what is on the screen. It opens anywhere and goes on working. For other eyes it holds the finished report in place of
 // the evidence.
 import type { Bench } from "../bench.gen.ts"
-import type { Lane, Report } from "../report.gen.ts"
+import { shapes, type Lane, type Report } from "../report.gen.ts"
 import { blockTexts, fold, packed, unfold, unpacked } from "../blocks.ts"
 import { bytes as sized } from "../format.ts"
 import { skeleton } from "../skeleton.mjs"
 import { emptyReport } from "../view.ts"
 import { benchFrom } from "./bench-file.ts"
+import { Shaper } from "./shape.ts"
 import { bench, files, type Entry } from "./sheet.ts"
 
 /** The block that holds bench and evidence in a saved page. */
@@ -73,12 +74,19 @@ export async function insideOf(block: string): Promise<Inside> {
   return { bench: first ? benchFrom(new TextDecoder().decode(first.bytes)) : null, files, finished: null }
 }
 
-/** A finished report as far as the page must know it to be one; the engine checks it when its runs are taken over. */
+/** No finished report holds as many objects, of which the figures draw most; a file made to hurt may. */
+const mostObjects = 500_000
+
+/** A finished report, as the schema knows it; the engine checks what its runs mean when they are taken over. */
 function finishedFrom(text: string): Finished {
-  const { report, lanes, bench, left } = JSON.parse(text) as Partial<Finished>
+  const { report, lanes, bench, left } = (JSON.parse(text) ?? {}) as Partial<Finished>
   const known = benchFrom(JSON.stringify(bench))
-  if (!known || report?.schema !== emptyReport.schema || !Array.isArray(report.units) || !Array.isArray(lanes) || !Array.isArray(left)) throw new Error("what is inside it is no finished report")
-  return { report: { ...emptyReport, ...report }, lanes, bench: known, left }
+  if (!known || report?.schema !== emptyReport.schema) throw new Error("what is inside it is no finished report")
+  const shaper = new Shaper(shapes, "the report", mostObjects)
+  return {
+    report: shaper.of({ ...emptyReport, ...report }, "Report", "") as Report, lanes: shaper.of(lanes, "Lane[]", "lanes") as Lane[], bench: known,
+    left: shaper.of(left, "string[]", "left") as string[],
+  }
 }
 
 /** The block in the text of a saved page; nothing of the page is run. Null: it is no such page. */

@@ -37,6 +37,7 @@ test("a share is a percentage", () => assert.equal(plain(inOne(share(est(0.93, 0
 test("counts, sizes and lists", () => {
   assert.equal(count(1234567), "1,234,567")
   assert.equal(decimals(-0.04, 1), "0.0")
+  for (const none of [NaN, Infinity]) assert.equal(decimals(none, 1), "not known")
   assert.equal(decimals(-1234.5, 1), "\u22121,234.5")
   assert.equal(many(1, "fix", "fixes"), "1 fix")
   assert.equal(many(0, "fix", "fixes"), "0 fixes")
