@@ -9,11 +9,11 @@ import (
 	"strings"
 )
 
-// explain words what the decoder found: the field, what stands there, what is wanted, and the line.
-func explain(data []byte, err error) error {
+// Explain words what the decoder found in a file: the field, what stands there, what is wanted, and the line.
+func Explain(what string, data []byte, err error) error {
 	var wrong *json.UnmarshalTypeError
 	if errors.As(err, &wrong) {
-		at := "the bench file"
+		at := what
 		walk(data, func(path string, end int64) bool {
 			if path != "" {
 				at = path
@@ -27,7 +27,7 @@ func explain(data []byte, err error) error {
 	if errors.As(err, &syntax) {
 		end = syntax.Offset
 	}
-	return fmt.Errorf("the bench file is not JSON: %w%s", err, lineAt(data, end))
+	return fmt.Errorf("%s is not JSON: %w%s", what, err, lineAt(data, end))
 }
 
 func foundName(value string) string {

@@ -33,7 +33,7 @@ func Parse(data []byte) (*Bench, error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	var b Bench
 	if err := json.Unmarshal(data, &b); err != nil {
-		return nil, explain(data, err)
+		return nil, Explain("the bench file", data, err)
 	}
 	if at, err := b.check(); err != nil {
 		return nil, fmt.Errorf("%w%s", err, lineOf(data, at))

@@ -34,7 +34,7 @@ func savedIn(f *evidence.File, text []byte) ([]savedUnit, []evidence.Note) {
 		notes = append(notes, evidence.Note{Line: evidence.Line{File: f.ID}, Code: code, Text: text, Help: help, Count: 1})
 	}
 	if err := json.Unmarshal(text, &r); err != nil {
-		note("report.damaged", "the saved report cannot be read: "+err.Error(), "save it again, or drop the logs themselves")
+		note("report.damaged", bench.Explain("the saved report", text, err).Error(), "save it again, or drop the logs themselves")
 		return nil, notes
 	}
 	if r.Schema != report.Schema {

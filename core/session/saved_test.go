@@ -173,6 +173,11 @@ func TestHostileReports(t *testing.T) {
 			if !slices.ContainsFunc(r.Notes, func(n report.Note) bool { return n.Code == c.note && n.File == name }) {
 				t.Errorf("%s: no note %s: %s", c.name, c.note, asJSON(r.Notes))
 			}
+			for _, n := range r.Notes {
+				if strings.Contains(n.Text, "Go ") || strings.Contains(n.Text, "json:") {
+					t.Errorf("%s: %s", c.name, n.Text)
+				}
+			}
 		}
 	}
 }
