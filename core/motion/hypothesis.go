@@ -66,14 +66,15 @@ type hypothesis struct {
 	cov    [6]float64 // place-place, place-velocity, place-error, velocity-velocity, velocity-error, error-error, m and s
 	score  float64    // log likelihood
 	strays int        // looks in a row that were passed over
-	past   *change
+	past   int        // the last of its changes, of those of the tracker
 }
 
-// A change says which mode was taken up when.
+// A change says which mode was taken up when. before is the one before it, -1 for none: as numbers, since the collector of garbage
+// watches each copy of a pointer, and hypotheses are copied by the thousand.
 type change struct {
 	mode   mode
 	at     float64
-	before *change
+	before int
 }
 
 // A transition is what a stretch of time does to the filter in one mode.
@@ -108,15 +109,15 @@ func (h *hypothesis) predict(t *transition) {
 		h.cov[5] = t.errorKeep*t.errorKeep*h.cov[5] + t.errorVar
 		return
 	}
-	c := h.cov
+	c := &h.cov // hot: in place, as a copy would cost a call in WebAssembly; each line takes only what is yet to change
 	h.mean[0] = h.mean[0].Add(h.mean[1].Scale(t.reach))
 	h.mean[1] = h.mean[1].Scale(t.keep)
-	h.cov[0] = c[0] + 2*t.reach*c[1] + t.reach*t.reach*c[3] + t.placeVar
-	h.cov[1] = t.keep*(c[1]+t.reach*c[3]) + t.mixVar
-	h.cov[2] = t.errorKeep * (c[2] + t.reach*c[4])
-	h.cov[3] = t.keep*t.keep*c[3] + t.paceVar
-	h.cov[4] = t.keep * t.errorKeep * c[4]
-	h.cov[5] = t.errorKeep*t.errorKeep*c[5] + t.errorVar
+	c[0] = c[0] + 2*t.reach*c[1] + t.reach*t.reach*c[3] + t.placeVar
+	c[1] = t.keep*(c[1]+t.reach*c[3]) + t.mixVar
+	c[2] = t.errorKeep * (c[2] + t.reach*c[4])
+	c[3] = t.keep*t.keep*c[3] + t.paceVar
+	c[4] = t.keep * t.errorKeep * c[4]
+	c[5] = t.errorKeep*t.errorKeep*c[5] + t.errorVar
 }
 
 // strayCost is the log likelihood of a fix that has nothing to do with where the unit is: one in 500, anywhere within about
@@ -126,7 +127,7 @@ const strayCost = -20
 // observe corrects h by a place seen with the given variance; a place too far off to be believed is passed over at a cost.
 // The likelihood is that of two dimensions: the third, up, holds nothing.
 func (h *hypothesis) observe(place geo.Vector, variance float64) {
-	c := h.cov
+	c := &h.cov
 	gain := [3]float64{c[0] + c[2], c[1] + c[4], c[2] + c[5]}
 	total := gain[0] + gain[2] + variance
 	off := place.Sub(h.mean[0]).Sub(h.mean[2])
@@ -143,12 +144,12 @@ func (h *hypothesis) observe(place geo.Vector, variance float64) {
 	for i := range h.mean {
 		h.mean[i] = h.mean[i].Add(off.Scale(gain[i] / total))
 	}
-	h.cov[0] -= gain[0] * gain[0] / total
-	h.cov[1] -= gain[0] * gain[1] / total
-	h.cov[2] -= gain[0] * gain[2] / total
-	h.cov[3] -= gain[1] * gain[1] / total
-	h.cov[4] -= gain[1] * gain[2] / total
-	h.cov[5] -= gain[2] * gain[2] / total
+	c[0] -= gain[0] * gain[0] / total
+	c[1] -= gain[0] * gain[1] / total
+	c[2] -= gain[0] * gain[2] / total
+	c[3] -= gain[1] * gain[1] / total
+	c[4] -= gain[1] * gain[2] / total
+	c[5] -= gain[2] * gain[2] / total
 }
 
 // restart takes a traveller to a place that no way it could have gone leads to, after more than one such look: the looks are

@@ -16,7 +16,9 @@ type tracker struct {
 	now   float64
 	base  float64 // log likelihood taken out of the scores
 	pace  stride  // of the last advance
-	room  []change
+
+	changes []change // of all that live, and of some that were dropped
+	most    int      // how many changes there may be before those of the dropped are let go
 }
 
 // A stride is what steps of one length do in each mode. Most looks come at equal intervals, so that one serves many.
@@ -63,13 +65,13 @@ func (m model) story(all []sight) ([]change, float64) {
 		t.look(all[i])
 	}
 	best := t.best()
-	return best.past.unroll(), t.base + best.score
+	return t.unroll(best.past), t.base + best.score
 }
 
 func (t *tracker) begin(first sight) {
 	t.now = first.at
 	for mode := standing; mode <= halted; mode++ {
-		h := hypothesis{mode: mode, since: t.now, past: &change{mode: mode, at: t.now}}
+		h := hypothesis{mode: mode, since: t.now, past: t.changed(mode, -1)}
 		h.mean[0] = first.place
 		slow := t.wander * t.wander
 		h.cov = [6]float64{slow + t.variance(first), 0, -slow, 0, 0, slow}
@@ -173,7 +175,7 @@ func (t *tracker) likeliest() (best [modes]int) {
 	}
 	for i := range t.live {
 		h := &t.live[i]
-		ripe := h.mode != standing || t.now-h.since >= t.shortest || h.past.before == nil
+		ripe := h.mode != standing || t.now-h.since >= t.shortest || t.changes[h.past].before < 0
 		if b := best[h.mode]; ripe && (b < 0 || h.score > t.live[b].score) {
 			best[h.mode] = i
 		}
@@ -195,15 +197,51 @@ func (t *tracker) leave(i int, mode mode, price float64) {
 
 // take adds a copy of the hypothesis i that changes its mode now. Hot: changes are made by the hundred, most are soon forgotten.
 func (t *tracker) take(i int, mode mode, price float64) *hypothesis {
-	if len(t.room) == cap(t.room) {
-		t.room = make([]change, 0, 128)
-	}
-	t.live = append(t.live, t.live[i])
+	t.live = oneMore(t.live)
 	h := &t.live[len(t.live)-1]
-	t.room = append(t.room, change{mode: mode, at: t.now, before: h.past})
-	h.mode, h.since, h.score, h.past = mode, t.now, h.score+price, &t.room[len(t.room)-1]
+	*h = t.live[i]
+	h.mode, h.since, h.score, h.past = mode, t.now, h.score+price, t.changed(mode, h.past)
 	return h
 }
+
+// changed notes that a mode is taken up now and gives the place of that.
+func (t *tracker) changed(mode mode, before int) int {
+	t.changes = append(t.changes, change{mode, t.now, before})
+	return len(t.changes) - 1
+}
+
+// forget lets the changes go that no live hypothesis has gone through, once there are many.
+func (t *tracker) forget() {
+	const few = 4096
+	if len(t.changes) <= max(few, t.most) {
+		return
+	}
+	places := make([]int, len(t.changes)) // of those that stay, from 1
+	for i := range t.live {
+		for c := t.live[i].past; c >= 0 && places[c] == 0; c = t.changes[c].before {
+			places[c] = 1
+		}
+	}
+	kept := 0
+	for i, c := range t.changes {
+		if places[i] == 0 {
+			continue
+		}
+		if c.before >= 0 {
+			c.before = places[c.before] - 1
+		}
+		t.changes[kept] = c
+		kept++
+		places[i] = kept
+	}
+	for i := range t.live {
+		t.live[i].past = places[t.live[i].past] - 1
+	}
+	t.changes, t.most = t.changes[:kept], 2*kept
+}
+
+// oneMore gives s with room for one more, into which it is copied once; append would copy it twice.
+func oneMore(s []hypothesis) []hypothesis { return slices.Grow(s, 1)[:len(s)+1] }
 
 // look weighs all hypotheses by a sight and drops those far behind.
 func (t *tracker) look(s sight) {
@@ -213,6 +251,7 @@ func (t *tracker) look(s sight) {
 	}
 	t.hear(s)
 	t.prune()
+	t.forget()
 }
 
 func (t *tracker) hear(s sight) {
@@ -239,8 +278,10 @@ func (t *tracker) prune() {
 		var kept begun
 		for _, i := range order {
 			if h := &t.live[i]; kept.admit(h.since, t.now) {
-				t.spare = append(t.spare, *h)
-				t.spare[len(t.spare)-1].score -= best
+				t.spare = oneMore(t.spare)
+				next := &t.spare[len(t.spare)-1]
+				*next = *h
+				next.score -= best
 			}
 		}
 	}
@@ -299,11 +340,11 @@ func (t *tracker) best() *hypothesis {
 	return &t.live[best]
 }
 
-// unroll gives the changes up to c in order of time.
-func (c *change) unroll() []change {
+// unroll gives the changes up to one in order of time.
+func (t *tracker) unroll(last int) []change {
 	var out []change
-	for ; c != nil; c = c.before {
-		out = append(out, *c)
+	for c := last; c >= 0; c = t.changes[c].before {
+		out = append(out, t.changes[c])
 	}
 	slices.Reverse(out)
 	return out
