@@ -122,3 +122,14 @@ func TestPeriodsBetweenCoarseStamps(t *testing.T) {
 		}
 	}
 }
+
+// Beacons of a short interval that go out up to two seconds late keep to it all the same, whether the clock waits for them or not.
+func TestShortPeriodsWithSlack(t *testing.T) {
+	for _, seed := range []uint64{0, 9, 31, 42, 44, 50, 51} {
+		rng := rand.New(rand.NewPCG(seed, 6))
+		period := 5 * (0.995 + 0.01*rng.Float64())
+		if s := Fit(stamped(rng, period, 200, 0, 2, 1), time.Second, motion.Timeline{}); s.Kind != Fixed || s.Interval.Low > period+1 || s.Interval.High < period {
+			t.Errorf("seed %d: %v %v, want fixed every %.2f s, or a second more where the clock waits", seed, s.Kind, s.Interval, period)
+		}
+	}
+}

@@ -28,10 +28,11 @@ const (
 	firstStray = 0.02
 )
 
-// widest gives the largest standard deviation of a gap that still counts as keeping to a shortest interval.
+// widest gives the largest standard deviation of a gap that still counts as keeping to a shortest interval. Between cells that is
+// the beacon's alone, and short intervals have their slack: 5 s of beacons sent up to 2 s late.
 func (f *filter) widest(interval float64) float64 {
 	if f.cell > 0 {
-		return max(leastError, min(max(4, 0.015*interval), interval/8))
+		return max(leastError, min(max(4, 0.015*interval), interval/6))
 	}
 	return max(f.s.floor, min(max(4, 2*f.s.floor, 0.015*interval), interval/8))
 }
