@@ -1,7 +1,5 @@
 package endurance
 
-import "math"
-
 // A gap is one stretch between due times after (or before) the last beacon heard, in seconds from it. Weight is the chance
 // that nothing was heard up to its opening though the unit sent: with no reason to prefer any moment, the unit went silent
 // in it with a chance proportional to length times weight. Slack is how much later than to the due time may lie.
@@ -61,22 +59,6 @@ func (l law) quantile(share float64) float64 {
 	}
 	i, into := l.find(share)
 	return l[i].from + into*(l[i].to-l[i].from)
-}
-
-// moments gives mean and standard deviation.
-func (l law) moments() (mean, sd float64) {
-	var sum, first, second float64
-	for _, g := range l {
-		m := g.mass()
-		sum += m
-		first += m * (g.from + g.to) / 2
-		second += m * (g.from*g.from + g.from*g.to + g.to*g.to) / 3
-	}
-	if sum == 0 {
-		return 0, 0
-	}
-	mean = first / sum
-	return mean, math.Sqrt(max(0, second/sum-mean*mean))
 }
 
 // curve gives the chance of still being on at each due time, as points for drawing, down to one in a thousand.

@@ -82,6 +82,22 @@ func learnedLaw(period float64, l loss) law {
 	return out
 }
 
+// moments gives mean and standard deviation.
+func (l law) moments() (mean, sd float64) {
+	var sum, first, second float64
+	for _, g := range l {
+		m := g.mass()
+		sum += m
+		first += m * (g.from + g.to) / 2
+		second += m * (g.from*g.from + g.from*g.to + g.to*g.to) / 3
+	}
+	if sum == 0 {
+		return 0, 0
+	}
+	mean = first / sum
+	return mean, math.Sqrt(max(0, second/sum-mean*mean))
+}
+
 func checkLaw(t *testing.T, a answer, l law, tolerance float64) {
 	t.Helper()
 	mean, sd := l.moments()

@@ -277,28 +277,6 @@ func (w *world) every(r *rand.Rand, interval int) []int {
 	return out
 }
 
-// decaying gives the seconds at which a schedule beacons that starts at 60 s and doubles up to half an hour while the unit
-// reports no movement.
-func (w *world) decaying(r *rand.Rand) []int {
-	const base, longest, moves = 60, 1800, 1.3
-	var out []int
-	due, interval := r.IntN(base), base
-	for s := range w.truth {
-		v := float64(w.fixes[s].Speed)
-		if w.missing[s] || (s < due && !(v >= moves && interval > base)) {
-			continue
-		}
-		if v >= moves {
-			interval = base
-		} else {
-			interval = min(interval*2, longest)
-		}
-		out = append(out, s)
-		due = s + interval
-	}
-	return out
-}
-
 // adaptive gives the seconds at which a speed-following schedule beacons, corner beacons included.
 func (w *world) adaptive(r *rand.Rand) []int {
 	const slowRate, fastRate, slow, fast, turn, slope, turnTime = 1800, 60, 1.4, 25.0, 28, 11, 15
