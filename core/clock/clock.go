@@ -13,6 +13,9 @@ type Instant int64
 // None stands for an instant that is not known; in a Between it marks an open side.
 const None Instant = math.MinInt64
 
+// Set is 1990: what bears an earlier stamp was written by a clock that nobody had set, such as one that starts at 1970.
+const Set Instant = 631_152_000_000
+
 // At gives the instant of t, cut to the millisecond.
 func At(t time.Time) Instant { return Instant(t.UnixMilli()) }
 

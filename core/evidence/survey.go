@@ -104,7 +104,7 @@ func (s *Survey) card(call ax25.Call) *card {
 
 // sawAt folds copies and notes the gap to the transmission before.
 func (c *card) sawAt(r *Reception) {
-	if c.first == clock.None || r.At < c.first {
+	if c.first == clock.None || r.At < c.first || c.first < clock.Set && r.At >= clock.Set {
 		c.first = r.At
 	}
 	c.last = max(c.last, r.At)

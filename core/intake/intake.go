@@ -126,6 +126,7 @@ func newReading(name string, id evidence.FileID, set Settings, keep Keep) *readi
 func (rd *reading) finish() *evidence.Source {
 	f := &rd.src.File
 	rd.store.finish()
+	rd.unset()
 	rd.dates.finish(f)
 	f.Kind = kindOf(f)
 	f.Format = cmp.Or(f.Format, "unknown")

@@ -48,6 +48,7 @@ var texts = map[string]words{
 	"time.pasted":        {"lines that stood before begin again here: the list seems to have been pasted more than once; each counts once", "nothing needs to be done; if two logs were joined here, give each as a file of its own"},
 	"time.another-day":   {"after a silence, times of day begin again with the same texts; without dates they are taken for another day", "if the list was pasted twice here, take the second copy out; else give each day as a file of its own, with its date"},
 	"time.clock-set":     {"all stations jump forward together here: the recorder's clock was set", "give the file a clock offset for the part that was off, or leave that part out"},
+	"time.not-set":       {"the stamp is of before 1990 while others of the file are not: the recorder's clock was not set yet, so the packet counts as heard, but not when", "give the part that was off as a file of its own, with a clock offset, if it matters"},
 	"time.day-order":     {"the numbers of a date cannot stand in the order that holds for this file; on this line they are read in another", "check the day order of this file"},
 	"time.no-such-day":   {"what stands where the date belongs is no day of the calendar; the time of day is taken, on the day of the lines around it", "check the recorder's clock, or mend the date"},
 	"time.no-date":       {"the stamps state no date", "set the date of the first line"},

@@ -20,7 +20,7 @@ type Misses struct {
 }
 
 // mostDue is how many due times are counted one by one, more than any battery sends: one stamp of a clock that had lost its
-// date, as in 1970, puts millions between two packets.
+// date puts millions between two packets.
 const mostDue = 300_000
 
 // dueTimes gives how many due times stand between the first mark and the last.
