@@ -15,7 +15,7 @@ import (
 const mostSeconds = 1e9
 
 var savedStates = []string{string(endurance.Ended), string(endurance.OnAirAtLogEnd), string(endurance.Lost), string(endurance.Stopped),
-	string(endurance.NotedEnd), string(endurance.RecorderSilent), string(endurance.Asleep)}
+	string(endurance.NotedEnd), string(endurance.RecorderSilent), string(endurance.Asleep), string(endurance.NotHeard)}
 
 // Check tells what of a saved run cannot be; at names its place.
 func (s *Saved) Check(at string) error {

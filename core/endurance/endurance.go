@@ -83,6 +83,7 @@ const (
 	Stopped        State = "stopped"            // switched off, charged or changed on purpose
 	NotedEnd       State = "noted"              // somebody saw it end
 	RecorderSilent State = "recorder_suspected" // all units of a receiver fell silent together
+	NotHeard       State = "not_heard"          // nothing of it was heard: of its end nothing is known
 	Asleep         State = "asleep_when_parked" // it was silent at one place before and went on from there
 )
 

@@ -108,7 +108,7 @@ func (d *draft) finish() Run {
 		return d.Run
 	}
 	if len(d.Transmissions) == 0 {
-		d.State = OnAirAtLogEnd
+		d.State = NotHeard
 		d.unheard()
 		return d.Run
 	}
@@ -216,6 +216,7 @@ func (d *draft) switchedOff(t Typed) bool {
 
 // unheard fills in a run of which nothing was heard.
 func (d *draft) unheard() {
+	d.Schedule.Reason, d.Schedule.AsFarAsHeard = schedule.Few, true
 	d.Start = clock.AnyTime
 	d.End = d.Start
 	if d.charge.powerOn != nil {

@@ -131,6 +131,7 @@ var endReasons = map[string]string{
 	"stopped":            "it was switched off or charged on purpose" + leastValue,
 	"noted":              "somebody saw it end",
 	"recorder_suspected": "other units fell silent with it, so the recorder may have stopped, and its run time is a least value",
+	"not_heard":          "nothing of it was heard, so nothing is known of its end",
 	"asleep_when_parked": "it was silent at one place before and went on from there, so silence does not show an end",
 }
 
@@ -150,6 +151,8 @@ func EndReason(state string) string {
 func EndOf(e End) string {
 	last, reason := "Last heard "+e.LastHeard, endReasons[e.State]
 	switch e.State {
+	case "not_heard":
+		return EndReason(e.State)
 	case "ended":
 		return last + "; it ended between " + e.Earliest + " and " + e.Latest + ", for " + reason + "."
 	case "noted":
