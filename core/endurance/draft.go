@@ -136,7 +136,7 @@ func (d *draft) hear() {
 		d.listened = d.listened.before(next.At)
 	}
 	all := d.lossOver(d.counted(d.beats), nil)
-	if countable(d.Schedule) && !d.dropped {
+	if d.Missed.Known && !d.dropped {
 		d.ShareHeard = d.shareHeard(all)
 	}
 	if all.bursts {

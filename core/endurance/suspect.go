@@ -82,7 +82,10 @@ func (d *draft) propose(at []clock.Instant, what What, sign string) {
 func (d *draft) sequenceRestarts() []clock.Instant {
 	var found []clock.Instant
 	t := d.subject.Unit.Transmissions
-	previous := -1
+	previous, most := -1, 0
+	for _, i := range d.useful() {
+		most = max(most, t[i].Sequence.No)
+	}
 	for _, i := range d.useful() {
 		s := t[i].Sequence
 		if !s.Known() {
@@ -90,13 +93,20 @@ func (d *draft) sequenceRestarts() []clock.Instant {
 		}
 		if previous >= 0 {
 			was := t[previous].Sequence
-			if s.Wrap == was.Wrap && s.No <= 2 && was.No > 2+s.No && was.No < was.Wrap-10 {
+			if s.Wrap == was.Wrap && s.No <= 2 && was.No > 2+s.No && !ranOver(was.No, s.No, most) {
 				found = append(found, t[i].At)
 			}
 		}
 		previous = i
 	}
 	return found
+}
+
+// ranOver tells whether numbers may have gone on over their end: radios count to 255, to 999 or, in comments, to 8280, whatever
+// the field holds. None counts beyond most.
+func ranOver(was, now, most int) bool {
+	const few = 12 // numbers between two packets heard
+	return slices.ContainsFunc([]int{256, 1000, 8281}, func(wrap int) bool { return most < wrap && now+wrap-was <= few })
 }
 
 // lostPlaces gives the beacons of a unit at rest at which it had no current place while it had one for long before and soon

@@ -29,15 +29,12 @@ type walk struct {
 }
 
 // beats gives all due times from the first of the beacons to the last, with bounds on how many were missed. Beacons that no
-// due time explains, sent by hand, are no beats. Without a rule every beacon is one and the missed ones are unknown.
+// due time explains, sent by hand, are no beats.
 func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 	times := w.times(beacons)
 	misses := w.schedules.Missed(times, w.schedule, w.timeline)
 	if len(misses.Slots) == 0 {
-		for i, b := range beacons {
-			beats = append(beats, beat{times[i], b})
-		}
-		return beats, estimate.Unknown
+		return w.numbered(beacons)
 	}
 	count := counting{misses: misses}
 	due, anchor := misses.Due, 0
@@ -59,6 +56,51 @@ func (w walk) beats(beacons []int) (beats []beat, missed estimate.Estimate) {
 		anchor = i
 	}
 	return beats, count.missed(w, beats)
+}
+
+// numbered gives the beats between beacons that keep to no rule by the running numbers of telemetry, those missed spread evenly;
+// without them every beacon is a beat and nobody knows what was missed.
+func (w walk) numbered(beacons []int) (beats []beat, missed estimate.Estimate) {
+	n, known := 0, len(beacons) > 1
+	for i, b := range beacons {
+		if i > 0 && known {
+			var between []beat
+			between, known = w.skipped(beacons[i-1], b)
+			beats, n = append(beats, between...), n+len(between)
+		}
+		beats = append(beats, beat{w.unit.Transmissions[b].At, b})
+	}
+	if !known {
+		return slices.DeleteFunc(beats, func(b beat) bool { return !b.heard() }), estimate.Unknown
+	}
+	return beats, estimate.Exact(float64(n))
+}
+
+// mostSkipped is how many numbers in a row may be missing before the counter is taken to have begun anew.
+const mostSkipped = 50
+
+// skipped gives the beats that the numbers of two beacons leave out; known is false where they tell nothing, or count other packets
+// too.
+func (w walk) skipped(a, b int) (beats []beat, known bool) {
+	t := w.unit.Transmissions
+	from, to := t[a].Sequence, t[b].Sequence
+	if !from.Known() || from.Wrap != to.Wrap || slices.ContainsFunc(t[a+1:b], func(x traffic.Transmission) bool { return x.Sequence.Known() }) {
+		return nil, false
+	}
+	n := (to.No-from.No+from.Wrap)%from.Wrap - 1
+	if n < 0 || n > mostSkipped {
+		return nil, false
+	}
+	return evenly(t[a].At, t[b].At, n), true
+}
+
+// evenly gives n missed beats spread over the time between two beacons.
+func evenly(from, to clock.Instant, n int) []beat {
+	even := make([]beat, n)
+	for i := range even {
+		even[i] = beat{from.Add(to.Sub(from) * time.Duration(i+1) / time.Duration(n+1)), -1}
+	}
+	return even
 }
 
 // A counting adds up what was missed, gap by gap.
@@ -244,11 +286,7 @@ func (w walk) exact(a, b int, passed []beat) []beat {
 	if n < 0 || n == len(passed) || n > 2*len(passed)+1 || len(passed) > 2*n+1 {
 		return passed
 	}
-	even := make([]beat, n)
-	for i := range even {
-		even[i] = beat{first.At.Add(second.At.Sub(first.At) * time.Duration(i+1) / time.Duration(n+1)), -1}
-	}
-	return even
+	return evenly(first.At, second.At, n)
 }
 
 // bounds gives the fewest and the most missed beacons that the bounds of the due times between two beacons allow.
