@@ -139,7 +139,7 @@ var endReasons = map[string]string{
 func EndReason(state string) string {
 	text := endReasons[state]
 	if state == "lost" {
-		text = "it was moving or fading; " + text
+		text = "it was moving, fading or not long where it was; " + text
 	}
 	if text == "" {
 		return ""
@@ -158,7 +158,7 @@ func EndOf(e End) string {
 	case "noted":
 		return last + "; " + reason + " between " + e.Earliest + " and " + e.Latest + "."
 	case "lost":
-		return last + ", moving or fading; " + reason + "."
+		return last + ", moving, fading or not long where it was; " + reason + "."
 	}
 	if reason == "" {
 		return last + "."
