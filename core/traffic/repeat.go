@@ -109,17 +109,38 @@ const (
 
 // hugs tells whether the gaps of a station stand close behind a fence without being one interval or several of it: next to it,
 // but some clearly later, by less than a third. A station that sends every few minutes gets through as soon as the
-// fence is past; one that keeps to such an interval itself stands on it or on its double.
+// fence is past; one that keeps to such an interval itself stands on it or on its double, and one that strays about it stands
+// seldom near the shortest of its gaps and mostly in their middle.
 func hugs(gaps []float64, fence float64, need int) bool {
 	near, later := 0, 0
+	var behind []float64
 	for _, g := range gaps {
 		excess := g - fence
 		if excess < 0.3*fence {
 			near++
+			behind = append(behind, excess)
 		}
 		if excess > max(20, 0.01*fence) && excess < 0.3*fence {
 			later++
 		}
 	}
-	return len(gaps) >= fewestOn && 10*near >= 7*len(gaps) && later >= need
+	return len(gaps) >= fewestOn && 10*near >= 7*len(gaps) && later >= need && !bell(behind)
 }
+
+// bell tells whether enough values show that they stand thinly in the lowest quarter of their range, where values cut off at a
+// fence stand as densely as anywhere: sums of two even errors have an eighth of them there.
+func bell(values []float64) bool {
+	if len(values) < fewestBell {
+		return false
+	}
+	low, high := slices.Min(values), slices.Max(values)
+	n := 0
+	for _, v := range values {
+		if v < low+(high-low)/4 {
+			n++
+		}
+	}
+	return float64(n) < 0.17*float64(len(values))
+}
+
+const fewestBell = 30 // gaps that show how they spread

@@ -3,6 +3,7 @@ package traffic
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -325,6 +326,12 @@ func TestUnrepeated(t *testing.T) {
 // A source that drops repeats for half an hour shows a parked unit of one minute every half an hour and a bit; a unit that
 // keeps to half an hour itself, some of it lost, is none.
 func TestUnrepeatedForAWhile(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	var strays, fenced []float64
+	for range 60 {
+		strays = append(strays, math.Round(300+20*(r.Float64()-r.Float64())))
+		fenced = append(fenced, math.Round(300+60*r.Float64()))
+	}
 	for _, c := range []struct {
 		name  string
 		gaps  []float64
@@ -332,6 +339,8 @@ func TestUnrepeatedForAWhile(t *testing.T) {
 	}{
 		{"dropped for half an hour", []float64{1800, 1860, 1800, 1800, 1920, 1800, 1860, 1800, 1800, 1800}, true},
 		{"half an hour itself", []float64{1800, 3600, 1802, 1799, 1800, 5400, 1801, 1800, 3600, 1800}, false},
+		{"dropped for five minutes", fenced, true},
+		{"five minutes itself, up to 20 s off", strays, false},
 		{"sent by hand", []float64{300, 900, 4200, 1750, 600, 2400, 820, 450, 1300, 3900}, false},
 	} {
 		at, all := 0.0, []heard(nil)
