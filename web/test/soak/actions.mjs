@@ -72,14 +72,17 @@ function zoom(sheet, key, pick) {
 /** The pages whose next download is wanted. */
 export const awaiting = new Set()
 
-/** What a click saves. When nothing comes, the error says what the page says of it. */
+/** What a click saves; null for a sheet that the engine refuses. When nothing comes, the error says what the page says of it. */
 export async function saved(sheet, click) {
   awaiting.add(sheet)
   try {
-    const [file] = await Promise.all([sheet.waitForEvent("download", { timeout: 60_000 }), click()])
-    return { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) }
+    const download = sheet.waitForEvent("download", { timeout: 60_000 })
+    const refusal = click().then(() => sheet.locator("#save").getByText(/the engine refused this sheet/).waitFor({ timeout: 60_000 })).then(() => null)
+    for (const p of [download, refusal]) p.catch(() => undefined)
+    const file = await Promise.any([download, refusal])
+    return file && { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) }
   } catch (reason) {
-    throw new Error(`${reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
+    throw new Error(`${reason.errors?.[0].message ?? reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
   } finally {
     awaiting.delete(sheet)
   }
@@ -93,6 +96,7 @@ async function giveBack(sheet, [choice, button]) {
   await leaveNothingOut(sheet) // of a page without its evidence, what it holds instead cannot be told from outside
   await sheet.getByLabel(choice).check()
   const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
+  if (!file) return "a refused sheet"
   remember(file.bytes)
   await drop(sheet, [file])
   return file.name
@@ -111,7 +115,6 @@ export async function leaveNothingOut(sheet) {
 /** Saves the sheet in one of its kinds with things left out, as they please, and looks at what was saved. */
 async function saveForOthers(sheet, d) {
   if ((await sheet.locator("#save").count()) === 0) return "nothing to save"
-  if (await sheet.locator("#refused").count()) return "a refused sheet"
   const [choice, button] = d.of(kinds), save = sheet.locator("#save")
   await sheet.getByLabel(choice).check()
   const renamed = save.getByLabel(/^Call signs renamed/), without = save.getByLabel(/^Without lines/), places = save.getByLabel("Places", { exact: true })
@@ -120,6 +123,10 @@ async function saveForOthers(sheet, d) {
   for (const [box, on] of [[renamed, wish[0]], [without, wish[1]]]) if (await box.isEnabled()) await box.setChecked(on)
   const hidden = await renamed.isChecked()
   const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
+  if (!file) {
+    await leaveNothingOut(sheet)
+    return "a refused sheet"
+  }
   const text = String(file.bytes)
   const call = hidden && calls.exec(text)
   if (call) throw new Error(`${file.name} was to rename call signs and holds ${text.slice(Math.max(0, call.index - 60), call.index + 20)}`)
