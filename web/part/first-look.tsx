@@ -4,6 +4,7 @@ import { bytes, listed } from "../format.ts"
 import { readings } from "../state/engine.ts"
 import { firstLook } from "../state/first-look.ts"
 import { settings } from "../state/settings.ts"
+import { bench as shown } from "../state/sheet.ts"
 import { ViewContext } from "../view.ts"
 import { ConditionsPart } from "./conditions.tsx"
 import { Evidence } from "./evidence.tsx"
@@ -15,7 +16,7 @@ export function FirstLookParts({ width }: { width: number }) {
   const now = firstLook.value
   if (!now) return null
   const { report, lanes, bench, files } = now
-  const view = { report, lanes, bench, zone: bench.display_zone ?? "UTC", measure: settings.value.measure, width, live: false }
+  const view = { report, lanes, bench, zone: shown.value.display_zone ?? "UTC", measure: settings.value.measure, width, live: false }
   const seen = (parts: ComponentChildren) => <ViewContext.Provider value={view}>{parts}</ViewContext.Provider>
   return (
     <>

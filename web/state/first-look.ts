@@ -47,9 +47,13 @@ export function endLook() {
   firstLook.value = null
 }
 
-/** Ends a look that was taken under another bench. */
+/** Ends a look that was taken under another bench, unless they differ in words about the trial alone. */
 export function endLookUnless(bench: Bench) {
-  if (under && under !== bench) endLook()
+  if (under && under !== bench && ruling(under) !== ruling(bench)) endLook()
+}
+
+function ruling({ title: _title, author: _author, remarks: _remarks, display_zone: _zone, ...rest }: Bench): string {
+  return JSON.stringify(rest)
 }
 
 /** Leaves out what an excerpt cannot tell: everything that is counted over all lines, and who listened before a unit was heard. */

@@ -66,7 +66,7 @@ test("small files are read, then large ones looked at, then read; the look holds
 
 test("a look goes when its file is given up or taken away, the bench changes or a file comes", async () => {
   const id = () => files.value.find((f) => f.name === "feed.log")?.id ?? -1
-  const changes = { cancel: () => cancel(id()), remove: () => removeFile(id()), edit: () => changeBench("edit", { ...bench, title: "x" }), add: () => addFiles([{ ...small, name: "later.log" }]) }
+  const changes = { cancel: () => cancel(id()), remove: () => removeFile(id()), edit: () => changeBench("edit", { ...bench, compare: { margin_pct: 1 } }), add: () => addFiles([{ ...small, name: "later.log" }]) }
   for (const [name, change] of Object.entries(changes)) {
     for (const before of [true, false]) {
       sheet.value = { bench: emptyBench, files: [] }
@@ -81,6 +81,13 @@ test("a look goes when its file is given up or taken away, the bench changes or 
       assert.equal(firstLook.value, null, `${name}, ${before ? "at work" : "shown"}`)
     }
   }
+})
+
+test("a look stays when the trial is given a name", async () => {
+  await client.end("look feed.log")
+  changeBench("name the trial", { ...bench, title: "Trial" })
+  await settle()
+  assert.ok(firstLook.value)
 })
 
 test("a file whose reading was given up during a look stays given up", async () => {
