@@ -66,6 +66,7 @@ export function Intervals({ test, window, width, zone, id }: Props) {
   const domain = gapDomain(runs.map((r) => r.lane))
   const y = scaleLog().domain(domain).range([panel, 0])
   const lines = apart(gapRounds.filter((s) => s >= domain[0] && s <= domain[1]), y)
+  const end = labelEnd(lines, runs.map((r) => gapsOf(r.lane)), x, y, width)
   return (
     <>
       <Patterns id={id} />
@@ -81,7 +82,7 @@ export function Intervals({ test, window, width, zone, id }: Props) {
             <SpeedBand run={r.run} x={x} y={y} domain={domain} />
             <path class="expected" d={expected(r, x, y)} />
             <Gaps run={r} x={x} y={y} window={window} />
-            <AxisLabels lines={lines} marks={gapsOf(r.lane)} x={x} y={y} width={width} />
+            <AxisLabels lines={lines} marks={gapsOf(r.lane)} x={x} y={y} width={width} end={end} />
           </g>
         </g>
       ))}
@@ -90,19 +91,22 @@ export function Intervals({ test, window, width, zone, id }: Props) {
   )
 }
 
-/** The names of the axis's lines, each above or below its line at that end where it covers the fewest marks. */
-function AxisLabels({ lines, marks, x, y, width }: { lines: readonly number[]; marks: readonly Gap[]; x: TimeScale; y: (s: number) => number; width: number }) {
-  const covered = (from: number, base: number) => marks.filter((g) => x(g.at) >= from && x(g.at) <= from + 44 && Math.abs(y(g.seconds) - base + 4) < 9).length
-  return (
-    <>
-      {lines.map((s) => {
-        const sides = lines.some((l) => y(l) > y(s) && y(l) - y(s) < 32) ? [-4] : [-4, 14]
-        const spots = [width - 44, 0].flatMap((from) => sides.map((under) => ({ from, at: y(s) + under, covers: covered(from, y(s) + under) })))
-        const { from, at } = spots.reduce((best, spot) => (spot.covers < best.covers ? spot : best))
-        return <text key={s} class="halo axis" x={from ? width - 2 : 2} y={round(at)} text-anchor={from ? "end" : "start"}>{gap(s)}</text>
-      })}
-    </>
-  )
+/** Where the name of an axis's line may stand at one end: above it or below, and how many marks it covers there at least. */
+function spotOf(s: number, from: number, lines: readonly number[], marks: readonly Gap[], x: TimeScale, y: (s: number) => number): { at: number; covers: number } {
+  const covered = (base: number) => marks.filter((g) => x(g.at) >= from && x(g.at) <= from + 44 && Math.abs(y(g.seconds) - base + 4) < 9).length
+  const sides = lines.some((l) => y(l) > y(s) && y(l) - y(s) < 32) ? [-4] : [-4, 14]
+  return sides.map((under) => ({ at: y(s) + under, covers: covered(y(s) + under) })).reduce((best, spot) => (spot.covers < best.covers ? spot : best))
+}
+
+/** The end of the panels, 0 or near the width, at which the names of all lines together cover fewer marks. */
+export function labelEnd(lines: readonly number[], panels: readonly (readonly Gap[])[], x: TimeScale, y: (s: number) => number, width: number): number {
+  const covers = (from: number) => panels.reduce((n, marks) => lines.reduce((m, s) => m + spotOf(s, from, lines, marks, x, y).covers, n), 0)
+  return covers(0) < covers(width - 44) ? 0 : width - 44
+}
+
+/** The names of the axis's lines, all at one end. */
+function AxisLabels({ lines, marks, x, y, width, end }: { lines: readonly number[]; marks: readonly Gap[]; x: TimeScale; y: (s: number) => number; width: number; end: number }) {
+  return <>{lines.map((s) => <text key={s} class="halo axis" x={end ? width - 2 : 2} y={round(spotOf(s, end, lines, marks, x, y).at)} text-anchor={end ? "end" : "start"}>{gap(s)}</text>)}</>
 }
 
 /** Where an adaptive unit moves, its interval may lie anywhere between the slow and the fast one. */

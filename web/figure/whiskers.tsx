@@ -60,6 +60,7 @@ export function Whiskers({ rows, width, axis, onOpen }: { rows: readonly Whisker
   const x = axis.kind === "ratio" ? scaleLog().domain(domain).range([left, right]) : scaleLinear().domain(domain).range([left, right])
   const bottom = whiskerHeight(rows, width, axis) - 28
   const ticks = axis.kind === "ratio" ? spaced(ratioTicks.filter((t) => t > domain[0] && t < domain[1]), x) : x.ticks(stacked ? 4 : 6)
+  const places = axis.kind === "linear" ? placesFor(ticks) : null
   let y = top(axis)
   return (
     <>
@@ -70,7 +71,7 @@ export function Whiskers({ rows, width, axis, onOpen }: { rows: readonly Whisker
         <g key={t} class="axis">
           <path class="grid" d={`M${round(x(t))},${top(axis)}V${bottom}`} />
           <path class="edge" d={`M${round(x(t))},${bottom}v5`} />
-          <text x={round(x(t))} y={bottom + 18} text-anchor={x(t) > right - 14 ? "end" : x(t) < left + 14 ? "start" : "middle"}>{tickText(t)}</text>
+          <text x={round(x(t))} y={bottom + 18} text-anchor={x(t) > right - 14 ? "end" : x(t) < left + 14 ? "start" : "middle"}>{tickText(t, places)}</text>
         </g>
       ))}
       <path class="edge" d={`M${left},${bottom}H${right}`} />
@@ -162,8 +163,13 @@ function strokes(x: number, y: number, way: 1 | -1): string {
   return [8, 12].map((d) => `M${round(x + d * way - 2)},${y + 5}l4,-10`).join("")
 }
 
-function tickText(t: number): string {
-  return Number.isInteger(t) ? decimals(t, 0) : String(Number(t.toPrecision(3)))
+/** The fewest decimals with which every tick is written as what it is. */
+export function placesFor(ticks: readonly number[]): number {
+  return [0, 1, 2, 3, 4].find((p) => ticks.every((t) => Math.abs(t - Number(t.toFixed(p))) < 1e-9 * Math.max(1, Math.abs(t)))) ?? 5
+}
+
+function tickText(t: number, places: number | null): string {
+  return places !== null ? decimals(t, places) : Number.isInteger(t) ? decimals(t, 0) : String(Number(t.toPrecision(3)))
 }
 
 function spaced(ticks: readonly number[], x: Scale): number[] {

@@ -19,14 +19,15 @@ interface FieldProps {
   numeric?: boolean
   list?: string
   describedBy?: string | undefined
+  usual?: string // what it is called as long as nobody said
 }
 
-export function Field({ label, value, onCommit, onType, unit, size = 8, asked, numeric, list, describedBy }: FieldProps) {
+export function Field({ label, value, onCommit, onType, usual, unit, size = 8, asked, numeric, list, describedBy }: FieldProps) {
   const id = useId()
   const { live } = useView()
   const [typed, type] = useState<string | null>(null)
   const [wrong, say] = useState("")
-  if (!live) return <span class="value">{value === "" ? "not noted" : value}{unit && value !== "" ? `\u00a0${unit}` : ""}</span>
+  if (!live) return <span class="value">{value === "" ? usual ?? "not noted" : value}{unit && value !== "" ? `\u00a0${unit}` : ""}</span>
   const commit = () => {
     if (typed === null || (typed.trim() === value && wrong === "")) return type(null)
     const fault = typed.trim() === value ? null : onCommit(typed.trim())
@@ -37,7 +38,7 @@ export function Field({ label, value, onCommit, onType, unit, size = 8, asked, n
     <span class="field">
       <span class="nobreak">
         <input id={id} class={`${asked ? "asked" : ""}${wrong ? " wrong" : ""}${numeric ? " numeric" : ""}`} type="text" size={size} autocomplete="off" spellcheck={false}
-          inputMode={numeric ? "decimal" : "text"} aria-label={label} aria-invalid={wrong !== ""} aria-describedby={wrong ? `${id}-wrong` : describedBy} list={list}
+          inputMode={numeric ? "decimal" : "text"} aria-label={label} aria-invalid={wrong !== ""} aria-describedby={wrong ? `${id}-wrong` : describedBy} list={list} placeholder={usual}
           value={typed ?? value} onInput={(e) => (type(e.currentTarget.value), onType?.(e.currentTarget.value.trim()))} onBlur={commit}
           onKeyDown={(e) => {
             if (e.key === "Enter") commit()

@@ -360,7 +360,7 @@ function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; r
       </span>
     )
   }
-  return <Field label={`Name of run ${no + 1} of ${unit.name}`} value={run.label} size={10} onCommit={(label) => (changeRun("name the run", index, no, (r) => ({ ...r, label })), null)} />
+  return <Field label={`Name of run ${no + 1} of ${unit.name}`} value={run.label} usual={`run ${no + 1}`} size={10} onCommit={(label) => (changeRun("name the run", index, no, (r) => ({ ...r, label })), null)} />
 }
 
 /** Takes a saved run away, and with it the report that it came from, which would bring it back. */

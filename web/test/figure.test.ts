@@ -2,7 +2,7 @@
 import assert from "node:assert/strict"
 import { test } from "node:test"
 import { endOf, endOfEstimate, startOf } from "../figure/law.ts"
-import { gapsOf } from "../figure/interval.tsx"
+import { gapsOf, labelEnd } from "../figure/interval.tsx"
 import { figureRules, lightTokens, plainStyle } from "../figure/save.ts"
 import { beaconsOf, thin } from "../figure/slots.ts"
 import { csv, edited, json, type FigureTable } from "../figure/table.ts"
@@ -10,7 +10,7 @@ import { sheetCSS } from "../style.ts"
 import { testsOf } from "../figure/tests.ts"
 import { panned, stepFor, ticks, timeScale, zoomed, type Window } from "../figure/time.ts"
 import { onAirBy, placeLabels } from "../figure/words.ts"
-import { domainOf, endsOf } from "../figure/whiskers.tsx"
+import { domainOf, endsOf, placesFor } from "../figure/whiskers.tsx"
 import { orphans, whileOn, withOwner } from "../part/belongs.tsx"
 import { emptyBench } from "../state/sheet.ts"
 import { sampleLanes, sampleReport } from "./sample-report.ts"
@@ -171,4 +171,18 @@ test("whose a file may be: of units that were on while it was recorded, until so
   assert.deepEqual(said.units, [{ name: "Heron", tracks: ["walk.gpx"] }, { name: "Teal", meters: ["m.csv"] }])
   assert.deepEqual(orphans(report, said), [])
   assert.deepEqual(withOwner(said, 0, "tracks", "walk.gpx", false).units?.[0], { name: "Heron" })
+})
+
+test("ticks are written with as many decimals as tell them apart, and no more", () => {
+  assert.equal(placesFor([134.6, 134.8, 135, 135.2, 135.4, 135.60000000000002]), 1)
+  assert.equal(placesFor([0, 50, 100]), 0)
+  assert.equal(placesFor([0.25, 0.3, 0.35]), 2)
+})
+
+test("the names of an interval axis stand at one end, where they cover fewer marks", () => {
+  const marks = (from: number) => [120, 300].flatMap((seconds) => Array.from({ length: 9 }, (_, i) => ({ at: from + i, seconds, single: true })))
+  const at = (panels: ReturnType<typeof marks>[]) => labelEnd([120, 300], panels, ((v: number) => v) as Parameters<typeof labelEnd>[2], (s) => (s === 120 ? 80 : 20), 400)
+  const beside = (from: number) => marks(from).map((g) => ({ ...g, seconds: g.seconds })).flatMap((g) => [g, { ...g }])
+  assert.equal(at([marks(100)]), 356)
+  assert.equal(labelEnd([120], [beside(360)], ((v: number) => v) as Parameters<typeof labelEnd>[2], () => 50, 400), 356)
 })
