@@ -188,7 +188,13 @@ export interface Saved {
   sent?: Bounds | null
   rate_per_h?: Bounds | null
   airtime_s?: Bounds | null
+  missed?: Bounds | null
+  share_heard?: Bounds | null
+  last_heard?: string | null
   relayed?: number
+  relays_known?: boolean
+  path?: string | null
+  busy_pct?: number | null
   schedule?: string
   fix_pct?: number | null
   moving_pct?: number | null
@@ -236,7 +242,7 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Route: { file: "string", unit: "string?" },
   Duty: { tx_pct: "number", rx_pct: "number", tx_ma: "number?", rx_ma: "number?", standby_ma: "number?" },
   Shift: { hours: "number", reserve_pct: "number?", units: "number?", spread_pct: "number?", cold: "boolean?", interval_s: "number?", voice_per_h: "number?", voice_s: "number?", repeats: "number?" },
-  Saved: { from: "Origin", label: "string?", start: "string?", end: "string?", end_earliest: "string?", end_latest: "string?", state: "string", rankable: "boolean?", one_charge: "boolean?", runtime_s: "Bounds", over_s: "number?", transmissions: "number?", sent: "Bounds?", rate_per_h: "Bounds?", airtime_s: "Bounds?", relayed: "number?", schedule: "string?", fix_pct: "number?", moving_pct: "number?", battery: "Battery?", charge_used_mah: "number?", charge_basis: "string?", instrument: "string?", tx: "TX?", conditions: "Conditions?" },
+  Saved: { from: "Origin", label: "string?", start: "string?", end: "string?", end_earliest: "string?", end_latest: "string?", state: "string", rankable: "boolean?", one_charge: "boolean?", runtime_s: "Bounds", over_s: "number?", transmissions: "number?", sent: "Bounds?", rate_per_h: "Bounds?", airtime_s: "Bounds?", missed: "Bounds?", share_heard: "Bounds?", last_heard: "string?", relayed: "number?", relays_known: "boolean?", path: "string?", busy_pct: "number?", schedule: "string?", fix_pct: "number?", moving_pct: "number?", battery: "Battery?", charge_used_mah: "number?", charge_basis: "string?", instrument: "string?", tx: "TX?", conditions: "Conditions?" },
   Origin: { file: "string", sha256: "string", version: "string", unit: "string", run: "number" },
   Bounds: { low: "number~", best: "number~", high: "number~" },
 }

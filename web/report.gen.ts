@@ -166,6 +166,8 @@ export interface Run {
   schedule: Schedule
   periods: Period[]
   airtime_s: Estimate | null
+  path: string | null
+  busy_pct: number | null
   charge: Charge | null
   draw: Draw | null
   budget: Part[]

@@ -216,7 +216,13 @@ type Saved struct {
 	Sent        *Bounds     `json:"sent,omitempty"`
 	RatePerH    *Bounds     `json:"rate_per_h,omitempty"`
 	AirtimeS    *Bounds     `json:"airtime_s,omitempty"`
+	Missed      *Bounds     `json:"missed,omitempty"`
+	ShareHeard  *Bounds     `json:"share_heard,omitempty"` // 0 to 1
+	LastHeard   *string     `json:"last_heard,omitempty"`
 	Relayed     int         `json:"relayed,omitempty"`
+	RelaysKnown bool        `json:"relays_known,omitempty"` // so that none relayed means none
+	Path        *string     `json:"path,omitempty"`         // that most packets asked for; "" for none
+	BusyPct     *float64    `json:"busy_pct,omitempty"`     // share of the time that others' packets filled the channel
 	Schedule    string      `json:"schedule,omitempty"`
 	FixPct      *float64    `json:"fix_pct,omitempty"`
 	MovingPct   *float64    `json:"moving_pct,omitempty"`

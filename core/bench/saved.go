@@ -35,6 +35,9 @@ func (c *checker) saved(at string, s *Saved) {
 	c.bounds(at+".sent", s.Sent, 1e9)
 	c.bounds(at+".rate_per_h", s.RatePerH, 1e6)
 	c.bounds(at+".airtime_s", s.AirtimeS, 1e4)
+	c.counts(at+".missed", s.Missed, 1e9)
+	c.counts(at+".share_heard", s.ShareHeard, 1)
+	c.within(at+".busy_pct", s.BusyPct, 0, 1e4)
 	transmitted, relayed := float64(s.Transmitted), float64(s.Relayed)
 	c.within(at+".transmissions", &transmitted, 0, 1e9)
 	c.within(at+".relayed", &relayed, 0, 1e9)
@@ -47,7 +50,7 @@ func (c *checker) saved(at string, s *Saved) {
 	}
 	c.above(at+".charge_used_mah", s.ChargeMAh, 1e7)
 	c.oneOf(at+".charge_basis", s.ChargeBasis, "recharged", "meter")
-	for _, t := range []*string{s.Start, s.End, s.EndEarliest, s.EndLatest} {
+	for _, t := range []*string{s.Start, s.End, s.EndEarliest, s.EndLatest, s.LastHeard} {
 		if t != nil {
 			c.time(at, *t)
 		}
@@ -71,6 +74,23 @@ func (c *checker) bounds(at string, b *Bounds, most float64) {
 	}
 	if b.Best == nil && b.Low == nil {
 		c.fail(at, "neither a best value nor a lower limit")
+	}
+}
+
+// counts asks for numbers in order that may be 0.
+func (c *checker) counts(at string, b *Bounds, most float64) {
+	if b == nil {
+		return
+	}
+	least := 0.0
+	for _, v := range []*float64{b.Low, b.Best, b.High} {
+		if v == nil {
+			continue
+		}
+		if !(*v >= least && *v <= most) {
+			c.fail(at, fmt.Sprintf("%g is out of order, or not from 0 to %g", *v, most))
+		}
+		least = *v
 	}
 }
 

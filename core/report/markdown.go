@@ -103,7 +103,11 @@ func (d *document) comparison(c *Comparison, level int) {
 
 func (d *document) unit(u *Unit) {
 	d.line("## %s", cell(u.Name))
-	d.line("%d packets heard, of these %d transmissions and %d copies.", u.Heard, u.Transmissions, u.Duplicates)
+	if n, all := u.savedOnly(); all {
+		d.line("%d transmissions heard, from a saved report.", n)
+	} else {
+		d.line("%d packets heard, of these %d transmissions and %d copies.", u.Heard, u.Transmissions, u.Duplicates)
+	}
 	var rows [][]string
 	for n := range u.Runs {
 		r := &u.Runs[n]

@@ -195,6 +195,8 @@ type Run struct {
 	Schedule      Schedule  `json:"schedule"`   // the one in force at the end
 	Periods       []Period  `json:"periods"`
 	Airtime       *Estimate `json:"airtime_s"`
+	Path          *string   `json:"path"`     // that most of its packets asked for, entries joined by commas, "" for none
+	BusyPct       *float64  `json:"busy_pct"` // share of the time that others' packets filled the channel
 	Charge        *Charge   `json:"charge"`
 	Draw          *Draw     `json:"draw"`
 	Budget        []Part    `json:"budget"`

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -114,8 +115,20 @@ func summariseProposals(out *bytes.Buffer, r *Report) {
 	}
 }
 
+// savedOnly tells whether nothing of a unit is known but runs of saved reports, and how many transmissions these had heard.
+func (u *Unit) savedOnly() (transmissions int, all bool) {
+	for i := range u.Runs {
+		transmissions += u.Runs[i].Transmissions
+	}
+	return transmissions, u.Heard == 0 && len(u.Runs) > 0 && !slices.ContainsFunc(u.Runs, func(r Run) bool { return r.Saved == nil })
+}
+
 func summariseUnit(out *bytes.Buffer, u *Unit) {
-	fmt.Fprintf(out, "\n%s: %d packets heard, %d transmissions, %d copies\n", clean(u.Name), u.Heard, u.Transmissions, u.Duplicates)
+	if n, all := u.savedOnly(); all {
+		fmt.Fprintf(out, "\n%s: %d transmissions heard, from a saved report\n", clean(u.Name), n)
+	} else {
+		fmt.Fprintf(out, "\n%s: %d packets heard, %d transmissions, %d copies\n", clean(u.Name), u.Heard, u.Transmissions, u.Duplicates)
+	}
 	for n := range u.Runs {
 		summariseRun(out, &u.Runs[n], n)
 	}

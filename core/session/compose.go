@@ -196,6 +196,10 @@ func (a *analysis) run(i, k int) report.Run {
 		Runtime: estimateOf(run.Runtime), Rankable: run.Rankable, Transmissions: len(run.Transmissions),
 		Missed: estimateOf(run.Missed), ShareHeard: estimateOf(run.ShareHeard), Sent: estimateOf(run.Sent), Rate: estimateOf(run.Rate),
 		Schedule: scheduleOf(run.Schedule), Airtime: estimateOf(a.habits[i].airtime)}
+	if f := &a.subjects[i].Runs[k].Facts; f.PathKnown {
+		o.Path = &f.Path
+	}
+	o.BusyPct = exactOf(a.subjects[i].Runs[k].Facts.BusyPct)
 	o.Start = report.Start{Earliest: timeOf(run.Start.Earliest), Best: timeOf(run.Start.Best), Latest: timeOf(run.Start.Latest),
 		Basis: string(run.Basis), Law: lawOf(run.StartLaw)}
 	z := a.zone()

@@ -135,7 +135,11 @@ func (f *finished) facts() compare.Facts {
 	out := stated(&u)
 	out.Start, out.End = s.Span()
 	out.AirtimeS, out.Schedule = f.load.AirtimeS, s.Schedule
-	out.FixPct, out.MovingPct = exactly(s.FixPct), exactly(s.MovingPct)
+	out.FixPct, out.MovingPct, out.BusyPct = exactly(s.FixPct), exactly(s.MovingPct), exactly(s.BusyPct)
+	out.Relayed, out.RelaysKnown = s.Relayed, s.RelaysKnown
+	if s.Path != nil {
+		out.Path, out.PathKnown = *s.Path, true
+	}
 	return out
 }
 
@@ -151,6 +155,8 @@ func (a *analysis) reported(f *finished) report.Run {
 	s := f.saved
 	o := report.Run{Label: s.Label, Noted: -1, Runtime: estimateOf(f.load.Time), Rankable: s.Rankable, Transmissions: s.Transmitted,
 		Sent: estimateOf(f.load.Sent), Rate: estimateOf(f.load.Rate), Airtime: estimateOf(f.load.AirtimeS)}
+	o.Missed, o.ShareHeard, o.LastHeard = plainly(s.Missed), plainly(s.ShareHeard), s.LastHeard
+	o.Path, o.BusyPct = s.Path, s.BusyPct
 	o.Start = report.Start{Best: s.Start, Basis: "typed"}
 	o.End = report.End{Earliest: s.EndEarliest, Best: s.End, Latest: s.EndLatest, State: s.State}
 	o.Schedule.Kind = s.Schedule
@@ -160,6 +166,14 @@ func (a *analysis) reported(f *finished) report.Run {
 	o.Flags = []report.Flag{{Code: "run.saved", Text: text}}
 	addDraw(&o, &f.draw)
 	return o
+}
+
+// plainly shows bounds of the bench as they are.
+func plainly(b *bench.Bounds) *report.Estimate {
+	if b == nil {
+		return nil
+	}
+	return &report.Estimate{Low: b.Low, Best: b.Best, High: b.High}
 }
 
 // savedOf reads the saved report that a file holds, if it is one; what was wrong joins the file's notes.

@@ -102,6 +102,13 @@ func savedRun(u *report.Unit, run *report.Run, known *bench.Unit, under *bench.B
 	if len(u.Runs) == 1 {
 		s.Relayed = u.Relayed
 	}
+	s.RelaysKnown = u.Heard > 0 && (u.Relayed == 0 || len(u.Runs) == 1)
+	s.Missed, s.ShareHeard, s.LastHeard = plainBounds(run.Missed), plainBounds(run.ShareHeard), run.LastHeard
+	s.BusyPct = run.BusyPct
+	if run.Path != nil {
+		path := cut(*run.Path)
+		s.Path = &path
+	}
 	if run.Charge != nil && run.Charge.MAh != nil && run.Charge.Basis == "meter" {
 		s.ChargeMAh, s.ChargeBasis = run.Charge.MAh.Best, "meter"
 	}
@@ -119,6 +126,14 @@ func notedRun(b *bench.Bench, unit string, run int) *bench.Run {
 		}
 	}
 	return nil
+}
+
+// plainBounds gives a figure of a report as the bench keeps it, which may be 0.
+func plainBounds(e *report.Estimate) *bench.Bounds {
+	if e == nil || e.Low == nil && e.Best == nil {
+		return nil
+	}
+	return &bench.Bounds{Low: e.Low, Best: e.Best, High: e.High}
 }
 
 // boundsOf gives a figure of a report as the bench keeps it; one without a lower limit above 0 tells nothing.

@@ -74,16 +74,33 @@ func TestSavedReportJoinsAsFinishedRuns(t *testing.T) {
 			if a, b := asJSON(was.Charge), asJSON(is.Charge); a != b {
 				t.Errorf("%s run %d: charge %s, was %s", before.Units[i].Name, k+1, b, a)
 			}
+			if a, b := asJSON([]any{was.Missed, was.ShareHeard, was.LastHeard, was.Path, was.BusyPct}), asJSON([]any{is.Missed, is.ShareHeard, is.LastHeard, is.Path, is.BusyPct}); a != b || was.Path == nil || was.Missed == nil {
+				t.Errorf("%s run %d: missed, share heard, last heard, path and channel load %s, were %s", before.Units[i].Name, k+1, b, a)
+			}
 		}
 	}
 	if a, b := before.Comparisons[0].Runtime, after.Comparisons[0].Runtime; a.Text != b.Text || a.Verdict != b.Verdict {
 		t.Errorf("%s %s, was %s %s", b.Verdict, b.Text, a.Verdict, a.Text)
+	}
+	for i, c := range before.Comparisons[0].Conditions {
+		if is := after.Comparisons[0].Conditions[i]; c.State != "not_noted" && is.State == "not_noted" {
+			t.Errorf("%s was %s, %q, and is not noted", c.Check, c.State, c.Text)
+		}
 	}
 }
 
 func asJSON(v any) string {
 	text, _ := json.Marshal(v)
 	return string(text)
+}
+
+func TestUnitsOfASavedReportAreNotSaidToBeUnheard(t *testing.T) {
+	text, bare := saved(t)
+	s, _ := analysed(t, bare, []input{{"earlier.json", text}})
+	md, err := s.Export("md")
+	if err != nil || !strings.Contains(string(md), "transmissions heard, from a saved report.") || strings.Contains(string(md), "\n0 packets heard") {
+		t.Errorf("%v: %.600s", err, md)
+	}
 }
 
 func TestSavedRunsAreKeptInTheBench(t *testing.T) {

@@ -83,3 +83,11 @@ func stationOf(s *evidence.Station, units []string) report.Station {
 		Duplicates: s.Duplicates, Transmissions: s.Heard - s.Internet - s.Duplicates, First: timeOf(s.First), Last: timeOf(s.Last),
 		TypicalInterval: positive(s.Typical), Internet: s.Internet, Units: units}
 }
+
+// exactOf gives a figure that has no bounds, nil where it is not known.
+func exactOf(e estimate.Estimate) *float64 {
+	if !e.Known {
+		return nil
+	}
+	return numberOf(e.Best)
+}

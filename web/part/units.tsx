@@ -317,7 +317,7 @@ function runLine(unit: ReportUnit, index: number, run: Run, no: number) {
 function NearEnd({ unit, run, no, place, number, children }: { unit: ReportUnit; run: Run; no: number; place: string; number: string; children: ComponentChildren }) {
   const { lanes } = useView()
   const last = instant(run.last_heard)
-  if (last === null) return <>{children}</>
+  if (last === null || run.saved) return <>{children}</>
   const interval = lanes.find((l) => l.unit === unit.name && l.run === no)?.due.at(-1)?.interval_s ?? 360
   return <Num place={place} number={number} title={`${unit.name}: its last packets`} query={{ unit: unit.name, run: no, from: last - 10_500 * interval }}>{children}</Num>
 }
@@ -331,7 +331,7 @@ function Schedule({ run }: { run: Run }) {
 function Missed({ unit, run, no, place, number, children }: { unit: ReportUnit; run: Run; no: number; place: string; number: string; children: ComponentChildren }) {
   const { lanes } = useView()
   const missed = lanes.find((l) => l.unit === unit.name && l.run === no)?.missed
-  if (!run.missed) return <>{children}</>
+  if (!run.missed || run.saved) return <>{children}</>
   return <Num place={place} number={number} title={`${unit.name}: ${counted(run.missed).best} due and not heard`} query={{ unit: unit.name, run: no }} missed={missed}>{children}</Num>
 }
 
@@ -400,7 +400,8 @@ function AboutRuns() {
 
 /** What was counted of one unit, each count before its packets. */
 function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
-  const place = `counts ${u.name}`
+  const place = `counts ${u.name}`, sent = u.runs.reduce((n, r) => n + r.transmissions, 0)
+  if (u.heard === 0 && u.runs.length > 0 && u.runs.every((r) => r.saved)) return <p><UnitName name={u.name} index={index} />: {many(sent, "transmission")} heard, from a saved report.</p>
   const stations = stationsOf(useView().bench, u.name)
   const untimed = u.heard - u.transmissions - u.duplicates - u.internet
   const number = (n: number, what: string, query: Behind) => n === 0 ? "0" : <Num place={place} number={what} title={`${u.name}: ${count(n)} ${what}`} query={query}>{count(n)}</Num>

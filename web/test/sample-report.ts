@@ -45,7 +45,7 @@ function finish(unit: string, no: number, label: string, run: Partial<Run>, lane
       end: { earliest: iso(last), best: iso(last + (until - last) * 0.4), latest: iso(until), state: "ended", text: `${unit} fell silent while others were heard.`, reason: "The silence after that is longer than loss explains.", law: fading(last, until) },
       runtime_s: est((last - from) / 1000, (last - from) / 1000 + (until - last) / 2500, (until - from) / 1000), rankable: true, transmissions: sent.length,
       missed: est((lane.missed ?? []).length, (lane.missed ?? []).length, (lane.missed ?? []).length + 2), share_heard: est(0.93, 0.955, 0.975),
-      sent: est(sent.length + 10, sent.length + 12, sent.length + 15), rate_per_h: est(29.2, 30, 30.8), schedule: noSchedule, periods: [], airtime_s: est(280, 301, 322),
+      sent: est(sent.length + 10, sent.length + 12, sent.length + 15), rate_per_h: est(29.2, 30, 30.8), schedule: noSchedule, periods: [], airtime_s: est(280, 301, 322), path: "WIDE1-1", busy_pct: 1.2,
       charge: { mah: est(1880, 1960, 2040), basis: "recharged" }, draw: null, budget: [], series: [], events: [], flags: [], schedules: [], now: null, saved: null, ...run,
     },
   }
