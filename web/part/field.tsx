@@ -101,7 +101,7 @@ export function NumberField({ label, value, onChange, unit, least = 0, most = 1e
   return (
     <>
       <Field label={`${label}, ${unit}`} value={value == null ? "" : plainNumber(value)} unit={unit} size={size} numeric onCommit={commit} asked={asked ?? false} describedBy={describedBy} />
-      {written.as !== "" && written.of === value && <span class="note" role="status"> ({written.as})</span>}
+      {written.as !== "" && written.of === value && <span class="note"> ({written.as})</span>}
     </>
   )
 }
