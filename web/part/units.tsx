@@ -152,7 +152,7 @@ const firsts: Option[] = [
 ]
 
 export function FirstBeacon({ unit, at }: CellProps) {
-  return <Choice label={`First beacon of ${unit.name} after power-on`} value={unit.first_beacon === "unknown" ? "" : unit.first_beacon ?? ""} options={firsts}
+  return <Choice label={`First beacon of ${unit.name} after power-on`} value={unit.first_beacon === "unknown" ? "" : unit.first_beacon ?? ""} options={firsts} asked={asked("first_beacon", unit.name)}
     onChange={(first_beacon) => editor(at, unit.name).unit("change the first beacon", (u) => ({ ...u, first_beacon }))} />
 }
 
