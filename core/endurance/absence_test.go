@@ -132,3 +132,15 @@ func TestSilenceBeforeARestart(t *testing.T) {
 		t.Errorf("flags %v, missed %v, want three less at least", r.Flags, r.Missed)
 	}
 }
+
+// A unit of which nothing was lost but in one long silence has not surely ended when it falls silent again.
+func TestSilenceAfterAnAbsence(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	tr := &trial{on: 0, off: 30000, step: 1, listened: 33000}
+	for _, from := range []float64{0, 18000} {
+		tr.sent = append(tr.sent, parked(r, from, from+12000, 0.5, 300)...)
+	}
+	if run := one(tr.subject(tr.hear(r, func(int) float64 { return 1 })), tr.watch()); !flagged(run, FlagAbsence) || run.State != OnAirAtLogEnd || !flagged(run, FlagSilentBefore) || flagged(run, FlagFewSilent) {
+		t.Errorf("%s, flags %v", run.State, run.Flags)
+	}
+}

@@ -33,7 +33,11 @@ func (d *draft) judge() {
 		d.State = Ended
 	default:
 		d.State = d.unwatched()
-		d.flag(FlagFewSilent, float64(d.silent), clock.None)
+		few := FlagFewSilent
+		if len(d.absences) > 0 {
+			few = FlagSilentBefore
+		}
+		d.flag(few, float64(d.silent), clock.None)
 	}
 }
 

@@ -127,6 +127,7 @@ const (
 	FlagPowerOnZone    = "start.power_on_quarter"  // a whole number of quarter hours before it: another zone? Number: seconds
 	FlagUnwatchedEnd   = "end.unwatched"           // nothing proves listening after the last packet
 	FlagFewSilent      = "end.few_silent"          // listened, but not long enough; Number: due beacons missed
+	FlagSilentBefore   = "end.silent_before"       // listened, but it had fallen silent for long before and come back; Number: due beacons missed
 	FlagUnrepeated     = "end.unrepeated"          // the source drops repeats, so a parked unit looks dead in it
 	FlagWholeHours     = "end.whole_hours"         // ended a whole number of hours after power-on: switched off by itself? Number: hours
 	FlagAfterlife      = "end.afterlife"           // packets after the end of useful life; Number: how many, At: the first

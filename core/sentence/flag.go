@@ -34,6 +34,8 @@ func FlagOf(f Flag) string {
 		return "Nothing shows that anybody listened after the last packet; say until when it was watched."
 	case "end.few_silent":
 		return "The silence after the last packet covers " + Count(int(f.Number), "due beacon", "due beacons") + " only, too few to rule out loss."
+	case "end.silent_before":
+		return "The silence after the last packet covers " + Count(int(f.Number), "due beacon", "due beacons") + ", which shows no end yet: it was silent for long before and came back."
 	case "end.unrepeated":
 		return "This source leaves out packets that repeat, so a unit at rest looks silent in it: no end, count or rate is claimed for that time."
 	case "end.whole_hours":
