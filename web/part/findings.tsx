@@ -23,6 +23,7 @@ import { Routes } from "./route.tsx"
 import { Series } from "./series.tsx"
 import { runsBehind } from "./result.tsx"
 import { Table } from "./table.tsx"
+import { unnoted } from "./units.tsx"
 import { plotOf, ZoomTools } from "./zoom.tsx"
 
 export function Findings() {
@@ -127,7 +128,7 @@ function stripTable(test: Test): FigureTable {
       rows.push([unit, what, at, from, until])
       behind.push({ unit, run: no, from: Math.min(...known) - around, until: Math.max(...known) + around })
     }
-    row("switched on", run.start.best, run.start.earliest, run.start.latest)
+    row("switched on", unnoted(run) ? null : run.start.best, run.start.earliest, run.start.latest)
     row("first heard", run.first_heard, null, null)
     for (const p of run.periods) row(`${stateName(p.state)}${p.inferred ? ", inferred" : ""}`, null, p.start, p.end)
     for (const e of run.events) row(eventLabel(e, "UTC").replace(/ [\d:]+$/, ""), e.at, null, null)

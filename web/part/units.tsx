@@ -368,11 +368,16 @@ function removeSaved(index: number, from: SavedFrom) {
   change("remove the saved run", { bench: withoutSaved(bench.value, index, from), files: sheet.value.files.filter((f) => f.name !== from.file) })
 }
 
+/** Whether nothing but its first packet tells when a run began. */
+export function unnoted({ start }: Run): boolean {
+  return start.basis === "first_heard" && start.latest !== null
+}
+
 export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; index: number; run: Run; no: number; inTable?: boolean }) {
   const { zone, live } = useView()
   const near = instant(run.start.best) ?? instant(run.first_heard) ?? 0
   const noted = notedOf(index, no).power_on ?? null
-  if (!live || run.saved) return <Clocked at={run.start.best} />
+  if (!live || run.saved) return unnoted(run) ? <>by <Clocked at={run.start.latest} /></> : <Clocked at={run.start.best} />
   const latest = instant(run.start.latest)
   return (
     <>
