@@ -24,7 +24,7 @@ type absence struct {
 
 const (
 	leastAbsence  = time.Hour     // listened to, of a unit that stood where it was; common practice, no source
-	leastAway     = 4 * time.Hour // of one that may have been carried out of reach, or whose place nobody knows
+	leastAway     = 6 * time.Hour // of one that may have been carried out of reach, or whose place nobody knows
 	absenceFactor = 3             // times as long as the longest other silence of the run
 	absenceRow    = 10            // beacons on either side that tell who heard the unit there, and how well
 	absenceLeast  = 4             // of them heard, at least, beside the silence
