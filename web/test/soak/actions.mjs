@@ -144,7 +144,7 @@ async function answerFile(sheet, d) {
   await sheet.locator("#evidence").waitFor()
   const closed = sheet.locator("#evidence .fold-button[aria-expanded=false]")
   if (await closed.count()) await closed.click()
-  await sheet.locator("#evidence .ask button, #evidence select").first().waitFor({ timeout: 5000 }).catch(() => undefined)
+  await sheet.locator("#evidence .ask button, #evidence select").first().waitFor({ timeout: 2000 }).catch(() => undefined)
   return sheet.evaluate(([at, which]) => {
     const all = [...document.querySelectorAll("#evidence .ask button, #evidence .ask input[type=radio], #evidence select")]
     const one = all[Math.floor(at * all.length)]
