@@ -62,16 +62,7 @@ func (c *checker) bounds(at string, b *Bounds, most float64) {
 	if b == nil {
 		return
 	}
-	least := 0.0
-	for _, v := range []*float64{b.Low, b.Best, b.High} {
-		if v == nil {
-			continue
-		}
-		if !(*v > 0 && *v >= least && *v <= most) {
-			c.fail(at, fmt.Sprintf("%g is out of order, or not above 0 and at most %g", *v, most))
-		}
-		least = *v
-	}
+	c.inOrder(at, b, math.SmallestNonzeroFloat64, most, "not above 0 and at most")
 	if b.Best == nil && b.Low == nil {
 		c.fail(at, "neither a best value nor a lower limit")
 	}
@@ -79,18 +70,21 @@ func (c *checker) bounds(at string, b *Bounds, most float64) {
 
 // counts asks for numbers in order that may be 0.
 func (c *checker) counts(at string, b *Bounds, most float64) {
-	if b == nil {
-		return
+	if b != nil {
+		c.inOrder(at, b, 0, most, "not from 0 to")
 	}
-	least := 0.0
+}
+
+// inOrder asks for numbers from least to most, none below the one before; limits says so in words.
+func (c *checker) inOrder(at string, b *Bounds, least, most float64, limits string) {
 	for _, v := range []*float64{b.Low, b.Best, b.High} {
 		if v == nil {
 			continue
 		}
 		if !(*v >= least && *v <= most) {
-			c.fail(at, fmt.Sprintf("%g is out of order, or not from 0 to %g", *v, most))
+			c.fail(at, fmt.Sprintf("%g is out of order, or %s %g", *v, limits, most))
 		}
-		least = *v
+		least = max(least, *v)
 	}
 }
 
