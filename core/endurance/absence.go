@@ -14,8 +14,9 @@ import (
 )
 
 // An absence is a silence between two beacons heard, through which a receiver listened that heard the unit before and after, or one
-// that heard it before or after where it stood, and which the losses in the rest of the run exclude. The unit may have been off, with another charge afterwards, or out of
-// reach: nobody knows whether the beacons due in it were sent. It is a sign and splits nothing.
+// that heard it before or after where it stood, and which the losses in the rest of the run exclude; or one to which nobody
+// listened, for a large part of the run. The unit may have been off, with another charge afterwards, or out of reach: nobody knows
+// whether the beacons due in it were sent. It is a sign and splits nothing.
 type absence struct {
 	from, to clock.Instant // the beacons on either side
 	due      int           // beacons due between them; 0 where no schedule tells
@@ -134,7 +135,7 @@ func (d *draft) unheeded(h hush) bool {
 	span := evidence.Span{Start: d.beats[h.from].due, End: d.beats[h.to].due}
 	dead := spans(d.Deaf).overlap(span)
 	whole := d.beats[len(d.beats)-1].due.Sub(d.beats[0].due)
-	return dead >= leastAway && dead > whole/unheededPart && !slices.Contains(d.woken, span.End) && !d.provenOn(span, leastAway) && !d.numbered(h)
+	return dead >= leastAway && dead > whole/unheededPart && !d.accounted(h, span, leastAway)
 }
 
 // isAbsence tells whether a silence that stands out, others being no longer than other, is one that the loss l excludes, and
@@ -149,7 +150,7 @@ func (d *draft) isAbsence(h hush, other time.Duration, l loss) bool {
 		least, heard = leastAbsence, slices.Concat(heard, d.awayFrom(before, after), d.awayFrom(after, before))
 	}
 	listened := d.watch.union(heard)
-	if listened.overlap(span) < max(least, absenceFactor*other) || slices.Contains(d.woken, b.due) || d.provenOn(span, least) || d.numbered(h) {
+	if listened.overlap(span) < max(least, absenceFactor*other) || d.accounted(h, span, least) {
 		return false
 	}
 	if !counted {
@@ -212,6 +213,12 @@ func (d *draft) stayed(a, b beat) bool {
 	return !slices.ContainsFunc(line.Periods, func(p motion.Period) bool {
 		return p.State == motion.Moving && p.Start.Best < b.due && p.End.Best > a.due
 	})
+}
+
+// accounted tells whether the unit is known to have been on in a silence, but for less than least of it: it woke from sleep, somebody
+// or its own log saw it on, or its running numbers went on.
+func (d *draft) accounted(h hush, s evidence.Span, least time.Duration) bool {
+	return slices.Contains(d.woken, s.End) || d.provenOn(s, least) || d.numbered(h)
 }
 
 // provenOn tells whether a person or the unit's own log saw it on in a silence, with less than least of it left unseen.

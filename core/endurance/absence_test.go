@@ -26,6 +26,15 @@ func apart(charges int, off float64) (Subject, Watch) {
 	return s, t.watch()
 }
 
+// hearInAnother has all but the first charge of apart heard in another file.
+func hearInAnother(s *Subject) {
+	for i := range s.Unit.Transmissions {
+		if x := &s.Unit.Transmissions[i]; x.At > second(36000) {
+			x.Heard[0].Line.File = 1
+		}
+	}
+}
+
 // A unit that was off for long and goes on in step shows it by its silence alone, where that was listened to.
 func TestAbsences(t *testing.T) {
 	const hour = 3600.0
@@ -49,20 +58,12 @@ func TestAbsences(t *testing.T) {
 			w.Presence[0].Spans = []evidence.Span{{Start: whole.Start, End: second(36000)}, {Start: second(36000 + 55*hour), End: whole.End}}
 		}, 0},
 		{"another receiver listened", 2, 55 * hour, func(s *Subject, w *Watch) {
-			for i := range s.Unit.Transmissions {
-				if x := &s.Unit.Transmissions[i]; x.At > second(36000) {
-					x.Heard[0].Line.File = 1
-				}
-			}
+			hearInAnother(s)
 			w.Files = append(w.Files, evidence.File{ID: 1, First: w.Files[0].First, Last: w.Files[0].Last, Resolution: 1})
 			w.Presence = append(w.Presence, evidence.Presence{File: 1, Spans: []evidence.Span{{Start: second(36000 + 55*hour), End: w.Files[0].Last}}})
 		}, 0},
 		{"two logs and nobody between them", 2, 30 * hour, func(s *Subject, w *Watch) {
-			for i := range s.Unit.Transmissions {
-				if x := &s.Unit.Transmissions[i]; x.At > second(36000) {
-					x.Heard[0].Line.File = 1
-				}
-			}
+			hearInAnother(s)
 			whole := w.Presence[0].Spans[0]
 			w.Files[0].Last = second(36000)
 			w.Files = append(w.Files, evidence.File{ID: 1, First: second(36000 + 30*hour), Last: whole.End, Resolution: 1})
@@ -70,11 +71,7 @@ func TestAbsences(t *testing.T) {
 			w.Presence = append(w.Presence, evidence.Presence{File: 1, Spans: []evidence.Span{{Start: second(36000 + 30*hour), End: whole.End}}})
 		}, 1},
 		{"one log a test", 2, 55 * hour, func(s *Subject, w *Watch) {
-			for i := range s.Unit.Transmissions {
-				if x := &s.Unit.Transmissions[i]; x.At > second(36000) {
-					x.Heard[0].Line.File = 1
-				}
-			}
+			hearInAnother(s)
 			w.Files = append(w.Files, evidence.File{ID: 1, First: w.Files[0].First, Last: w.Files[0].Last, Resolution: 1})
 			whole := w.Presence[0].Spans[0]
 			w.Presence[0].Spans = []evidence.Span{{Start: whole.Start, End: second(36000 + 2*hour)}}

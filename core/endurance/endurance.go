@@ -143,6 +143,11 @@ const (
 	FlagShort          = "run.few_beacons"         // fewer than three beacons heard
 )
 
+// DoubtsCharge tells whether a flag speaks against a run being one full charge.
+func DoubtsCharge(code string) bool {
+	return code == FlagSwap || code == FlagAbsence || code == FlagUnheeded || code == FlagSameCharge
+}
+
 // A Run is one battery charge of one unit, from power-on to the last transmission it could make. FirstHeard and LastHeard are
 // facts; Start and End are inferences and carry their bounds (95 %). Times are UTC. ShareHeard is 0 to 1, Rate is per hour
 // of what was sent, Runtime is in seconds and open above unless State is closed.

@@ -127,12 +127,7 @@ func (a *analysis) load(unit int, run *endurance.Run) draw.Load {
 
 // oneCharge tells whether nothing speaks against a run being one full charge.
 func oneCharge(run *endurance.Run) bool {
-	for _, f := range run.Flags {
-		if f.Code == endurance.FlagSwap || f.Code == endurance.FlagAbsence || f.Code == endurance.FlagUnheeded || f.Code == endurance.FlagSameCharge {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(run.Flags, func(f endurance.Flag) bool { return endurance.DoubtsCharge(f.Code) })
 }
 
 // mayCompare tells whether a run may enter a ratio: a closed one that is rankable, or one without an end, as a least value.

@@ -90,14 +90,11 @@ func savedUnitOf(r *report.Unit, under *bench.Bench) savedUnit {
 // savedRun takes over what a report claimed of one run, and what its bench noted about it.
 func savedRun(u *report.Unit, run *report.Run, known *bench.Unit, under *bench.Bench) bench.Saved {
 	s := bench.Saved{Label: cut(run.Label), Start: run.Start.Best, End: run.End.Best, EndEarliest: run.End.Earliest, EndLatest: run.End.Latest, State: run.End.State, Rankable: run.Rankable,
-		OneCharge: true, Transmitted: run.Transmissions, Sent: boundsOf(run.Sent), RatePerH: boundsOf(run.Rate),
+		OneCharge: !slices.ContainsFunc(run.Flags, func(f report.Flag) bool { return endurance.DoubtsCharge(f.Code) }), Transmitted: run.Transmissions, Sent: boundsOf(run.Sent), RatePerH: boundsOf(run.Rate),
 		AirtimeS: boundsOf(run.Airtime), Schedule: run.Schedule.Kind, FixPct: u.CurrentFixPct, MovingPct: movingOf(run.Periods),
 		Battery: known.Battery, TX: known.TX, Conditions: known.Conditions}
 	if b := boundsOf(run.Runtime); b != nil {
 		s.RuntimeS = *b
-	}
-	for _, f := range run.Flags {
-		s.OneCharge = s.OneCharge && f.Code != endurance.FlagSwap && f.Code != endurance.FlagAbsence && f.Code != endurance.FlagUnheeded && f.Code != endurance.FlagSameCharge
 	}
 	if len(u.Runs) == 1 {
 		s.Relayed = u.Relayed
@@ -141,7 +138,7 @@ func boundsOf(e *report.Estimate) *bench.Bounds {
 	if e == nil || e.Low == nil || !(*e.Low > 0) {
 		return nil
 	}
-	return &bench.Bounds{Low: e.Low, Best: e.Best, High: e.High}
+	return plainBounds(e)
 }
 
 // movingOf gives the percentage of the known time of a saved run's periods that it spent moving, nil when not known.
