@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bytes"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,15 +27,23 @@ func enoughColumns(columns []column) bool {
 	return has[mPacket] || has[mFrom] && has[mInfo] || timed && (has[mLat] && has[mLon] || has[mVolts] || has[mAmps])
 }
 
+// wholeRows gives the lines of the beginning of a table that are not cut off, blank or comments.
+func wholeRows(head []byte) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		for line := range headLines(head[:bytes.LastIndexByte(head, '\n')+1]) {
+			if len(bytes.TrimSpace(line)) > 0 && !isComment(line) && !yield(line) {
+				return
+			}
+		}
+	}
+}
+
 // packetColumn finds the column of packets in a table whose first row has headers that may say nothing of it: in the rows below,
 // of as many columns, one field is a packet by itself. It gives the first row and the column's index, -1 when there is none.
 func packetColumn(head []byte) (first []byte, at int) {
 	at = -1
 	delimiter, columns, rows := byte(0), 0, 0
-	for line := range headLines(head[:bytes.LastIndexByte(head, '\n')+1]) {
-		if len(bytes.TrimSpace(line)) == 0 || isComment(line) {
-			continue
-		}
+	for line := range wholeRows(head) {
 		if first == nil {
 			first, delimiter = line, delimiterOf(line)
 			row := fieldsOf(nil, line, delimiter)
@@ -108,10 +117,7 @@ func delimiterOf(line []byte) byte {
 func evenDelimiter(head []byte) byte {
 	for _, d := range delimiters {
 		columns, rows := 0, 0
-		for line := range headLines(head[:bytes.LastIndexByte(head, '\n')+1]) {
-			if len(bytes.TrimSpace(line)) == 0 || isComment(line) {
-				continue
-			}
+		for line := range wholeRows(head) {
 			f := fieldsOf(nil, line, d)
 			values := valuesIn(f, d != ',')
 			if columns == 0 {
