@@ -52,23 +52,22 @@ func (d *dating) checkOrder(s *clock.Stamp, text []byte, line evidence.Line) err
 		return nil
 	}
 	left := d.orders & s.Orders
-	if d.orderBasis == assumed && left != 0 {
-		left = cmp.Or(d.overMidnight(&d.opened, s), left)
-		d.opened = *s
+	if d.orderBasis != assumed || left == 0 {
+		if s.Orders&d.order == 0 {
+			d.notes.add(note{line: line.No, code: "time.day-order", excerpt: text})
+		}
+		return nil
 	}
-	switch {
-	case d.orderBasis == assumed && left != 0:
-		if d.open.n > 0 && left&d.order == 0 {
-			again := d.set
-			again.DayOrder = orderName(left)
-			return &ReadAgain{Settings: again, Line: line}
-		}
-		d.settleOrder(left)
-		if d.orderBasis == assumed {
-			d.open.add(line, text)
-		}
-	case s.Orders&d.order == 0:
-		d.notes.add(note{line: line.No, code: "time.day-order", excerpt: text})
+	left = cmp.Or(d.overMidnight(&d.opened, s), left)
+	d.opened = *s
+	if d.open.n > 0 && left&d.order == 0 {
+		again := d.set
+		again.DayOrder = orderName(left)
+		return &ReadAgain{Settings: again, Line: line}
+	}
+	d.settleOrder(left)
+	if d.orderBasis == assumed {
+		d.open.add(line, text)
 	}
 	return nil
 }
