@@ -1,6 +1,6 @@
 // Words inside figures: how wide they are about, what events are called, and where their labels find room.
 import type { Event, Schedule } from "../report.gen.ts"
-import type { TX } from "../bench.gen.ts"
+import type { Bench, TX } from "../bench.gen.ts"
 import { clock, gap, speed, withUnit, type Measure } from "../format.ts"
 
 /** About how wide a text of 12 px is; wide enough on the faces we name. */
@@ -98,4 +98,9 @@ export function onAirBy(tx: TX | null | undefined): string {
   const rate = lora ? `LoRa, SF\u00a0${tx?.lora?.sf ?? 12}` : tx?.modulation === "fsk9600" ? "9600 baud" : `1200 baud${tx?.modulation ? "" : " (taken)"}`
   const part = (seconds: number | null | undefined, usual: number) => `${withUnit(String(seconds ?? (lora ? 0 : usual)), "s")}${seconds == null ? " (taken)" : ""}`
   return `with ${rate}, TX delay ${part(tx?.tx_delay_s, 0.3)}, tail ${part(tx?.tx_tail_s, 0.1)}`
+}
+
+/** The same of a unit by its name. */
+export function onAirOf(bench: Bench, unit: string): string {
+  return onAirBy(bench.units?.find((u) => u.name === unit)?.tx)
 }

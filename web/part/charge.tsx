@@ -8,7 +8,12 @@ import { bench } from "../state/sheet.ts"
 import { useView } from "../view.ts"
 import { Choice, Field, NumberField, type Option } from "./field.tsx"
 import { Fold } from "./part.tsx"
-import { bases as capacityBases } from "./units.tsx"
+
+/** What a pack's capacity may rest on. */
+export const capacityBases: Option[] = [
+  { value: "", text: "basis not known" }, { value: "measured", text: "from an analyser" }, { value: "recharged", text: "from the charger" },
+  { value: "printed", text: "printed, new pack" }, { value: "printed_used", text: "printed, used pack" },
+]
 
 const bases: Option[] = [{ value: "recharged", text: "put back by the charger" }, { value: "meter", text: "counted by a meter" }]
 

@@ -3,7 +3,7 @@ import { instant } from "../format.ts"
 import type { Behind } from "../figure/table.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Comparison, Condition, Run, Unit } from "../report.gen.ts"
-import { onAirBy } from "../figure/words.ts"
+import { onAirOf } from "../figure/words.ts"
 import { stationsOf } from "../state/edits.ts"
 import { pair } from "../state/selection.ts"
 import { useView } from "../view.ts"
@@ -74,7 +74,7 @@ function Side({ of, unit, label, children }: { of: Condition; unit: Unit | undef
   if (of.state === "not_noted" && of.a === of.b) return <></> // its state says so
   const none = children === "not noted" || runs.every((r) => r.saved) || !heard.includes(of.check) && /(?:^|, )0(?![.,\d])/.test(children)
   if (!query || none || children === "") return <>{children}</>
-  return <Num place={`condition ${label} ${of.check}`} number={unit.name} title={`${unit.name}: ${of.name}, ${children}${of.check === "airtime" ? `, ${onAirBy(bench.units?.find((u) => u.name === unit.name)?.tx)}` : ""}`} query={query}>{children}</Num>
+  return <Num place={`condition ${label} ${of.check}`} number={unit.name} title={`${unit.name}: ${of.name}, ${children}${of.check === "airtime" ? `, ${onAirOf(bench, unit.name)}` : ""}`} query={query}>{children}</Num>
 }
 
 function AlikeLine({ of }: { of: Comparison }) {

@@ -8,7 +8,7 @@ import type { Behind, FigureTable } from "../figure/table.ts"
 import { nameWithin, testsOf, type Test } from "../figure/tests.ts"
 import type { Window } from "../figure/time.ts"
 import { endsSay, Whiskers, whiskerHeight, type WhiskerRow } from "../figure/whiskers.tsx"
-import { eventLabel, onAirBy, scheduleInShort, stateName } from "../figure/words.ts"
+import { eventLabel, onAirOf, scheduleInShort, stateName } from "../figure/words.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Comparison, Estimate, Report } from "../report.gen.ts"
 import { noting, openPackets, pair, windows } from "../state/selection.ts"
@@ -289,7 +289,7 @@ function DrawTable() {
       <><UnitName name={u.name} index={index} /> {run.label}</>,
       ...[quantity(run.charge?.mah ?? null, "mAh"), quantity(run.draw.mah_per_min, "mAh/min"), quantity(run.draw.mean_mw, "mW"), quantity(run.draw.energy_mwh, "mWh"),
         quantity(run.draw.c_rate), quantity(run.draw.mah_per_transmission, "mAh"), quantity(run.airtime_s, "s")].map((value, i) => (
-        run.saved || value.best === notKnown ? <Stacked of={value} /> : <Num place={`draw ${u.name} ${no}`} number={String(i)} title={`${u.name}, ${drawHeads[i + 1]?.toLowerCase()}: ${inOne(value)}${i === drawHeads.length - 2 ? `, ${onAirBy(bench.units?.find((b) => b.name === u.name)?.tx)}` : ""}`} query={{ unit: u.name, run: no }}><Stacked of={value} /></Num>
+        run.saved || value.best === notKnown ? <Stacked of={value} /> : <Num place={`draw ${u.name} ${no}`} number={String(i)} title={`${u.name}, ${drawHeads[i + 1]?.toLowerCase()}: ${inOne(value)}${i === drawHeads.length - 2 ? `, ${onAirOf(bench, u.name)}` : ""}`} query={{ unit: u.name, run: no }}><Stacked of={value} /></Num>
       )),
     ],
   }])))

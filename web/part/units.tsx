@@ -12,7 +12,7 @@ import { changeRun, notedOf } from "../state/runs.ts"
 import { allUnits } from "../state/selection.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
 import { useView } from "../view.ts"
-import { SingleRuns } from "./charge.tsx"
+import { capacityBases, SingleRuns } from "./charge.tsx"
 import { Drawer } from "./drawer.tsx"
 import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
@@ -59,11 +59,6 @@ interface CellProps {
   at: number
 }
 
-export const bases: Option[] = [
-  { value: "", text: "basis not known" }, { value: "measured", text: "from an analyser" }, { value: "recharged", text: "from the charger" },
-  { value: "printed", text: "printed, new pack" }, { value: "printed_used", text: "printed, used pack" },
-]
-
 const supplies: Option[] = [
   { value: "", text: "own pack" }, { value: "usb_bank", text: "USB power bank" }, { value: "primary", text: "primary cells" }, { value: "external", text: "outside supply" },
 ]
@@ -77,7 +72,7 @@ export function Charge({ unit, at }: CellProps) {
     <>
       <NumberField label={`Capacity of the pack, ${unit.name}`} value={unit.battery?.capacity_mah} unit="mAh" asked={asked("capacity", unit.name)}
         onChange={(v) => edit.battery("change the capacity", { capacity_mah: v })} /><Comma />
-      <Choice label={`What the capacity of ${unit.name} rests on`} value={unit.battery?.basis === "unknown" ? "" : unit.battery?.basis ?? ""} options={bases}
+      <Choice label={`What the capacity of ${unit.name} rests on`} value={unit.battery?.basis === "unknown" ? "" : unit.battery?.basis ?? ""} options={capacityBases}
         onChange={(basis) => edit.battery("change the basis of the capacity", { basis })} />
     </>
   )
