@@ -11,6 +11,7 @@ import { Kept } from "./part/kept.tsx"
 import { Part } from "./part/part.tsx"
 import { Running } from "./part/running.tsx"
 import { Save } from "./part/save.tsx"
+import { Turns } from "./part/turn.tsx"
 import { Header, Title } from "./part/title.tsx"
 import { Foot, SheetParts } from "./sheet.tsx"
 import { analysing, busy, lanes, reading, report, stopped } from "./state/engine.ts"
@@ -19,6 +20,7 @@ import { finished } from "./state/finished.ts"
 import { takeDrop, takeText } from "./state/intake.ts"
 import { said } from "./state/selection.ts"
 import { settings } from "./state/settings.ts"
+import { drawAll, drawing } from "./state/turns.ts"
 import { bench, files, redo, undo, unsaved } from "./state/sheet.ts"
 import { emptyReport, ViewContext, type View } from "./view.ts"
 
@@ -32,7 +34,7 @@ export function App() {
   }))
   const empty = files.value.length === 0 && (bench.value.units?.length ?? 0) === 0
   return (
-    <ViewContext.Provider value={view.value}>
+    <ViewContext.Provider value={view.value}><Turns.Provider value>
       <DropTarget />
       <div class="page" ref={main}>
         <Header />
@@ -52,10 +54,15 @@ export function App() {
           )}
         </main>
         <Foot />
-        <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{firstLook.value ? "A first look; reading the whole." : reading.value ? "Reading." : busy.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
+        <Status />
       </div>
-    </ViewContext.Provider>
+    </Turns.Provider></ViewContext.Provider>
   )
+}
+
+/** What the page is at, for those who listen; a component of its own, so that a change of it draws nothing else anew. */
+function Status() {
+  return <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{firstLook.value ? "A first look; reading the whole." : reading.value ? "Reading." : busy.value || drawing.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
 }
 
 /** Where the result will stand. */
@@ -75,7 +82,10 @@ function follow(page: HTMLElement | null, told: (width: number) => void) {
   const observer = new ResizeObserver(tell)
   observer.observe(page)
   tell()
-  const paper = () => told(648)
+  const paper = () => {
+    drawAll()
+    told(648)
+  }
   window.addEventListener("beforeprint", paper)
   window.addEventListener("afterprint", tell)
   return () => {

@@ -17,7 +17,15 @@ export interface Gap {
   single: boolean
 }
 
-export function gapsOf(lane: Lane): Gap[] {
+const found = new WeakMap<Lane, readonly Gap[]>() // they are asked for again and again while a figure is drawn
+
+export function gapsOf(lane: Lane): readonly Gap[] {
+  const gaps = found.get(lane) ?? gapsIn(lane)
+  found.set(lane, gaps)
+  return gaps
+}
+
+function gapsIn(lane: Lane): Gap[] {
   const gaps: Gap[] = []
   let last: number | null = null, single = true
   for (const slot of slotsOf(lane)) {

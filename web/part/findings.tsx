@@ -23,6 +23,7 @@ import { Routes } from "./route.tsx"
 import { Series } from "./series.tsx"
 import { runsBehind } from "./result.tsx"
 import { Table } from "./table.tsx"
+import { InTurn } from "./turn.tsx"
 import { unnoted } from "./units.tsx"
 import { plotOf, ZoomTools } from "./zoom.tsx"
 
@@ -34,9 +35,9 @@ export function Findings() {
   return (
     <Part id="findings" name="Findings" line={summary(report)} foldable>
       {tests.map((test) => <AtWidths key={test.key}><TestFigures test={test} /></AtWidths>)}
-      <AtWidths><DrawFigure /><RatioFigure /></AtWidths>
+      <AtWidths><InTurn><DrawFigure /></InTurn><InTurn><RatioFigure /></InTurn></AtWidths>
       <Fold title="How the draw was worked out, and what its uncertainty is made of"><Budgets /></Fold>
-      <Periods />
+      <InTurn><Periods /></InTurn>
     </Part>
   )
 }
@@ -69,11 +70,11 @@ function TestFigures({ test }: { test: Test }) {
   const window = windows.value.get(test.key) ?? test.whole
   return (
     <>
-      <StripFigure test={test} window={window} view={view} />
-      {test.runs.some((r) => (r.lane?.sent.length ?? 0) > 2) && <IntervalFigure test={test} window={window} view={view} />}
-      <Series test={test} window={window} />
-      <PaceFigures test={test} />
-      <Routes test={test} />
+      <InTurn><StripFigure test={test} window={window} view={view} /></InTurn>
+      {test.runs.some((r) => (r.lane?.sent.length ?? 0) > 2) && <InTurn><IntervalFigure test={test} window={window} view={view} /></InTurn>}
+      <InTurn><Series test={test} window={window} /></InTurn>
+      <InTurn><PaceFigures test={test} /></InTurn>
+      <InTurn><Routes test={test} /></InTurn>
     </>
   )
 }

@@ -2,6 +2,7 @@
 import type { ComponentChildren } from "preact"
 import { fold, folds } from "../state/selection.ts"
 import { useView } from "../view.ts"
+import { InTurn } from "./turn.tsx"
 
 interface PartProps {
   id: string
@@ -30,7 +31,7 @@ export function Part({ id, name, line, heavy, foldable, folded, noPrint, childre
       </h2>
       <div class="content">
         {line && <p class="partline">{line}</p>}
-        {!closed && children}
+        {!closed && <InTurn>{children}</InTurn>}
       </div>
     </section>
   )
@@ -41,7 +42,7 @@ export function Fold({ title, open, children }: { title: ComponentChildren; open
   return (
     <details class="fold" open={open ?? false}>
       <summary>{title}</summary>
-      {children}
+      <InTurn>{children}</InTurn>
     </details>
   )
 }

@@ -2,6 +2,7 @@
 // and value; the roles are written out, since CSS changes how the cells are displayed.
 import type { ComponentChildren } from "preact"
 import { Drawer } from "./drawer.tsx"
+import { InTurn } from "./turn.tsx"
 
 export interface Head {
   name: string
@@ -33,11 +34,15 @@ export function Table({ caption, heads, groups, fixed }: { caption: string; head
       {groups.map((g) => (
         <tbody key={g.key} role="rowgroup">
           {g.name !== null && <tr role="row" class="group"><th role="rowheader" scope="rowgroup" colSpan={heads.length}>{g.name}</th></tr>}
-          {g.lines.map((l) => <Lines key={l.key} line={l} heads={heads} />)}
+          {groups.length > 1 ? <InTurn><GroupLines group={g} heads={heads} /></InTurn> : <GroupLines group={g} heads={heads} />}
         </tbody>
       ))}
     </table>
   )
+}
+
+function GroupLines({ group, heads }: { group: Group; heads: Head[] }) {
+  return <>{group.lines.map((l) => <Lines key={l.key} line={l} heads={heads} />)}</>
 }
 
 /** A head as it runs in before its value: the first letter small. */

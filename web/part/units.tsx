@@ -18,6 +18,7 @@ import { Choice, Field, NumberField, WhenField, type Option } from "./field.tsx"
 import { Num, Stacked } from "./number.tsx"
 import { Fold, Part } from "./part.tsx"
 import { asked, openQuestions, Questions } from "./questions.tsx"
+import { InTurn } from "./turn.tsx"
 import { Facts, Table, type Group, type Head } from "./table.tsx"
 
 export function Units() {
@@ -32,9 +33,9 @@ export function Units() {
     <Part id="units" name="Units and runs" line={line} foldable>
       {live && <Questions />}
       <UnitFacts />
-      <Runs />
-      <SingleRuns />
-      <AboutRuns />
+      <InTurn><Runs /></InTurn>
+      <InTurn><SingleRuns /></InTurn>
+      <InTurn><AboutRuns /></InTurn>
     </Part>
   )
 }
@@ -229,7 +230,7 @@ function UnitFacts() {
   const abreast = live && width >= 720 ? 3 : 2
   const units = (bench.units ?? []).map((unit, at) => ({ unit, at })), shown = live && !allUnits.value ? units.slice(0, few) : units
   const rows = Array.from({ length: Math.ceil(shown.length / abreast) }, (_, i) => shown.slice(i * abreast, (i + 1) * abreast))
-  return <>{rows.map((some) => <FactsOf key={some[0]?.at} units={some} />)}<AllUnits /></>
+  return <>{rows.map((some) => <InTurn key={some[0]?.at}><FactsOf units={some} /></InTurn>)}<AllUnits /></>
 }
 
 /** Offers the units that a long sheet leaves out. */

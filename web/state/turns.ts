@@ -1,0 +1,54 @@
+// What the sheet draws for the first time takes turns, so that no frame lasts long: a sheet of ten units would take a third of a second
+// in one.
+import { signal } from "@preact/signals"
+
+/** Whether something still waits for its turn. */
+export const drawing = signal(false)
+
+type Turn = () => void
+
+const waiting = new Set<Turn>()
+let hurried = false
+
+/** How long a frame may take for turns, ms; layout comes on top. */
+const share = 8
+
+/** Has something drawn when its turn comes; returns how to give that up. */
+export function takeTurn(draw: Turn): () => void {
+  waiting.add(draw)
+  if (!drawing.value) {
+    drawing.value = true
+    requestAnimationFrame(frame)
+  }
+  return () => void waiting.delete(draw)
+}
+
+async function frame() {
+  const start = performance.now()
+  do await next()
+  while (waiting.size > 0 && performance.now() - start < share)
+  if (waiting.size > 0) requestAnimationFrame(frame)
+  else drawing.value = false
+}
+
+/** Draws what waits longest, and returns once it stands. */
+async function next() {
+  const [draw] = waiting
+  if (!draw) return
+  waiting.delete(draw)
+  draw()
+  await Promise.resolve() // what a signal changes is rendered in a microtask of its own
+}
+
+/** Draws all that waits at once, and what it holds too: paper cannot be drawn later. */
+export function drawAll() {
+  hurried = true
+  for (const draw of waiting) draw()
+  waiting.clear()
+  void Promise.resolve().then(() => (hurried = false))
+}
+
+/** Whether what appears now must not wait. */
+export function hurry(): boolean {
+  return hurried
+}
