@@ -3,6 +3,7 @@ import { createSHA256 } from "hash-wasm"
 import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type ExportKind, type Looked, type Progress } from "./engine.ts"
 import { Excerpt } from "./excerpt.ts"
 import type { Bench } from "./bench.gen.ts"
+import { warmUp } from "./warm.ts"
 
 /** A file as the page has it. */
 interface Dropped {
@@ -31,6 +32,7 @@ export type Reply =
 
 let engine: Engine | undefined
 let last: Promise<void> = Promise.resolve()
+let asked = false // for anything but to start
 const running = new Map<number, AbortController>()
 
 function post(reply: Reply) {
@@ -43,6 +45,7 @@ self.onmessage = (event: MessageEvent<{ call: number; request: Request }>) => {
     running.get(request.call)?.abort()
     return
   }
+  asked ||= request.kind !== "start"
   const control = new AbortController()
   running.set(call, control)
   last = last.then(async () => {
@@ -61,6 +64,7 @@ self.onmessage = (event: MessageEvent<{ call: number; request: Request }>) => {
 async function serve(call: number, request: Request, signal: AbortSignal): Promise<unknown> {
   if (request.kind === "start") {
     engine = await Engine.start(request.engine, createSHA256)
+    setTimeout(() => (last = last.then(warm)), calm)
     return { version: engine.version }
   }
   if (!engine) throw new EngineFault("the engine has not started")
@@ -88,6 +92,13 @@ async function serve(call: number, request: Request, signal: AbortSignal): Promi
     case "cancel":
       return undefined
   }
+}
+
+/** How long nothing must have been asked before the engine is warmed up, ms. */
+const calm = 300
+
+async function warm() {
+  if (engine && !asked) await warmUp(engine).catch(() => undefined) // an engine that cannot says so when it is asked for something
 }
 
 /** Tells under which bench a file will be analysed, so that it need not be read twice. One that is refused is so by the analysis. */

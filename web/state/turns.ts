@@ -11,7 +11,7 @@ const waiting = new Set<Turn>()
 let hurried = false
 
 /** How long a frame may take for turns, ms; layout comes on top. */
-const share = 8
+const share = 4
 
 /** Has something drawn when its turn comes; returns how to give that up. */
 export function takeTurn(draw: Turn): () => void {

@@ -15,12 +15,16 @@ export async function opening(path) {
   }
 }
 
+/** How long somebody takes at least to choose a file, ms; meanwhile the engine warms up. */
+const choosing = 2000
+
 /** Chooses files and waits for the result: the seconds that took, and those to the first look, which may be the result itself; the longest
  * frame in ms, and the most memory of a renderer in MB. */
 export async function dropped(page, files, timeout) {
   const { sheet, close } = await open(page)
   try {
     await sheet.waitForFunction(() => performance.getEntriesByName("engine ready").length > 0)
+    await sheet.waitForTimeout(choosing)
     await sheet.evaluate(() => {
       window.longest = 0
       let before = performance.now()

@@ -1,0 +1,28 @@
+// A small made-up test that an engine works through while nobody waits: what ran once need not be compiled when the first log comes.
+import type { Bench } from "./bench.gen.ts"
+import type { Engine } from "./engine.ts"
+
+const minute = 60_000, begin = Date.UTC(2031, 4, 2, 4)
+
+const bench: Bench = {
+  schema: "lastbeacon.bench/1",
+  units: [7, 8].map((ssid) => ({ name: `unit ${ssid}`, match: [{ station: `Q0WARM-${ssid}` }], battery: { capacity_mah: 2000, basis: "measured" }, runs: [{ power_on: { at: new Date(begin).toISOString(), precision_s: 60 } }] })),
+}
+
+/** One unit that beacons every two minutes and moves in the end, one that slows down, and a station among them. */
+function log(): Uint8Array {
+  const lines: string[] = []
+  const send = (at: number, sender: string, rest: string) => lines.push(`${new Date(begin + at).toISOString().slice(0, 19)}Z ${sender}>APZ001,WIDE1-1,qAR,Q0EAR-10:!6203.${rest}`)
+  for (let i = 0, slow = 7000; i < 60; i++) {
+    send(2 * i * minute, "Q0WARM-7", `${i < 40 ? 10 : i}N/00938.10E[000/0${i < 40 ? 0 : 1}0/A=001640`)
+    if (i < 30) send(slow += minute * Math.min(8, 1 << i), "Q0WARM-8", "90N/00938.10E[")
+    send(31_000 * i + 3000, `Q${i % 10}OTHER`, "20N/00938.40E-")
+  }
+  return new TextEncoder().encode(`${lines.sort().join("\n")}\n`)
+}
+
+/** Has the engine read and analyse the test; it keeps nothing of it. */
+export async function warmUp(engine: Engine): Promise<void> {
+  const text = log()
+  await engine.look(bench, new Map([[0, { name: "warm.log", size: text.length, open: async function* () { yield text } }]]))
+}
