@@ -34,7 +34,7 @@ func (f *filter) sightAdaptive(w *way) fit {
 		}
 	}
 	for _, blur := range []float64{0.05, 0.02} {
-		best = f.learn(best.rule, best.noise, 1)
+		best = f.improved(best, 1)
 		f.turnScrews(&best, slows)
 		f.sharpen(&best, blur)
 	}
@@ -46,7 +46,7 @@ func (f *filter) sightAdaptive(w *way) fit {
 		r.delay = delay
 		f.better(&best, &r, best.noise)
 	}
-	return f.learn(best.rule, best.noise, 2)
+	return f.improved(best, 2)
 }
 
 // sharpen gives the rule a new blur, for better or worse.
@@ -70,13 +70,13 @@ func (f *filter) fitAdaptive(best fit, w *way) fit {
 	for range 4 {
 		before := best.tally.logL
 		f.turnScrews(&best, slows)
-		best = f.learn(best.rule, best.noise, 1)
+		best = f.improved(best, 1)
 		if best.tally.logL < before+0.5 {
 			break
 		}
 	}
 	f.refine(&best)
-	return f.learn(best.rule, best.noise, 3)
+	return f.improved(best, 3)
 }
 
 func plainAdapt(w *way, slow, fast, metres, holdback float64) *adaptRule {

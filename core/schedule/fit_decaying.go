@@ -161,7 +161,7 @@ func (f *filter) better(best *fit, r rule, n noise) {
 func (f *filter) search(best fit) fit {
 	for range 4 {
 		before := best.tally.logL
-		best = f.learn(best.rule, best.noise, 3)
+		best = f.improved(best, 3)
 		for _, longest := range f.longests(best.rule.(*decayRule).base) {
 			f.tryDecay(&best, func(c *decayRule) { c.longest = longest })
 		}
@@ -177,7 +177,7 @@ func (f *filter) search(best fit) fit {
 			break
 		}
 	}
-	return f.fine(f.learn(best.rule, best.noise, 6))
+	return f.fine(f.improved(best, 6))
 }
 
 func (f *filter) tryDecay(best *fit, change func(c *decayRule)) {

@@ -36,7 +36,7 @@ func (f *filter) fitPeriods() []fit {
 		if f.better(&t, fixedRule{period}, start); t.tally.logL > f.bar {
 			if f.cell == 0 {
 				f.bar = math.Inf(-1)
-				t = f.learn(t.rule, t.noise, 2)
+				t = f.improved(t, 2)
 			}
 			tried = append(tried, t)
 			top = max(top, t.tally.logL)
@@ -47,7 +47,7 @@ func (f *filter) fitPeriods() []fit {
 	if f.cell > 0 {
 		tried = tried[:min(len(tried), learnPeriods)]
 		for i, t := range tried {
-			tried[i] = f.learn(t.rule, t.noise, 2)
+			tried[i] = f.improved(t, 2)
 		}
 		sortFits(tried)
 	}
@@ -77,13 +77,19 @@ func (f *filter) tuned(best fit) fit {
 	return best
 }
 
-// fullFits fits candidates to all gaps, without those that fall out of sight, and sorts them.
+// fullFits fits candidates of a screening to all gaps, without those that fall out of sight, and sorts them.
 func (f *filter) fullFits(candidates []fit) []fit {
 	var kept []fit
 	top := math.Inf(-1)
 	for _, t := range candidates {
 		f.bar = top - outOfSight
-		if t = f.learn(t.rule, t.noise, 12); t.tally.logL > f.bar {
+		if len(f.at) > screenGaps+1 {
+			t.tally = f.over(t.rule, t.noise)
+		}
+		if t.tally.logL < f.bar {
+			continue
+		}
+		if t = f.improved(t, 12); t.tally.logL > f.bar {
 			kept = append(kept, t)
 			top = max(top, t.tally.logL)
 		}

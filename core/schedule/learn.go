@@ -39,7 +39,11 @@ func (f *filter) widest(interval float64) float64 {
 
 // learn fits the noise of a rule, and its scale when it has one, by expectation and maximisation; rounds bounds the work.
 func (f *filter) learn(r rule, n noise, rounds int) fit {
-	best := fit{r, n, f.over(r, n)}
+	return f.improved(fit{r, n, f.over(r, n)}, rounds)
+}
+
+// improved is learn from a fit whose tally is that of the times under study.
+func (f *filter) improved(best fit, rounds int) fit {
 	for range rounds {
 		if math.IsInf(best.tally.logL, -1) {
 			break
