@@ -16,11 +16,11 @@ type Question struct {
 // A Test is the plan: runs of each unit, the longest interval that still bounds the ends well enough, and from when to watch and
 // until when to listen, counted from power-on. One further run like the shortest ends before WatchS in 2.5 of 100 cases.
 type Test struct {
-	Runs, RunsEqual int // to show the difference; to show that there is none beyond it
-	Power           float64
-	IntervalS       float64
-	WatchS          float64 // from when on somebody should be there to see an end
-	ListenS         float64
+	Runs      int // to show the difference
+	Power     float64
+	IntervalS float64
+	WatchS    float64 // from when on somebody should be there to see an end
+	ListenS   float64
 }
 
 // ends is how well run times should be known: limits within 2.5 % on either side.
@@ -34,7 +34,6 @@ func Next(q Question) Test {
 	t := Test{}
 	plan := estimate.RunsToDiffer(q.Difference, q.CV, q.Power)
 	t.Runs, t.Power = plan.Runs, plan.Power
-	t.RunsEqual = estimate.RunsToEqual(q.Difference, q.CV, q.Power).Runs
 	width := Age(1, q.Heard, 0.975) - Age(1, q.Heard, 0.025)
 	most := 2 * ends * q.ShortestS / width
 	for _, s := range []float64{10, 15, 20, 30, 60, 120, 180, 300, 600, 900, 1200, 1800} {
