@@ -136,19 +136,23 @@ const (
 
 // Pair compares two units.
 func Pair(a, b Subject, set Settings) Comparison {
-	return PairKnowing(a, b, set, func(_ []string, find func() Verdict) Verdict { return find() })
+	return PairKnowing(a, b, set, Repeats(set), func(_ []string, find func() Verdict) Verdict { return find() })
+}
+
+// Repeats gives the runs of each unit that would show the planned difference.
+func Repeats(set Settings) estimate.Plan {
+	return estimate.RunsToDiffer(PlannedDifference, max(cmp.Or(set.CV, DefaultCV), 0.005), PlannedPower)
 }
 
 // Lasted gives the verdict on run times in tests of some labels, which a caller may know from before or else find: what packs hold
 // has no part in it, only the units' names, and the labels, times, packs, kinds of supply, begins, ends and ranks of their runs.
 type Lasted func(labels []string, find func() Verdict) Verdict
 
-// PairKnowing is Pair for a caller that remembers verdicts on run times.
-func PairKnowing(a, b Subject, set Settings, lasted Lasted) Comparison {
+// PairKnowing is Pair for a caller that remembers verdicts on run times, and knows the repeats, which all pairs share.
+func PairKnowing(a, b Subject, set Settings, repeats estimate.Plan, lasted Lasted) Comparison {
 	if set.CV == 0 {
 		set.CV = DefaultCV
 	}
-	repeats := estimate.RunsToDiffer(PlannedDifference, max(set.CV, 0.005), PlannedPower)
 	labels := common(a.Runs, b.Runs)
 	if len(labels) < 2 {
 		return whole([]group{newGroup(a, b, onlyLabel(labels), set)}, repeats, lasted)

@@ -73,7 +73,8 @@ func (a *analysis) endure(memory *memory) {
 	for i := range a.units {
 		notes := a.bench.Units[i].Notes()
 		track, alive := a.track(&a.bench.Units[i])
-		t, way := memory.timeline(track, beacons(&a.units[i]))
+		way := both(fixesOf(track), a.sent[i])
+		t := memory.timeline(track, a.fixes[i], way)
 		a.timelines = append(a.timelines, t)
 		keys[i] = both(both(a.keys[i], way), contentOf(notes, alive, a.watch.Stated))
 		drafts[i] = a.drafts.of(keys[i], func() endurance.Drafts {

@@ -145,7 +145,7 @@ func (a *analysis) tracks(memory *memory) []report.Track {
 	var out []report.Track
 	for _, t := range a.evidence.Tracks {
 		f := &a.evidence.Files[t.File]
-		line, _ := memory.timeline(t.Fixes, nil)
+		line := memory.timeline(t.Fixes, nil, both(fixesOf(t.Fixes), fixesOf(nil)))
 		o := report.Track{File: f.Name, Name: t.Name, Fixes: len(t.Fixes)}
 		for i := range a.bench.Units {
 			for _, name := range a.bench.Units[i].Tracks {

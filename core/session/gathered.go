@@ -45,6 +45,8 @@ type gathered struct {
 	keys  []digest               // what each unit was found by
 	ours  map[evidence.Line]bool // lines that a unit counts
 	busy  recall[*endurance.Run, estimate.Estimate]
+	fixes [][]evidence.Fix // places that each unit sent
+	sent  []digest         // of them
 }
 
 // A life is the runs of one unit, and what follows from them; by the run's number.
@@ -86,6 +88,8 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 	}
 	g.register.Relay(g.units)
 	for i := range g.units {
+		g.fixes = append(g.fixes, beacons(&g.units[i]))
+		g.sent = append(g.sent, fixesOf(g.fixes[i]))
 		for k := range g.units[i].Transmissions {
 			for _, r := range g.units[i].Transmissions[k].Heard {
 				g.ours[r.Line] = true

@@ -7,6 +7,7 @@ import (
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/draw"
+	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/schedule"
@@ -25,6 +26,7 @@ type memory struct {
 	pairs     recall[digest, compare.Comparison]
 	lasted    recall[digest, compare.Verdict]
 	worded    recall[digest, worded]
+	repeats   recall[float64, estimate.Plan]
 	draws     recall[digest, draw.Draw]
 	offsets   recall[digest, []skew.Offset]
 	gathered  *gathered
@@ -49,6 +51,7 @@ func (m *memory) age() {
 	m.pairs.age(mostLarge)
 	m.lasted.age(mostRemembered)
 	m.worded.age(mostLarge)
+	m.repeats.age(mostRemembered)
 	m.draws.age(mostRemembered)
 	m.offsets.age(mostRemembered)
 	if m.gathered != nil {
@@ -82,21 +85,22 @@ func (r *recall[K, T]) age(most int) {
 	}
 }
 
-// timeline gives how a unit moved, from the track that travelled with it and from its own beacons, and the digest of these.
-func (m *memory) timeline(track, beacons []evidence.Fix) (t motion.Timeline, key digest) {
-	key = digestOf(func(w func(uint64)) {
-		w(uint64(len(track)))
-		for _, fixes := range [][]evidence.Fix{track, beacons} {
-			for i := range fixes {
-				f := &fixes[i]
-				for _, v := range []float64{f.Place.Lat, f.Place.Lon, f.Cell.Lat, float64(f.Speed), float64(f.Course)} {
-					w(math.Float64bits(v))
-				}
-				w(uint64(f.At))
+// timeline gives how a unit moved, from the track that travelled with it and from its own beacons; key is the digest of both.
+func (m *memory) timeline(track, beacons []evidence.Fix, key digest) motion.Timeline {
+	return m.timelines.of(key, func() motion.Timeline { return motionOf(track, beacons) })
+}
+
+// fixesOf digests what motion is found from.
+func fixesOf(fixes []evidence.Fix) digest {
+	return digestOf(func(w func(uint64)) {
+		for i := range fixes {
+			f := &fixes[i]
+			for _, v := range [...]float64{f.Place.Lat, f.Place.Lon, f.Cell.Lat, float64(f.Speed), float64(f.Course)} {
+				w(math.Float64bits(v))
 			}
+			w(uint64(f.At))
 		}
 	})
-	return m.timelines.of(key, func() motion.Timeline { return motionOf(track, beacons) }), key
 }
 
 func motionOf(track, beacons []evidence.Fix) motion.Timeline {
@@ -141,6 +145,7 @@ func (m *memory) alike(a, b observed) schedule.Likeness {
 // comparisons compares all pairs; those whose units and settings are as before are known. keys tell what each was made of, before
 // all pairs were judged together.
 func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (all []compare.Comparison, keys []digest) {
+	repeats := m.repeats.of(set.CV, func() estimate.Plan { return compare.Repeats(set) })
 	of, times := make([]digest, len(subjects)), make([]digest, len(subjects))
 	for i := range subjects {
 		of[i], times[i] = contentOf(subjects[i], set), timesOf(&subjects[i], set)
@@ -151,7 +156,7 @@ func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (
 		lasted := func(labels []string, find func() compare.Verdict) compare.Verdict {
 			return m.lasted.of(both(both(times[i], times[j]), contentOf(labels)), find)
 		}
-		return m.pairs.of(key, func() compare.Comparison { return compare.PairKnowing(subjects[i], subjects[j], set, lasted) })
+		return m.pairs.of(key, func() compare.Comparison { return compare.PairKnowing(subjects[i], subjects[j], set, repeats, lasted) })
 	})
 	return all, keys
 }

@@ -6,6 +6,7 @@ import (
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
+	"lastbeacon/core/motion"
 	"lastbeacon/core/report"
 	"lastbeacon/core/schedule"
 	"lastbeacon/core/sentence"
@@ -173,6 +174,7 @@ func (a *analysis) observe(unit, run int, memory *memory) observed {
 		o.Resolution = max(o.Resolution, clock.Seconds(a.evidence.Files[sent.Heard[0].Line.File].Resolution))
 	}
 	o.key = digestOf(heardUnder(o.Times, o.Resolution, o.Motion))
-	o.Read = func() []schedule.Reading { return memory.readings.of(o.key, o.Periods) }
+	heard := digestOf(heardUnder(o.Times, o.Resolution, motion.Timeline{})) // how the unit moved has no part in its periods
+	o.Read = func() []schedule.Reading { return memory.readings.of(heard, o.Periods) }
 	return o
 }

@@ -55,7 +55,8 @@ func (s *Session) Export(kind string) ([]byte, error) {
 	case "summary":
 		return report.Summary(s.last.report), nil
 	case "json":
-		return s.last.written()
+		parts, err := s.last.written()
+		return slices.Concat(parts...), err
 	case "csv":
 		return report.CSV(s.last.report), nil
 	case "md":
@@ -66,9 +67,9 @@ func (s *Session) Export(kind string) ([]byte, error) {
 	return nil, fmt.Errorf("there is no export %q", kind)
 }
 
-// written gives the report as JSON, with the bench that it was made under so that others can repeat it. Comparisons, which are
-// most of it, are written when they are worded and only put in their place here.
-func (a *analysis) written() ([]byte, error) {
+// written gives the report as JSON, with the bench that it was made under so that others can repeat it, in pieces that follow each
+// other. Comparisons, which are most of it, are written when they are worded and only put in their place here.
+func (a *analysis) written() ([][]byte, error) {
 	rest := *a.report
 	rest.Comparisons = nil
 	text, err := report.JSON(&rest)
@@ -79,16 +80,18 @@ func (a *analysis) written() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	pairs := make([][]byte, len(a.words))
+	place := bytes.LastIndex(text, []byte(`"comparisons":[]`)) + len(`"comparisons":[`) // little follows it
+	parts := [][]byte{text[:place]}
 	for i, w := range a.words {
 		if w.err != nil {
 			return nil, fmt.Errorf("comparison %d: %w", i, w.err)
 		}
-		pairs[i] = w.text
+		if i > 0 {
+			parts = append(parts, []byte{','})
+		}
+		parts = append(parts, w.text)
 	}
-	before, after, _ := bytes.Cut(text, []byte(`"comparisons":[]`))
-	return slices.Concat(before, []byte(`"comparisons":[`), bytes.Join(pairs, []byte{','}), []byte{']'},
-		after[:len(after)-1], []byte(`,"bench":`), bench, []byte{'}'}), nil
+	return append(parts, text[place:len(text)-1], []byte(`,"bench":`), bench, []byte{'}'}), nil
 }
 
 // transmissions writes one object a line for each transmission of each unit: those of a run under its number, others under 0.
