@@ -35,6 +35,9 @@ func TestNothingIsLostInSilence(t *testing.T) {
 		{"gzip in gzip", string(gzipped(string(gzipped(line, 1)), 1)), "file.packed", 0, 0, 0, 0},
 		{"gzip with other bytes behind it", string(gzipped(line, 1)) + "and words behind it", "gzip.trailing", 1, 0, 0, 0},
 		{"a gzip of nothing", string(gzipped("", 1)), "file.empty", 0, 0, 0, 0},
+		{"a zip whose comment forges the end of an empty list", commented(line, "PK\x05\x06"+strings.Repeat("\x00", 18)), "", 1, 0, 0, 0},
+		{"a zip whose comment holds another zip", commented(line, string(zipped("b.log", line+line, 1))), "", 1, 0, 0, 0},
+		{"a zip with a list of nothing", "PK\x03\x04" + strings.Repeat("\x00", 26) + "PK\x05\x06" + strings.Repeat("\x00", 18), "zip.damaged", 0, 0, 0, 0},
 		{"zip in zip", string(zipped("a.zip", string(zipped("a.log", line, 1)), 1)), "file.packed", 0, 0, 0, 0},
 		{"a zip of an empty file", string(zipped("a.log", "", 1)), "file.empty", 0, 0, 0, 0},
 		{"a saved page without its figures", `<!doctype html>` + "\n" + `<meta name="generator" content="Lastbeacon report">` + "\n\n", "report.empty", 0, 0, 0, 3},
@@ -61,6 +64,17 @@ func TestNothingIsLostInSilence(t *testing.T) {
 			}
 		})
 	}
+}
+
+// commented gives an archive of one log with a comment.
+func commented(log, comment string) string {
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	w, _ := z.Create("a.log")
+	io.WriteString(w, log)
+	z.SetComment(comment)
+	z.Close()
+	return b.String()
 }
 
 func wide(text string, big bool) string {

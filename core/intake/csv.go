@@ -281,6 +281,9 @@ func (t *table) row(rec *record) error {
 			t.showColumns(t.headers, t.fields, t.columns)
 			t.shown = true
 		}
+		if more := t.fields[min(len(t.fields), len(t.columns)):]; len(bytes.TrimSpace(bytes.Join(more, nil))) > 0 {
+			t.notes.add(note{code: "csv.more", line: t.line(rec.line).No, excerpt: rec.text})
+		}
 		return t.take(rec)
 	}
 	if !known && t.columns == nil {

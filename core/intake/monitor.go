@@ -73,6 +73,8 @@ type monitor struct {
 	waitRaw   []byte
 	waitInfo  int
 	released  bool        // the packet at work stood on two lines, of which the first alone does not tell whether it stood before
+	ahead     int         // the last line that held a packet, the beginning of one, or went on with one
+	width     int         // its bytes
 	follows   aprs.Packet // what a line would be as information
 }
 
@@ -164,6 +166,7 @@ func (m *monitor) take(b []byte, no int) error {
 		m.release(nil)
 		f = m.split(b) // the release used the same header
 	}
+	m.ahead, m.width = no, len(b)
 	at, err := m.when(f, b, no)
 	if err != nil {
 		return err
@@ -197,8 +200,30 @@ func (m *monitor) noPacket(b []byte, no int, f *found) error {
 			return m.comment(b, no)
 		}
 	}
-	m.reject(no, note{code: f.fault, column: f.column, excerpt: b})
+	code := f.fault
+	if m.wrapped(b, no, f) {
+		code, m.ahead = "line.wrapped", no
+	} else if code == "header.no-end" {
+		m.ahead, m.width = no, len(b)
+	}
+	m.reject(no, note{code: code, column: f.column, excerpt: b})
 	return nil
+}
+
+// Mail wraps lines at 72 columns or so.
+const (
+	narrowMail = 60
+	wideMail   = 100
+)
+
+// wrapped tells whether a line without stamp and header looks like the rest of the packet of the line before, as where mail wrapped
+// it: it is indented or quoted, or the line before is as wide as mail is.
+func (m *monitor) wrapped(b []byte, no int, f *found) bool {
+	if f.stamped || m.ahead == 0 || no != m.ahead+1 || f.fault != "header.no-arrow" && f.fault != "header.no-source" {
+		return false
+	}
+	at := opening(b)
+	return bytes.IndexByte(b[at:], '>') < 0 && (at > 0 || m.width >= narrowMail && m.width <= wideMail)
 }
 
 // comment takes the clock of a comment line, which also proves that the recorder lived.

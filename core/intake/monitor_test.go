@@ -179,6 +179,37 @@ func TestMonitorNotes(t *testing.T) {
 	}
 }
 
+// Mail wraps a pasted log at 72 columns: what stands on the second line is no packet of its own, and is called what it is.
+func TestWrappedPaste(t *testing.T) {
+	const first = "2031-05-02T05:40:12Z QX1ABC-7>APZ001,WIDE1-1,WIDE2-1:!6203.90N/00938.10E[hill"
+	for _, c := range []struct {
+		name, text string
+		wrapped    int // notes of lines that go on
+		packets    int
+	}{
+		{"indented", first + "\n  pack on the desk\n", 1, 1},
+		{"quoted", "> " + first + "\n> pack on the desk\n", 1, 1},
+		{"neither", first + "\npack on the desk\n", 1, 1},
+		{"over three lines", first + "\n  pack on the\n  desk\n", 2, 1},
+		{"within the header", "2031-05-02T05:40:12Z QX1ABC-7>APZ001,WIDE1-1,\n  WIDE2-1:!6203.90N/00938.10E[hill\n", 1, 0},
+		{"a remark behind a short line", "2031-05-02T05:40:12Z QX1ABC-7>APZ001:>on\nstopped recording\n", 0, 1},
+		{"a remark behind a blank line", first + "\n\n  stopped recording\n", 0, 1},
+		{"a remark with a stamp", first + "\n2031-05-02T05:41:00Z stopped recording\n", 0, 1},
+		{"a damaged packet", first + "\n  QX1ABC-7>:!6203.90N/00938.10E[hill\n", 0, 1},
+	} {
+		s := read(t, first+"\n\n"+c.text, intake.Settings{})
+		n := 0
+		for _, note := range s.Notes {
+			if note.Code == "line.wrapped" {
+				n += int(note.Count)
+			}
+		}
+		if n != c.wrapped || len(s.Receptions) != c.packets+1 {
+			t.Errorf("%s: %d packets, %d lines that go on, want %d and %d; notes %+v", c.name, len(s.Receptions)-1, n, c.packets, c.wrapped, s.Notes)
+		}
+	}
+}
+
 // times reads lines of which each is a stamp, and gives what became of it.
 func times(t *testing.T, set intake.Settings, stamps ...string) ([]string, *evidence.Source) {
 	t.Helper()

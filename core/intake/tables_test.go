@@ -122,6 +122,7 @@ func TestRowsOverSeveralLines(t *testing.T) {
 		{"CR LF and a blank line within", "time,packet,remark\r\n2031-05-02T06:00:01Z,\"" + p + "\"\"\r\n\r\nb\",\r\n", 1, 4, 0, "", p + "\"\n\nb"},
 		{"a header with a line end", "\"time\n(UTC)\",packet,\"a\nremark\"\n" + row(1, p), 1, 4, 0, "", p},
 		{"a row of several lines that gives nothing", "time,packet,remark\n" + row(1, "\"no packet\n\nat all\"") + row(2, p), 1, 5, 3, "header.no-arrow", p},
+		{"more fields than headers", "time,packet,remark\n" + row(1, p) + row(2, p+",WIDE1-1:!6203.90N/00938.10E[a"), 2, 3, 0, "csv.more", p},
 		{"a quote that nothing closes", "time,packet,remark\n" + row(1, `"`+p) + strings.Repeat(row(2, p), 200), 201, 202, 0, "csv.quote", p + ",x"},
 		{"a quote that closes amid a word", "time,packet,remark\n" + row(1, `"`+p) + row(2, p+`"b`), 2, 3, 0, "csv.quote", p + ",x"},
 		{"a quote that a stray one closes rows later", "time,packet,remark\n" + row(1, `"`+p) + strings.Repeat(row(2, p), 5) + row(3, p+`"`), 7, 8, 0, "csv.quote", p + ",x"},

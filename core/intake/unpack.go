@@ -5,9 +5,11 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"unicode/utf16"
 	"unicode/utf8"
 )
@@ -107,8 +109,9 @@ func (rd *reading) unzip(r io.Reader) error {
 		rd.notes.add(note{code: "zip.too-large"})
 		return nil
 	}
+	packed = withoutComment(packed)
 	z, err := zip.NewReader(bytes.NewReader(packed), int64(len(packed)))
-	if err != nil {
+	if err != nil || len(z.File) == 0 && bytes.HasPrefix(packed, []byte("PK\x03\x04")) {
 		rd.notes.add(note{code: "zip.damaged"})
 		return nil
 	}
@@ -137,6 +140,31 @@ func (rd *reading) unzip(r io.Reader) error {
 		}
 	}
 	return nil
+}
+
+// endRecord is the length of what ends an archive's list, its comment aside (APPNOTE 4.3.16).
+const endRecord = 22
+
+// withoutComment takes the comment from an archive, which may hold what looks like another end of the list: the true one is the
+// first that lies right behind the list it tells of and whose comment reaches to the end. Where there is none, as in an archive with
+// something ahead of it, all stays.
+func withoutComment(packed []byte) []byte {
+	for i := max(0, len(packed)-endRecord-math.MaxUint16); ; i += 4 {
+		k := bytes.Index(packed[i:], []byte("PK\x05\x06"))
+		if k < 0 {
+			return packed
+		}
+		i += k
+		end := packed[i:]
+		if len(end) < endRecord {
+			return packed
+		}
+		size, offset, comment := binary.LittleEndian.Uint32(end[12:]), binary.LittleEndian.Uint32(end[16:]), binary.LittleEndian.Uint16(end[20:])
+		if int64(size)+int64(offset) == int64(i) && endRecord+int(comment) == len(end) {
+			end[20], end[21] = 0, 0
+			return packed[:i+endRecord]
+		}
+	}
 }
 
 // memberNote says which lines are those of member i; an archive of very many must not fill the list of notes.
