@@ -64,28 +64,44 @@ export interface Worded {
   bounds: string
 }
 
-type Writer = (v: number) => string
+type Rounding = (v: number) => number
+type Writer = (v: number, to: Rounding) => string
+
+/** Limits are rounded outward, without making one more of what binary fractions leave over. */
+const down: Rounding = (v) => Math.floor(v + 1e-6)
+const up: Rounding = (v) => Math.ceil(v - 1e-6)
 
 function worded(e: Estimate | null, write: Writer, best: (text: string) => string): Worded {
   if (!e || (e.best === null && e.low === null && e.high === null)) return { best: notKnown, bounds: "" }
-  if (e.high === null && e.low !== null) return { best: `at least ${best(write(e.low))}`, bounds: "" }
-  if (e.low === null && e.high !== null) return { best: `at most ${best(write(e.high))}`, bounds: "" }
-  if (e.best === null) return { best: best(`${write(e.low ?? 0)} to ${write(e.high ?? 0)}`), bounds: "" }
-  const low = write(e.low ?? e.best), high = write(e.high ?? e.best)
-  return { best: best(write(e.best)), bounds: low === high ? "" : `${low} to ${high}` }
+  if (e.high === null && e.low !== null) return { best: `at least ${best(write(e.low, down))}`, bounds: "" }
+  if (e.low === null && e.high !== null) return { best: `at most ${best(write(e.high, up))}`, bounds: "" }
+  if (e.best === null) return { best: best(`${write(e.low ?? 0, down)} to ${write(e.high ?? 0, up)}`), bounds: "" }
+  const low = e.low ?? e.best, high = e.high ?? e.best
+  return { best: best(write(e.best, Math.round)), bounds: write(low, Math.round) === write(high, Math.round) ? "" : `${write(low, down)} to ${write(high, up)}` }
 }
 
 /** An estimate of a plain quantity, its decimals chosen by its width. */
 export function quantity(e: Estimate | null, unit = ""): Worded {
-  const places = e ? placesOf(e) : 0
-  return worded(e, (v) => decimals(v, places), (text) => withUnit(text, unit))
+  return inPlaces(e, e ? placesOf(e) : 0, unit)
+}
+
+function inPlaces(e: Estimate | null, places: number, unit: string): Worded {
+  const scale = 10 ** places
+  return worded(e, (v, to) => decimals(to === Math.round ? v : to(v * scale) / scale, places), (text) => withUnit(text, unit))
+}
+
+/** An estimate of a ratio: as many decimals as it takes that a limit beside 1 is not rounded to it. */
+export function ratioOf(e: Estimate): Worded {
+  let places = placesOf(e)
+  const hides = (v: number | null, to: Rounding) => v !== null && v !== 1 && to(v * 10 ** places) === 10 ** places
+  while (places < 4 && (hides(e.low, down) || hides(e.high, up))) places++
+  return inPlaces(e, places, "")
 }
 
 /** An estimate of a run time or another span, in seconds: hours and minutes. */
 export function spanOf(e: Estimate | null): Worded {
-  const step = e ? Math.max(stepFor(halfWidth(e) ?? 0), Math.abs(e.best ?? e.low ?? 0) >= 600 ? 60 : 1) : 1
-  const least = e?.high === null // never more than was seen
-  return worded(e, (v) => span(least ? Math.floor(v / step) * step : v, step), (text) => text)
+  const step = e ? Math.max(stepFor(halfWidth(e) ?? 0), Math.abs(e.best ?? e.low ?? e.high ?? 0) >= 600 ? 60 : 1) : 1
+  return worded(e, (v, to) => span(to(v / step) * step, step), (text) => text)
 }
 
 /** An estimate that is a share from 0 to 1, in percent. */
@@ -97,7 +113,7 @@ export function share(e: Estimate | null): Worded {
 
 /** An estimate of a count: whole numbers. */
 export function counted(e: Estimate | null): Worded {
-  return worded(e, (v) => count(Math.round(v)), (text) => text)
+  return worded(e, (v, to) => count(to(v)), (text) => text)
 }
 
 /** "204 mA (191 to 217)" in one piece. */
@@ -185,6 +201,11 @@ export function day(ms: number, zone: string, year: "year" | "no year" = "no yea
 export function moment(ms: number, zone: string, near?: number | null): string {
   if (near != null && day(ms, zone, "year") === day(near, zone, "year")) return clock(ms, zone)
   return `${day(ms, zone)}${nbsp}${clock(ms, zone)}`
+}
+
+/** The first minute by which a moment has passed, so that a latest moment is not shown too early. */
+export function passed(ms: number): number {
+  return Math.ceil(ms / 60_000) * 60_000
 }
 
 /** "2 May 05:12 to 3 May 06:58"; a day said once is not said again. */

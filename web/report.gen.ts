@@ -200,6 +200,7 @@ export interface Now {
   chance_by_loss_alone: number | null
   slowing_since: string | null
   expected_end: Bounds | null
+  outlook: string
   text: string
 }
 
@@ -341,6 +342,7 @@ export interface Comparison {
   at_equal_rate: EqualRate | null
   conditions: Condition[]
   alike: Alike
+  like_for_like: string
   fairness: string
   groups: Comparison[]
   label: string
@@ -392,6 +394,7 @@ export interface Outlook {
   draw_ma: Estimate | null
   transmissions: Estimate | null
   extrapolated: boolean
+  refused: string
   ends_after_s: Estimate | null
   ends_along_m: Estimate | null
   age_moving_s: number | null
@@ -496,7 +499,7 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Run: { label: "string", noted: "number", start: "Start", last_heard: "time~", first_heard: "time~", end: "End", runtime_s: "Estimate~", rankable: "boolean", transmissions: "number", missed: "Estimate~", share_heard: "Estimate~", sent: "Estimate~", rate_per_h: "Estimate~", schedule: "Schedule", periods: "Period[]", airtime_s: "Estimate~", path: "string~", busy_pct: "number~", charge: "Charge~", draw: "Draw~", budget: "Part[]", series: "Series[]", events: "Event[]", flags: "Flag[]", schedules: "Scheduled[]", now: "Now~", saved: "SavedFrom~" },
   SavedFrom: { file: "string", sha256: "string", version: "string", unit: "string", run: "number" },
   Scheduled: { from: "time", until: "time", schedule: "Schedule" },
-  Now: { listened_until: "time", since_last_heard_s: "number", due_missed: "number~", chance_by_loss_alone: "number~", slowing_since: "time~", expected_end: "Bounds~", text: "string" },
+  Now: { listened_until: "time", since_last_heard_s: "number", due_missed: "number~", chance_by_loss_alone: "number~", slowing_since: "time~", expected_end: "Bounds~", outlook: "string", text: "string" },
   Bounds: { earliest: "time~", best: "time~", latest: "time~" },
   Start: { earliest: "time~", best: "time~", latest: "time~", basis: "string", law: "LawPoint[]" },
   End: { earliest: "time~", best: "time~", latest: "time~", state: "string", text: "string", reason: "string", law: "LawPoint[]" },
@@ -512,13 +515,13 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Event: { at: "time", precision_s: "number", what: "string", basis: "string", text: "string" },
   Flag: { code: "string", text: "string" },
   IdleAndBeacon: { idle_ma: "Estimate~", mah_per_beacon: "Estimate~", basis: "string", runs: "number", resolved: "boolean", text: "string" },
-  Comparison: { a: "string", b: "string", runtime: "Verdict", draw: "Verdict", rate_ratio: "Estimate~", rate_explains_ma: "Estimate~", at_equal_rate: "EqualRate~", conditions: "Condition[]", alike: "Alike", fairness: "string", groups: "Comparison[]", label: "string", exchanged: "Exchanged~" },
+  Comparison: { a: "string", b: "string", runtime: "Verdict", draw: "Verdict", rate_ratio: "Estimate~", rate_explains_ma: "Estimate~", at_equal_rate: "EqualRate~", conditions: "Condition[]", alike: "Alike", like_for_like: "string", fairness: "string", groups: "Comparison[]", label: "string", exchanged: "Exchanged~" },
   Exchanged: { unit_ratio: "Estimate~", pack_ratio: "Estimate~", first: "string", second: "string" },
   Verdict: { ratio: "Estimate~", verdict: "string", text: "string", basis: "string", a: "Estimate~", b: "Estimate~" },
   EqualRate: { rate_per_h: "number", ratio: "Estimate~" },
   Condition: { check: "string", name: "string", state: "string", a: "string", b: "string", text: "string" },
   Alike: { verdict: "string", certain_at: "time~", text: "string" },
-  Outlook: { unit: "string", kind: "string", of: "string", text: "string", runtime_s: "Estimate~", draw_ma: "Estimate~", transmissions: "Estimate~", extrapolated: "boolean", ends_after_s: "Estimate~", ends_along_m: "Estimate~", age_moving_s: "number~", age_parked_s: "number~", channel_load: "number~", channel_lost: "number~" },
+  Outlook: { unit: "string", kind: "string", of: "string", text: "string", runtime_s: "Estimate~", draw_ma: "Estimate~", transmissions: "Estimate~", extrapolated: "boolean", refused: "string", ends_after_s: "Estimate~", ends_along_m: "Estimate~", age_moving_s: "number~", age_parked_s: "number~", channel_load: "number~", channel_lost: "number~" },
   NextTest: { difference_pct: "number", power_pct: "number", spread_pct: "number", runs: "number", interval_s: "number", watch_from_s: "number", listen_s: "number", text: "string" },
   Question: { id: "string", code: "string", file: "string", unit: "string", run: "number", ask: "string", why: "string" },
   Caution: { topic: "string", text: "string" },

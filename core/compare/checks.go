@@ -329,6 +329,8 @@ func pack(a, b Run) Condition {
 	switch {
 	case a.Pack != "" && a.Pack == b.Pack:
 		c.State, c.Reason = Match, "same_pack"
+	case measured(a) && measured(b) && math.Round(c.A.Number) == math.Round(c.B.Number):
+		c.State = Match
 	case measured(a) && measured(b):
 		c.State = Corrected
 	case a.Draw.Charge.MAh.Known && b.Draw.Charge.MAh.Known && (measured(a) || measured(b)):

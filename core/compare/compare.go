@@ -124,7 +124,6 @@ type Comparison struct {
 	Conditions  []Condition
 	Groups      []Comparison
 	Exchanged   *Exchange
-	Repeats     estimate.Plan // runs of each unit that would show 5 % at 80 % power
 	splits      [2]draw.Split
 }
 
@@ -133,6 +132,15 @@ const (
 	PlannedDifference = 0.05
 	PlannedPower      = 0.8
 )
+
+// Repeats gives how many runs of each unit, or specimens of each kind, would show the planned difference, scattering as the verdict
+// takes it; none where it knows no scatter.
+func (v *Verdict) Repeats() int {
+	if v.Spread == 0 {
+		return 0
+	}
+	return estimate.RunsToDiffer(PlannedDifference, max(v.Spread, 0.005), PlannedPower).Runs
+}
 
 // Pair compares two units.
 func Pair(a, b Subject, set Settings) Comparison {
@@ -155,15 +163,15 @@ func PairKnowing(a, b Subject, set Settings, repeats estimate.Plan, lasted Laste
 	}
 	labels := common(a.Runs, b.Runs)
 	if len(labels) < 2 {
-		return whole([]group{newGroup(a, b, onlyLabel(labels), set)}, repeats, lasted)
+		return whole([]group{newGroup(a, b, onlyLabel(labels), set)}, lasted)
 	}
 	groups := make([]group, len(labels))
 	for i, label := range labels {
 		groups[i] = newGroup(a, b, label, set)
 	}
-	c := whole(mostAlike(groups), repeats, lasted)
+	c := whole(mostAlike(groups), lasted)
 	for _, g := range groups {
-		c.Groups = append(c.Groups, whole([]group{g}, repeats, lasted))
+		c.Groups = append(c.Groups, whole([]group{g}, lasted))
 	}
 	return c
 }
@@ -255,9 +263,9 @@ func (c *Comparison) SplitsWanted() (names []string) {
 }
 
 // whole makes the comparison of one test, or of several pooled ones.
-func whole(groups []group, repeats estimate.Plan, lasted Lasted) Comparison {
+func whole(groups []group, lasted Lasted) Comparison {
 	g := groups[0]
-	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions, Repeats: repeats, splits: [2]draw.Split{g.splitA, g.splitB}}
+	c := Comparison{A: g.nameA, B: g.nameB, Conditions: g.conditions, splits: [2]draw.Split{g.splitA, g.splitB}}
 	if len(groups) == 1 {
 		c.Label = g.label
 	}

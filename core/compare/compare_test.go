@@ -242,7 +242,8 @@ func TestConditionStates(t *testing.T) {
 		{"audio up", Audio, func(r *Run) { r.Facts.Audio = "on" }, Mismatch},
 		{"saver not noted", PowerSaver, func(r *Run) { r.Facts.PowerSaver = "unknown" }, NotNoted},
 		{"one repeats", Repeating, func(r *Run) { r.Facts.Repeating = "on" }, Mismatch},
-		{"another pack, measured", PackCheck, func(r *Run) { r.Pack = "B" }, Corrected},
+		{"another pack that holds as much, measured", PackCheck, func(r *Run) { r.Pack = "B" }, Match},
+		{"another pack, measured", PackCheck, func(r *Run) { r.Pack, r.Draw.Charge.MAh = "B", estimate.Exact(2100) }, Corrected},
 		{"channel busier by 8 points", ChannelLoad, func(r *Run) { r.Facts.BusyPct = estimate.Exact(12) }, Mismatch},
 	} {
 		b := fair(12, "A")
@@ -362,8 +363,8 @@ func TestTestsAreGroupedByLabel(t *testing.T) {
 }
 
 func TestRepeatsNeeded(t *testing.T) {
-	if got := Pair(unit("a", fair(12, "A")), unit("b", fair(11.8, "A")), Settings{CV: 0.03}).Repeats.Runs; got != 7 {
-		t.Errorf("%d runs would show 5 %%, want 7", got) // R 4.2.2 power.t.test
+	if got := Pair(unit("a", fair(12, "A")), unit("b", fair(11.8, "A")), Settings{CV: 0.03}).Runtime; got.Repeats() != 7 {
+		t.Errorf("%d runs would show 5 %%, want 7", got.Repeats()) // R 4.2.2 power.t.test
 	}
 }
 

@@ -69,7 +69,7 @@ func (g *group) judge() {
 		}
 	}
 	for i, c := range g.conditions {
-		if c.Check == PackCheck && samePacks(*g) && c.State != Match {
+		if c.Check == PackCheck && samePacks(*g) && c.Reason != "same_pack" {
 			g.conditions[i].State, g.conditions[i].Reason = Match, "exchanged"
 		}
 	}
@@ -107,15 +107,18 @@ func worst(a, b []Condition) []Condition {
 	return out
 }
 
-// SetUpUnlike tells whether the units were set up in different ways, forgiven or not, as far as is known.
-func (c *Comparison) SetUpUnlike() bool {
-	return slices.ContainsFunc(c.Conditions, func(k Condition) bool {
-		if k.Check == PackCheck {
-			a, b := k.A.Number, k.B.Number
-			return a > 0 && b > 0 && max(a, b) > (1+voltageClass)*min(a, b)
+// SetUpUnlike gives the checks in which the units were set up in different ways, forgiven or not, as far as is known.
+func (c *Comparison) SetUpUnlike() (checks []string) {
+	for _, k := range c.Conditions {
+		a, b := k.A.Number, k.B.Number
+		switch {
+		case k.Check == PackCheck && a > 0 && b > 0 && max(a, b) > (1+voltageClass)*min(a, b),
+			k.Check != PackCheck && k.State == Mismatch,
+			k.Check != PackCheck && k.State == Corrected && k.Reason != "changes_little" && k.Reason != "fixed_schedule":
+			checks = append(checks, k.Check)
 		}
-		return k.State == Mismatch || k.State == Corrected && k.Reason != "changes_little" && k.Reason != "fixed_schedule"
-	})
+	}
+	return checks
 }
 
 // find gives a condition of the list; one that is not there is not noted.

@@ -65,7 +65,6 @@ func ofKinds(a, b string, as, bs []Subject, set Settings) Comparison {
 	c := Comparison{A: a, B: b, Label: g.label, Conditions: g.conditions, RateA: meanRate(g.a), RateB: meanRate(g.b)}
 	c.RateRatio = over(c.RateA, c.RateB)
 	c.Runtime, c.Draw = g.runtime(), g.draw(&c)
-	c.Repeats = estimate.RunsToDiffer(PlannedDifference, max(c.Runtime.Spread, 0.005), PlannedPower)
 	return c
 }
 

@@ -24,6 +24,9 @@ func Kind(units []Unit, use Use, s Shift) ShiftAnswer {
 	var lives []Life
 	refused := "no_run"
 	for i, u := range units {
+		if u.Running && len(u.Runs) == 0 {
+			refused = "running"
+		}
 		for _, r := range u.Runs {
 			factor, why := use.factor(u, i, r)
 			if why != "" {

@@ -19,6 +19,7 @@ type Unit struct {
 	Split   draw.Split
 	Battery draw.Battery
 	CV      float64
+	Running bool // its latest run had not ended when the listening did
 }
 
 // A Run is one finished charge: seconds, beacons sent per hour, and its draw.
@@ -34,7 +35,7 @@ const (
 )
 
 // A Projection is what would happen. Kind: pack, schedule, route, share, shift. Share is the part of the charge used.
-// Refused says why nothing is projected: "no_run", "no_split", "no_charge", "no_currents", "too_far".
+// Refused says why nothing is projected: "no_run", "running" (none has ended, and one goes on), "no_split", "no_charge", "no_currents", "too_far".
 type Projection struct {
 	Kind, Of      string
 	Runtime       estimate.Estimate // s
@@ -113,10 +114,13 @@ func (u Unit) charged() []Run {
 }
 
 func (u Unit) noRun() string {
-	if len(u.Runs) == 0 {
-		return "no_run"
+	switch {
+	case len(u.Runs) > 0:
+		return "no_charge"
+	case u.Running:
+		return "running"
 	}
-	return "no_charge"
+	return "no_run"
 }
 
 // again is the relative standard uncertainty of one further run about the mean of n.

@@ -236,6 +236,7 @@ type Now struct {
 	ChanceByLossAlone *float64 `json:"chance_by_loss_alone"`
 	SlowingSince      *Time    `json:"slowing_since"`
 	ExpectedEnd       *Bounds  `json:"expected_end"`
+	Outlook           string   `json:"outlook"` // when it should end by earlier runs, or what that waits for
 	Text              string   `json:"text"`
 }
 
@@ -394,8 +395,9 @@ type Comparison struct {
 	AtEqualRate    *EqualRate   `json:"at_equal_rate"`
 	Conditions     []Condition  `json:"conditions"`
 	Alike          Alike        `json:"alike"`
-	Fairness       string       `json:"fairness"` // the conditions summed up in a sentence
-	Groups         []Comparison `json:"groups"`   // the same pair, test by test, where several were made
+	LikeForLike    string       `json:"like_for_like"` // which of the two verdicts compares like with like: the words before the tally
+	Fairness       string       `json:"fairness"`      // the conditions summed up in a sentence
+	Groups         []Comparison `json:"groups"`        // the same pair, test by test, where several were made
 	Label          string       `json:"label"`
 	Exchanged      *Exchanged   `json:"exchanged"` // where both units ran on the same two packs
 }
@@ -451,6 +453,7 @@ type Outlook struct {
 	DrawMA        *Estimate `json:"draw_ma"`
 	Transmissions *Estimate `json:"transmissions"`
 	Extrapolated  bool      `json:"extrapolated"`
+	Refused       string    `json:"refused"` // why nothing is projected, by code; "" where something is
 	// Of a route that one charge may not cover: after how long and how far along the way (m) it ends.
 	EndsAfter *Estimate `json:"ends_after_s"`
 	EndsAlong *Estimate `json:"ends_along_m"`

@@ -182,6 +182,9 @@ func summariseComparison(out *bytes.Buffer, c *Comparison) {
 	if c.Alike.Text != "" {
 		fmt.Fprintf(out, "  schedules  %s\n", clean(c.Alike.Text))
 	}
+	if c.LikeForLike != "" {
+		fmt.Fprintf(out, "  fairness   %s: %s\n", clean(c.LikeForLike), clean(c.Fairness))
+	}
 	for _, k := range c.Conditions {
 		fmt.Fprintf(out, "  %-10s %s\n", strings.ReplaceAll(k.State, "_", " "), clean(k.Text))
 	}

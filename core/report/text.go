@@ -9,21 +9,27 @@ import (
 
 // Duration words seconds as people say them: "12 h 43 min", "4 min 30 s", "0.8 s". It keeps minutes from an hour on and
 // seconds from a minute on.
-func Duration(s float64) string {
+func Duration(s float64) string { return duration(s, math.Round) }
+
+func duration(s float64, to func(float64) float64) string {
 	switch {
 	case math.IsNaN(s):
 		return "not known"
 	case s < 0:
 		return "-" + Duration(-s)
 	case s < 59.95:
-		return trimZero(strconv.FormatFloat(s, 'f', 1, 64)) + "\u00a0s"
+		return trimZero(strconv.FormatFloat(to(10*s)/10, 'f', 1, 64)) + "\u00a0s"
 	case s < 3599.5:
-		whole := int64(math.Round(s))
+		whole := int64(to(s))
 		return joinUnits(whole/60, "min", whole%60, "s")
 	}
-	minutes := int64(math.Round(s / 60))
+	minutes := int64(to(s / 60))
 	return joinUnits(minutes/60, "h", minutes%60, "min")
 }
+
+// down and up round outward, without making one more of what binary fractions leave over.
+func down(v float64) float64 { return math.Floor(v + 1e-6) }
+func up(v float64) float64   { return math.Ceil(v - 1e-6) }
 
 func joinUnits(a int64, aUnit string, b int64, bUnit string) string {
 	if b == 0 {
@@ -35,7 +41,7 @@ func joinUnits(a int64, aUnit string, b int64, bUnit string) string {
 func trimZero(s string) string { return strings.TrimSuffix(s, ".0") }
 
 // durations words an estimate of seconds with its bounds, open ones as "at least" and "at most".
-func durations(e *Estimate) string { return bounded(e, Duration) }
+func durations(e *Estimate) string { return bounded(e, duration) }
 
 // numbers words an estimate in a unit, at the precision that its bounds carry.
 func numbers(e *Estimate, unit string) string {
@@ -43,23 +49,27 @@ func numbers(e *Estimate, unit string) string {
 		return "not known"
 	}
 	decimals := decimalsOf(e)
-	return bounded(e, func(v float64) string { return strconv.FormatFloat(v, 'f', decimals, 64) + unit })
+	scale := math.Pow10(decimals)
+	return bounded(e, func(v float64, to func(float64) float64) string {
+		return strconv.FormatFloat(to(v*scale)/scale, 'f', decimals, 64) + unit
+	})
 }
 
-func bounded(e *Estimate, word func(float64) string) string {
+// bounded words an estimate; its limits are rounded outward.
+func bounded(e *Estimate, word func(v float64, to func(float64) float64) string) string {
 	switch {
 	case e == nil || e.Best == nil && e.Low == nil && e.High == nil:
 		return "not known"
 	case e.High == nil && e.Low != nil:
-		return "at least " + word(*e.Low)
+		return "at least " + word(*e.Low, down)
 	case e.Low == nil && e.High != nil:
-		return "at most " + word(*e.High)
+		return "at most " + word(*e.High, up)
 	case e.Low == nil || *e.Low == *e.High:
-		return word(*e.Best)
+		return word(*e.Best, math.Round)
 	case e.Best == nil:
-		return word(*e.Low) + " to " + word(*e.High)
+		return word(*e.Low, down) + " to " + word(*e.High, up)
 	}
-	return fmt.Sprintf("%s (%s to %s)", word(*e.Best), word(*e.Low), word(*e.High))
+	return fmt.Sprintf("%s (%s to %s)", word(*e.Best, math.Round), word(*e.Low, down), word(*e.High, up))
 }
 
 // decimalsOf keeps two digits of the width between the bounds, at most six decimals.

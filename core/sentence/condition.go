@@ -2,6 +2,7 @@ package sentence
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -211,6 +212,45 @@ func (c Condition) unknown(name string) string {
 		return name + " is " + noted + " for one only: " + a + " and " + b + "."
 	}
 	return name + " is not " + noted + "."
+}
+
+// A Likeness is what a like-for-like list comes to, for Fair.
+type Likeness struct {
+	Conditions []Condition
+	SetUp      []string // the checks in which the units were not set up alike, as far as is known
+	Ranked     bool     // the draws are compared, what differs corrected
+}
+
+// Fair says what is like for like. Conditions that are corrected make the draws so, never the run times, which stand as the units
+// were set up.
+func (l Likeness) Fair() string {
+	has := func(state string) bool {
+		return slices.ContainsFunc(l.Conditions, func(c Condition) bool { return c.State == state })
+	}
+	known := ""
+	if has("not_noted") {
+		known = " as far as noted"
+	}
+	switch {
+	case has("mismatch"):
+		return "Not like for like"
+	case len(l.SetUp) > 0 && l.Ranked:
+		return "Like for like in draw, as corrected" + strings.Replace(known, " as", " and as", 1) + "; not in run time, which stands as set up (" + l.apart() + ")"
+	case len(l.SetUp) > 0:
+		return "Not like for like in run time, which stands as set up (" + l.apart() + ")"
+	}
+	return "Like for like" + known
+}
+
+// apart names in what the units were set up unlike; schedules go with the rate that they make.
+func (l Likeness) apart() string {
+	var names []string
+	for _, check := range l.SetUp {
+		if check != "schedule" || !slices.Contains(l.SetUp, "transmit_rate") {
+			names = append(names, checkNames[check])
+		}
+	}
+	return List(names)
 }
 
 // Fairness sums up a list: "9 conditions match, 1 is corrected, 2 are not noted."

@@ -2,6 +2,7 @@ package sentence
 
 import (
 	"math"
+	"strings"
 
 	"lastbeacon/core/estimate"
 )
@@ -65,6 +66,7 @@ type Now struct {
 	Earliest, Best, Latest string
 	Runs                   int
 	Outlasted              bool
+	Ended                  bool // its silence is longer than loss explains
 }
 
 // NowOf says how a run stands at the end of the listening, and that this is no safety alarm.
@@ -75,6 +77,9 @@ func NowOf(n Now) string {
 	}
 	if n.SlowingSince != "" {
 		text += " It has sent at longer intervals than its shortest since " + n.SlowingSince + "."
+	}
+	if n.Ended {
+		text += " That is called its end."
 	}
 	text += n.foretold()
 	return text + " This is a test reading, no safety alarm: silence does not show that somebody is in trouble, nor do beacons show that all is well."
@@ -108,6 +113,17 @@ func theRuns(n int) string {
 		return "it"
 	}
 	return "them"
+}
+
+// OutlookOf says when a run should end by the unit's earlier ones, or what that waits for.
+func OutlookOf(n Now) string {
+	if s := n.foretold(); s != "" {
+		return strings.TrimSpace(s)
+	}
+	if n.Runs > 0 {
+		return "When it should end is not foretold: that waits for when it was switched on, which nobody noted."
+	}
+	return "When it should end is not foretold: that waits for a run of it that ended, on a pack of the same charge and at about the same rate of beacons."
 }
 
 func (n Now) foretold() string {

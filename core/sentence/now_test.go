@@ -9,6 +9,14 @@ import (
 
 const noAlarm = " This is a test reading, no safety alarm: silence does not show that somebody is in trouble, nor do beacons show that all is well."
 
+func TestWhatTheOutlookWaitsFor(t *testing.T) {
+	same(t, "by an earlier run", OutlookOf(Now{Runs: 1, Earliest: "4 May 17:10", Best: "4 May 17:40", Latest: "4 May 18:20"}),
+		"By its earlier run like this one it should end between 4 May 17:10 and 4 May 18:20, about 4 May 17:40.")
+	same(t, "nobody knows its start", OutlookOf(Now{Runs: 2}), "When it should end is not foretold: that waits for when it was switched on, which nobody noted.")
+	same(t, "none has ended", OutlookOf(Now{}),
+		"When it should end is not foretold: that waits for a run of it that ended, on a pack of the same charge and at about the same rate of beacons.")
+}
+
 func TestNowOf(t *testing.T) {
 	nan := math.NaN()
 	for _, c := range []struct {

@@ -116,11 +116,21 @@ func Number(e estimate.Estimate, unit string) string {
 	case !e.Sound():
 		return "not known"
 	case math.IsInf(e.High, 1):
-		return "at least " + plain(e.Low, unit)
+		return "at least " + plainBy(e.Low, unit, down)
 	case math.IsInf(e.Low, -1):
-		return "at most " + plain(e.High, unit)
+		return "at most " + plainBy(e.High, unit, up)
 	}
-	return withUnit(round(e.Best, decimals(e.Best, coarseness(e, unit))), unit)
+	return withUnit(round(e.Best, limitDecimals(e, unit)), unit)
+}
+
+// limitDecimals gives how many decimals an estimate deserves. A ratio gets more where one of its limits lies beside 1 and would be
+// rounded to it, for then it would seem to hold what a verdict excludes.
+func limitDecimals(e estimate.Estimate, unit string) int {
+	d := decimals(e.Best, coarseness(e, unit))
+	for unit == "times" && d < 4 && (e.Low > 1 && rounded(e.Low, d, down) == 1 || e.High < 1 && rounded(e.High, d, up) == 1) {
+		d++
+	}
+	return d
 }
 
 // coarseness gives the half-width that a number is rounded to. A ratio is never rounded to nothing: where its lower limit is smaller
@@ -133,18 +143,34 @@ func coarseness(e estimate.Estimate, unit string) float64 {
 	return half
 }
 
-// Bounded gives the value with its limits: "204 mA (191 to 217)".
+// Bounded gives the value with its limits: "204 mA (190 to 218)".
 func Bounded(e estimate.Estimate, unit string) string {
 	return strings.TrimSuffix(Number(e, unit)+" "+limits(e, unit), " ")
 }
 
-// limits gives the limits alone: "(191 to 217)"; empty for an exact, open or unknown number.
+// limits gives the limits alone, rounded outward: "(190 to 218)"; empty for an exact, open or unknown number.
 func limits(e estimate.Estimate, unit string) string {
 	if !e.Sound() || e.Open() || e.Low == e.High {
 		return ""
 	}
-	d := decimals(e.Best, coarseness(e, unit))
-	return "(" + round(e.Low, d) + " to " + round(e.High, d) + ")"
+	d := limitDecimals(e, unit)
+	return "(" + round(rounded(e.Low, d, down), d) + " to " + round(rounded(e.High, d, up), d) + ")"
+}
+
+// reported gives a number as the report holds it, to six digits: sentences and tables round the same number.
+func reported(v float64) float64 {
+	v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
+	return v
+}
+
+// down and up round outward, without making one more of what binary fractions leave over.
+func down(v float64) float64 { return math.Floor(v + 1e-6) }
+func up(v float64) float64   { return math.Ceil(v - 1e-6) }
+
+// rounded gives a limit with so many decimals; negative ones are tens, hundreds ...
+func rounded(v float64, decimals int, to func(float64) float64) float64 {
+	p := math.Pow10(decimals)
+	return to(reported(v)*p) / p
 }
 
 // plain writes a number without uncertainty: whole ones as they are, others with three digits.
@@ -152,10 +178,22 @@ func plain(v float64, unit string) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return "not known"
 	}
+	return withUnit(round(v, plainDecimals(v)), unit)
+}
+
+func plainDecimals(v float64) int {
 	if v == math.Trunc(v) {
-		return withUnit(round(v, 0), unit)
+		return 0
 	}
-	return withUnit(round(v, max(0, clampDecimals(2-magnitude(v)))), unit)
+	return max(0, clampDecimals(2-magnitude(v)))
+}
+
+// plainBy is plain of a limit, rounded to one side.
+func plainBy(v float64, unit string, to func(float64) float64) string {
+	if v != math.Trunc(v) {
+		v = rounded(v, plainDecimals(v), to)
+	}
+	return plain(v, unit)
 }
 
 func withUnit(number, unit string) string {

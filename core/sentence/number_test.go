@@ -25,14 +25,18 @@ func TestNumbersAreRoundedToTheirUncertainty(t *testing.T) {
 		unit string
 		want string
 	}{
-		{"two digits of an uncertainty that begins with 1", estimate.Of(190.6, 203.8, 217.4), "mA", "204 mA (191 to 217)"},
-		{"one digit otherwise", estimate.Of(0.688, 0.757, 0.832), "times", "0.76 times (0.69 to 0.83)"},
-		{"ratio that may be next to nothing", estimate.Of(0.0475, 0.7595, 12.16), "times", "0.76 times (0.05 to 12.16)"},
-		{"ratio", estimate.Of(1.108, 1.2112, 1.324), "times", "1.21 times (1.11 to 1.32)"},
+		{"two digits of an uncertainty that begins with 1", estimate.Of(190.6, 203.8, 217.4), "mA", "204 mA (190 to 218)"},
+		{"one digit otherwise", estimate.Of(0.688, 0.757, 0.832), "times", "0.76 times (0.68 to 0.84)"},
+		{"ratio that may be next to nothing", estimate.Of(0.0475, 0.7595, 12.16), "times", "0.76 times (0.04 to 12.16)"},
+		{"ratio above 1 by little", estimate.Of(1.0061, 1.11, 1.22), "times", "1.110 times (1.006 to 1.220)"},
+		{"ratio below 1 by little", estimate.Of(0.82, 0.91, 0.9981), "times", "0.910 times (0.820 to 0.999)"},
+		{"ratio", estimate.Of(1.108, 1.2112, 1.324), "times", "1.21 times (1.10 to 1.33)"},
 		{"wide", estimate.Of(400, 1234, 2600), "mAh", "1,200 mAh (400 to 2,600)"},
 		{"exact count", estimate.Exact(1850), "mAh", "1,850 mAh"},
 		{"exact fraction", estimate.Exact(3.14159), "s", "3.142 s"},
-		{"open above", estimate.AtLeast(325.4), "mA", "at least 325 mA"},
+		{"open above", estimate.AtLeast(325.9), "mA", "at least 325 mA"},
+		{"open below, rounded up", estimate.Of(math.Inf(-1), 0.2501, 0.2501), "", "at most 0.251"},
+		{"limits that binary fractions miss", estimate.Of(0.29, 0.6, 1.1), "A", "0.6 A (0.2 to 1.1)"},
 		{"open below", estimate.Of(math.Inf(-1), 0.25, 0.25), "", "at most 0.250"},
 		{"unknown", estimate.Unknown, "mA", "not known"},
 		{"negative", estimate.Of(-6, -4, -2), "mA", "−4.0 mA (−6.0 to −2.0)"},
@@ -72,8 +76,11 @@ func TestRunTimes(t *testing.T) {
 	}{
 		{"to the minute", estimate.Of(45480, 45780, 46080), "12 h 43 min (12 h 38 min to 12 h 48 min)"},
 		{"to five minutes", estimate.Of(42000, 43500, 45600), "12 h 5 min (11 h 40 min to 12 h 40 min)"},
-		{"to ten minutes", estimate.Of(40000, 45780, 52000), "12 h 40 min (11 h 10 min to 14 h 30 min)"},
+		{"to ten minutes", estimate.Of(40000, 45780, 52000), "12 h 40 min (11 h to 14 h 30 min)"},
 		{"never more than was seen", estimate.AtLeast(22259), "at least 6 h 10 min"},
+		{"a whole minute that arithmetic left short", estimate.AtLeast(math.Exp(math.Log(75960)) - 1e-9), "at least 21 h 6 min"},
+		{"limits rounded outward", estimate.Of(45539, 45780, 46021), "12 h 43 min (12 h 38 min to 12 h 48 min)"},
+		{"open below, rounded up", estimate.Of(math.Inf(-1), 22259, 22259), "at most 6 h 11 min"},
 		{"limits that fall together", estimate.Of(45780, 45781, 45782), "12 h 43 min"},
 		{"unknown", estimate.Unknown, "not known"},
 	} {

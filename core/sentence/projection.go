@@ -126,7 +126,7 @@ func ending(p Projection) string {
 	case p.EndsS.Known && !p.EndsS.Open():
 		return ": it would end after " + LastingBounded(p.EndsS) + ", " + Bounded(p.EndsM.Scale(0.001), "km") + " along the way"
 	case p.EndsS.Known:
-		return ": it could end after " + Span(p.EndsS.Low) + ", " + plain(p.EndsM.Low/1000, "km") + " along the way"
+		return ": it could end after " + spanDown(p.EndsS.Low, 1) + ", " + plainBy(p.EndsM.Low/1000, "km", down) + " along the way"
 	}
 	return ""
 }
@@ -153,7 +153,7 @@ func watch(p Projection) string {
 
 // shift says how long further units of a kind last, against what is needed.
 func shift(p Projection) string {
-	s := "Of further units like " + p.Unit + ", 95" + nbsp + "% reach " + spanDown(p.ReachS)
+	s := "Of further units like " + p.Unit + ", 95" + nbsp + "% reach " + spanDown(p.ReachS, 1)
 	if p.NeedS > 0 {
 		s += "; a shift of " + Span(p.HoursS)
 		if p.ReservePct > 0 {
@@ -185,6 +185,7 @@ func shift(p Projection) string {
 
 var refusals = map[string]string{
 	"no_run":      "no run of it shows how long a charge lasts",
+	"running":     "its run had not ended when the listening did; its end, or an earlier run that ended, would show how long a charge lasts",
 	"no_split":    "its idle current and charge per beacon are not resolved; runs at two rates, the current while transmitting, or RF power and nominal pack voltage would tell",
 	"no_charge":   "the charge of its pack is not known",
 	"no_track":    "the route holds no track",
@@ -220,13 +221,13 @@ func NextTest(t Test) string {
 	}
 	s += "To show a difference of " + Percent(t.Difference) + " with " + Percent(t.Power) + " certainty, with "
 	if t.Assumed {
-		s += "an assumed "
+		s += "an assumed spread of " + Percent(t.Spread) + " from run to run: "
 	} else {
-		s += "a "
+		s += "the spread of " + Percent(t.Spread) + " from run to run that was seen: "
 	}
-	s += "spread of " + Percent(t.Spread) + " from run to run: " + Count(t.Runs, "run", "runs") + " of each unit"
+	s += Count(t.Runs, "run", "runs") + " of each unit"
 	if t.IntervalS > 0 {
-		s += ", one beacon every " + Span(t.IntervalS) + " or faster, as local practice allows"
+		s += ", one beacon every " + Span(t.IntervalS) + ", or more often where local practice allows"
 	}
 	if t.WatchS > 0 {
 		s += ", somebody there from " + Span(t.WatchS) + " after power-on to see the ends"

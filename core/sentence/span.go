@@ -61,30 +61,36 @@ func Lasting(e estimate.Estimate) string {
 	case !e.Sound():
 		return "not known"
 	case math.IsInf(e.High, 1):
-		return "at least " + spanDown(e.Low)
+		return "at least " + spanDown(e.Low, 1)
 	case math.IsInf(e.Low, -1):
-		return "at most " + Span(e.High)
+		return "at most " + spanUp(e.High, 1)
 	}
 	return spanTo(e.Best, step(halfWidth(e)))
 }
 
-// spanDown never says more than was seen.
-func spanDown(seconds float64) string {
-	if seconds < 600 {
-		return Span(math.Floor(seconds))
+// spanDown never says more than a lower limit.
+func spanDown(seconds float64, stepMin int) string { return spanBy(seconds, stepMin, down) }
+
+// spanUp never says less than an upper limit.
+func spanUp(seconds float64, stepMin int) string { return spanBy(seconds, stepMin, up) }
+
+// spanBy rounds a limit to what spanTo shows of it.
+func spanBy(seconds float64, stepMin int, to func(float64) float64) string {
+	step := float64(stepMin) * 60
+	if math.Abs(seconds) < 600 && stepMin <= 1 {
+		step = 1
 	}
-	return Span(math.Floor(seconds/60) * 60)
+	return spanTo(to(reported(seconds)/step)*step, stepMin)
 }
 
-// LastingBounded gives a run time with its limits: "12 h 43 min (12 h 38 min to 12 h 50 min)".
+// LastingBounded gives a run time with its limits, which are rounded outward: "12 h 43 min (12 h 38 min to 12 h 50 min)".
 func LastingBounded(e estimate.Estimate) string {
 	if !e.Sound() || e.Open() {
 		return Lasting(e)
 	}
 	s := step(halfWidth(e))
-	low, high := spanTo(e.Low, s), spanTo(e.High, s)
-	if low == high {
+	if spanTo(e.Low, s) == spanTo(e.High, s) {
 		return Lasting(e)
 	}
-	return Lasting(e) + " (" + low + " to " + high + ")"
+	return Lasting(e) + " (" + spanDown(e.Low, s) + " to " + spanUp(e.High, s) + ")"
 }

@@ -57,18 +57,18 @@ func TestRuntimeVerdicts(t *testing.T) {
 
 func TestRuntimeBasis(t *testing.T) {
 	same(t, "one run each", pair(func(*Verdict) {}).RuntimeBasis(),
-		"Heron lasted 1.21 times (1.11 to 1.32) as long as Lapwing. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+		"Heron lasted 1.21 times (1.10 to 1.33) as long as Lapwing. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
 	same(t, "turned round", pair(func(v *Verdict) { v.Code, v.Ratio = "b_lasts_longer", estimate.Of(0.7553, 0.8256, 0.9025) }).RuntimeBasis(),
-		"Lapwing lasted 1.21 times (1.11 to 1.32) as long as Heron. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+		"Lapwing lasted 1.21 times (1.10 to 1.33) as long as Heron. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
 	same(t, "own scatter", pair(func(v *Verdict) { v.RunsA, v.RunsB, v.Assumed, v.Spread = 5, 5, false, 0.021 }).RuntimeBasis(),
-		"Heron lasted 1.21 times (1.11 to 1.32) as long as Lapwing. From run to run the units scattered by 2.1 %. This holds for these two specimens, not yet for their kinds.")
+		"Heron lasted 1.21 times (1.10 to 1.33) as long as Lapwing. From run to run the units scattered by 2.1 %. This holds for these two specimens, not yet for their kinds.")
 	same(t, "stands up to a scatter", pair(func(v *Verdict) { v.Stands = 0.0739 }).RuntimeBasis(),
-		"Heron lasted 1.21 times (1.11 to 1.32) as long as Lapwing. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each; the verdict stands as long as it is no more than 7.3 %. This holds for these two specimens, not yet for their kinds.")
+		"Heron lasted 1.21 times (1.10 to 1.33) as long as Lapwing. The run times are known to 3 min (Heron) and 5 min (Lapwing). From run to run a spread of 3 % is assumed, for there was one run each; the verdict stands as long as it is no more than 7.3 %. This holds for these two specimens, not yet for their kinds.")
 	same(t, "one after the other", pair(func(v *Verdict) { v.RunsA, v.RunsB, v.Assumed, v.Spread, v.InOrder = 5, 5, false, 0.021, true }).RuntimeBasis(),
-		"Heron lasted 1.21 times (1.11 to 1.32) as long as Lapwing. From run to run the units scattered by 2.1 %. All runs of one came before all of the other, so the ageing of cells and the season are in the ratio too; runs by turns would part them. This holds for these two specimens, not yet for their kinds.")
+		"Heron lasted 1.21 times (1.10 to 1.33) as long as Lapwing. From run to run the units scattered by 2.1 %. All runs of one came before all of the other, so the ageing of cells and the season are in the ratio too; runs by turns would part them. This holds for these two specimens, not yet for their kinds.")
 	same(t, "kinds", pair(func(v *Verdict) {
 		v.RunsA, v.RunsB, v.SpecimensA, v.SpecimensB, v.Assumed, v.Spread = 6, 5, 3, 3, false, 0.11
-	}).RuntimeBasis(), "Heron lasted 1.21 times (1.11 to 1.32) as long as Lapwing. Specimens of one kind differed by 11 %. This holds for the kinds as far as 3 specimens of Heron and 3 specimens of Lapwing stand for them.")
+	}).RuntimeBasis(), "Heron lasted 1.21 times (1.10 to 1.33) as long as Lapwing. Specimens of one kind differed by 11 %. This holds for the kinds as far as 3 specimens of Heron and 3 specimens of Lapwing stand for them.")
 	same(t, "exchanged", Exchanged(Exchange{"Heron", "Lapwing", "1", "2", estimate.Of(1.07, 1.14, 1.20), estimate.Of(1.00, 1.06, 1.12)}),
 		"The packs were exchanged, which sets units and packs apart: on one pack Heron lasts 1.14 times (1.07 to 1.20) as long as Lapwing, and in one unit pack 1 lasts 1.06 times (1.00 to 1.12) as long as pack 2.")
 	same(t, "open", pair(func(v *Verdict) { v.ValueA, v.Ratio = estimate.AtLeast(45790), estimate.AtLeast(1.13) }).RuntimeBasis(),
@@ -126,7 +126,7 @@ func TestDrawVerdicts(t *testing.T) {
 
 func TestDrawBasis(t *testing.T) {
 	same(t, "ranked", draw(func(*Verdict) {}).DrawBasis(),
-		"Lapwing takes 1.32 times (1.20 to 1.45) what Heron takes; the charge of each was measured. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
+		"Lapwing takes 1.32 times (1.20 to 1.46) what Heron takes; the charge of each was measured. From run to run a spread of 3 % is assumed, for there was one run each. This holds for these two specimens, not yet for their kinds.")
 	same(t, "not ranked", draw(func(v *Verdict) { v.Code, v.Inferred = "cannot_rank", true }).DrawBasis(),
 		"Each unit's own figure stands: Heron 154 mA (144 to 164), Lapwing 204 mA (191 to 217), inferred from capacity that was not measured.")
 	same(t, "nothing known", Verdict{Code: "cannot_rank"}.DrawBasis(), "")

@@ -36,6 +36,28 @@ func TestConditions(t *testing.T) {
 	}
 }
 
+func TestWhatIsLikeForLike(t *testing.T) {
+	match, corrected, mismatch, open := Condition{State: "match"}, Condition{State: "corrected"}, Condition{State: "mismatch"}, Condition{State: "not_noted"}
+	rate := []string{"transmit_rate", "schedule", "pack"}
+	for _, c := range []struct {
+		name string
+		of   Likeness
+		want string
+	}{
+		{"all alike", Likeness{Conditions: []Condition{match}, Ranked: true}, "Like for like"},
+		{"something open", Likeness{Conditions: []Condition{match, open}, Ranked: true}, "Like for like as far as noted"},
+		{"corrected by next to nothing", Likeness{Conditions: []Condition{match, corrected}, Ranked: true}, "Like for like"},
+		{"draw corrected", Likeness{Conditions: []Condition{match, corrected}, SetUp: rate, Ranked: true},
+			"Like for like in draw, as corrected; not in run time, which stands as set up (transmit rate and pack)"},
+		{"draw corrected, something open", Likeness{Conditions: []Condition{corrected, open}, SetUp: rate[1:2], Ranked: true},
+			"Like for like in draw, as corrected and as far as noted; not in run time, which stands as set up (schedule)"},
+		{"no draw to correct", Likeness{Conditions: []Condition{corrected}, SetUp: rate[:1]}, "Not like for like in run time, which stands as set up (transmit rate)"},
+		{"mismatch", Likeness{Conditions: []Condition{mismatch, corrected}, SetUp: rate}, "Not like for like"},
+	} {
+		same(t, c.name, c.of.Fair(), c.want)
+	}
+}
+
 func TestFairness(t *testing.T) {
 	same(t, "mixed", Fairness([]Condition{{State: "match"}, {State: "match"}, {State: "corrected"}, {State: "not_noted"}}),
 		"2 conditions match, 1 is corrected and 1 is not noted.")
@@ -94,10 +116,10 @@ func TestOutlook(t *testing.T) {
 		{"pack", Projection{Unit: "Heron", Kind: "pack", CapacityMAh: 3200, Runtime: estimate.Of(64200, 70080, 76200)},
 			"With a pack of 3,200 mAh Heron would run 19 h 30 min (17 h 50 min to 21 h 10 min)."},
 		{"route", Projection{Unit: "Heron", Kind: "route", Transmissions: estimate.Of(205, 231, 270), DrawMA: estimate.Of(98, 106, 114), Share: estimate.Of(0.54, 0.59, 0.63)},
-			"On this route Heron would send 230 beacons (210 to 270) and draw 106 mA (98 to 114), which is 59 % (54 to 63) of its charge."},
+			"On this route Heron would send 230 beacons (200 to 270) and draw 106 mA (98 to 114), which is 59 % (54 to 63) of its charge."},
 		{"route that the charge does not cover", Projection{Unit: "Heron", Kind: "route", Transmissions: estimate.Of(205, 231, 270), DrawMA: estimate.Of(98, 106, 114),
 			Share: estimate.Of(1.07, 1.18, 1.31), EndsS: estimate.Of(17700, 19500, 21600), EndsM: estimate.Of(44000, 50000, 58000)},
-			"On this route Heron would send 230 beacons (210 to 270) and draw 106 mA (98 to 114), which is 118 % (107 to 131) of its charge; it would not come home on one charge: it would end after 5 h 25 min (4 h 55 min to 6 h), 50 km (44 to 58) along the way."},
+			"On this route Heron would send 230 beacons (200 to 270) and draw 106 mA (98 to 114), which is 118 % (107 to 131) of its charge; it would not come home on one charge: it would end after 5 h 25 min (4 h 55 min to 6 h), 50 km (44 to 58) along the way."},
 		{"route that it may not cover", Projection{Unit: "Heron", Kind: "route", Transmissions: estimate.Exact(194), DrawMA: estimate.Of(98, 106, 114),
 			Share: estimate.Of(0.98, 1.07, 1.18), EndsS: estimate.Of(19680, 21600, math.Inf(1)), EndsM: estimate.Of(44000, 58000, math.Inf(1))},
 			"On this route Heron would send 194 beacons and draw 106 mA (98 to 114), which is 107 % (98 to 118) of its charge; whether it comes home on one charge is not certain: it could end after 5 h 28 min, 44 km along the way."},
@@ -117,9 +139,9 @@ func TestOutlook(t *testing.T) {
 		same(t, c.name, Outlook(c.p), c.want)
 	}
 	same(t, "next test of units set unlike", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.03, Runs: 7, Unlike: []string{"transmit_rate", "rf_power"}}),
-		"Set all units alike first, in transmit rate and RF power. To show a difference of 5 % with 80 % certainty, with a spread of 3 % from run to run: 7 runs of each unit.")
+		"Set all units alike first, in transmit rate and RF power. To show a difference of 5 % with 80 % certainty, with the spread of 3 % from run to run that was seen: 7 runs of each unit.")
 	same(t, "next test", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.03, Runs: 7, Assumed: true, IntervalS: 120, WatchS: 32400, DurationS: 50400}),
-		"To show a difference of 5 % with 80 % certainty, with an assumed spread of 3 % from run to run: 7 runs of each unit, one beacon every 2 min or faster, as local practice allows, somebody there from 9 h after power-on to see the ends, listening for 14 h or until well after the end.")
+		"To show a difference of 5 % with 80 % certainty, with an assumed spread of 3 % from run to run: 7 runs of each unit, one beacon every 2 min, or more often where local practice allows, somebody there from 9 h after power-on to see the ends, listening for 14 h or until well after the end.")
 }
 
 func TestEveryQuestionSaysWhy(t *testing.T) {

@@ -205,7 +205,7 @@ func (a *analysis) run(i, k int) report.Run {
 	z := a.zone()
 	o.End = report.End{Earliest: timeOf(run.End.Earliest), Best: timeOf(run.End.Best), Latest: timeOf(run.End.Latest),
 		State: string(run.State), Reason: sentence.EndReason(string(run.State)), Law: lawOf(run.EndLaw), Text: sentence.EndOf(sentence.End{State: string(run.State),
-			LastHeard: z.Show(run.LastHeard), Earliest: z.Show(run.End.Earliest), Latest: z.Show(run.End.Latest)})}
+			LastHeard: z.Show(run.LastHeard), Earliest: z.Show(run.End.Earliest), Latest: z.ShowBy(run.End.Latest)})}
 	for _, t := range run.Periods {
 		o.Periods = append(o.Periods, tallyOf(t))
 	}

@@ -58,7 +58,9 @@ func (a *analysis) outlook() []report.Outlook {
 func (a *analysis) projected(i int) outlook.Unit {
 	u := outlook.Unit{Name: a.units[i].Name, Split: a.splits[i], Battery: a.bench.Units[i].Draw(-1).Battery, CV: a.repeatability()}
 	for k := range a.runs[i] {
-		if run := &a.runs[i][k]; run.Rankable {
+		run := &a.runs[i][k]
+		u.Running = a.goesOn(i, k)
+		if run.Rankable {
 			u.Runs = append(u.Runs, finishedRun(run.Runtime, run.Rate, a.draws[i][k]))
 		}
 	}
@@ -82,7 +84,7 @@ func projection(unit string, p outlook.Projection, w sentence.Projection) report
 	w.Unit, w.Kind, w.Of, w.Runtime, w.DrawMA, w.Transmissions = unit, p.Kind, p.Of, p.Runtime, p.DrawMA, p.Transmissions
 	w.Share, w.Extrapolated, w.Refused, w.Assumed, w.Spread = p.Share, p.Extrapolated, p.Refused, p.Assumed, p.Spread
 	return report.Outlook{Unit: unit, Kind: p.Kind, Of: p.Of, Text: sentence.Outlook(w), Runtime: estimateOf(p.Runtime),
-		DrawMA: estimateOf(p.DrawMA), Transmissions: estimateOf(p.Transmissions), Extrapolated: p.Extrapolated}
+		DrawMA: estimateOf(p.DrawMA), Transmissions: estimateOf(p.Transmissions), Extrapolated: p.Extrapolated, Refused: p.Refused}
 }
 
 // currentPct is the half-width, in percent, put to a stated current (common practice, no source).
@@ -252,7 +254,8 @@ func (a *analysis) watchOver(w *sentence.Projection, members []int, s *bench.Shi
 
 // nextTest plans a test that would show the difference that comparisons are planned for; nil while no run has ended.
 func (a *analysis) nextTest() *report.NextTest {
-	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: a.repeatability(), ShortestS: math.Inf(1), Heard: 1}
+	cv, assumed := a.scatter()
+	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: cv, ShortestS: math.Inf(1), Heard: 1}
 	if margin := a.bench.Settings().Margin; margin > 0 {
 		q.Difference = margin
 	}
@@ -274,7 +277,27 @@ func (a *analysis) nextTest() *report.NextTest {
 	t := outlook.Next(q)
 	return &report.NextTest{DifferencePct: 100 * q.Difference, PowerPct: 100 * q.Power, SpreadPct: 100 * q.CV, Runs: t.Runs,
 		Interval: t.IntervalS, WatchFrom: t.WatchS, Listen: t.ListenS, Text: sentence.NextTest(sentence.Test{Difference: q.Difference, Power: q.Power,
-			Spread: q.CV, Assumed: true, Runs: t.Runs, IntervalS: t.IntervalS, WatchS: t.WatchS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
+			Spread: q.CV, Assumed: assumed, Runs: t.Runs, IntervalS: t.IntervalS, WatchS: t.WatchS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
+}
+
+// scatter gives the relative spread from run to run that the verdicts on run times rest on, the largest where there are several, and
+// whether it is only assumed: one that was seen goes before any that is.
+func (a *analysis) scatter() (cv float64, assumed bool) {
+	seen, taken := 0.0, 0.0
+	for i := range a.comparisons {
+		v := &a.comparisons[i].Runtime
+		taken = max(taken, v.Spread)
+		if !v.Assumed {
+			seen = max(seen, v.Spread)
+		}
+	}
+	switch {
+	case seen > 0:
+		return seen, false
+	case taken > 0:
+		return taken, true
+	}
+	return a.repeatability(), true
 }
 
 // setUnlike gives the checks of what can be set and was not alike for all units.

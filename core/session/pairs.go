@@ -56,7 +56,7 @@ func compared(c *compare.Comparison) report.Comparison {
 		a, b := w.Sides()
 		o.Conditions = append(o.Conditions, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()})
 	}
-	o.Fairness = fairness(c.Conditions, words)
+	o.LikeForLike, o.Fairness = fairness(c, words)
 	runtime, draw := verdictWords(c, &c.Runtime, words), verdictWords(c, &c.Draw, words)
 	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
 		Basis: together(runtime.RuntimeBasis(), exchangeWords(c)), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
@@ -87,24 +87,26 @@ func together(sentences ...string) string {
 	return strings.Join(slices.DeleteFunc(sentences, func(s string) bool { return s == "" }), " ")
 }
 
-func fairness(conditions []compare.Condition, words map[string]sentence.Condition) string {
+// fairness says what is like for like, and sums up the conditions; both are empty where there are none.
+func fairness(c *compare.Comparison, words map[string]sentence.Condition) (like, tally string) {
 	var list []sentence.Condition
-	for _, k := range conditions {
+	for _, k := range c.Conditions {
 		list = append(list, words[k.Check])
 	}
 	if len(list) == 0 {
-		return ""
+		return "", ""
 	}
-	return sentence.Fairness(list)
+	like = sentence.Likeness{Conditions: list, SetUp: c.SetUpUnlike(), Ranked: c.Draw.Code != compare.CannotRank}.Fair()
+	return like, sentence.Fairness(list)
 }
 
 func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition) sentence.Verdict {
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Smallest: v.Smallest,
-		Repeats: c.Repeats.Runs, RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
+		Repeats: v.Repeats(), RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
 		Exchanged: v.Exchanged, OneMeter: v.OneMeter, InOrder: v.InOrder,
 		SamePack: v.SamePack, AsStated: v.AsStated, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns, Splits: v.Splits,
-		WhyA: v.WhyA, WhyB: v.WhyB, Banks: v.Banks, SetUp: c.SetUpUnlike()}
+		WhyA: v.WhyA, WhyB: v.WhyB, Banks: v.Banks, SetUp: len(c.SetUpUnlike()) > 0}
 	if v.Energy {
 		w.Unit = "mW"
 	}
@@ -126,7 +128,7 @@ func (a *analysis) alike(c *compare.Comparison, memory *memory) report.Alike {
 	if i, k, j, l, ok := a.sideBySide(c); ok {
 		likeness = memory.alike(a.observedIn(i, k, memory), a.observedIn(j, l, memory))
 		words.SlowsA, words.SlowsB = a.slows(i, k), a.slows(j, l)
-		words.Running = a.runs[i][k].Now != nil && a.runs[j][l].Now != nil
+		words.Running = a.goesOn(i, k) && a.goesOn(j, l)
 	}
 	words.Verdict, words.Waiting, words.When = likeness.Verdict.String(), likeness.Waiting, a.zone().Show(likeness.CertainAt)
 	words.IntervalA, words.IntervalB = likeness.A, likeness.B

@@ -1,6 +1,6 @@
 // The strip: what each unit of a test did, one lane a unit, on one axis of time.
 import type { ComponentChildren } from "preact"
-import { instant, moment, type Measure } from "../format.ts"
+import { instant, moment, passed, type Measure } from "../format.ts"
 import type { Event, Period } from "../report.gen.ts"
 import { TimeAxis } from "./axis.tsx"
 import { endOf, startOf, type ChancePoint } from "./law.ts"
@@ -162,7 +162,7 @@ function endWords(lane: RunLane, zone: string, wide: boolean): ComponentChildren
     const least = from ?? last
     return least === null ? heard : <>{wide && heard ? `${heard}, ` : ""}on the air until at least <tspan class="bold">{moment(least, zone, said)}</tspan></>
   }
-  const bounds = from === null || from === until ? "" : ` (${moment(from, zone, best)} to ${moment(until, zone, best)})`
+  const bounds = from === null || from === until ? "" : ` (${moment(from, zone, best)} to ${moment(passed(until), zone, best)})`
   return <>{wide && heard ? `${heard}, ` : ""}ended <tspan class="bold">{moment(best, zone, said)}</tspan><tspan class="aside">{bounds}</tspan></>
 }
 

@@ -1,6 +1,6 @@
 // The findings: figures of each test, the draw of each run, the ratios, and beneath folds what they are made of.
 import type { ComponentChildren } from "preact"
-import { inOne, instant, many, notKnown, quantity, spanOf } from "../format.ts"
+import { inOne, instant, many, notKnown, quantity, ratioOf, spanOf } from "../format.ts"
 import { expectedAt, gapsOf, intervalHeight, Intervals } from "../figure/interval.tsx"
 import { Figure } from "../figure/frame.tsx"
 import { laneAt, lettersOf, Strip, stripHeight } from "../figure/strip.tsx"
@@ -221,7 +221,7 @@ function ratioRows(report: Report, c: Comparison): WhiskerRow[] {
     const runs = runsBehind(report, g)
     const behind = runs.length > 0 ? { among: runs.map(({ unit, run }) => ({ unit, run })) } : null
     const add = (what: string, name: string, ratio: Estimate | null, ranked: boolean, gapBefore: boolean) => {
-      if (ratio) rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: ratio, words: quantity(ratio), ranked, gapBefore, behind })
+      if (ratio) rows.push({ key: what + name, label: [what, name, ranked ? "" : "not ranked"].filter((t) => t !== "").join(", "), index: null, value: ratio, words: ratioOf(ratio), ranked, gapBefore, behind })
     }
     const name = g.label || (c.groups.length > 1 ? `test ${i + 1}` : "")
     add("Run time", name, g.runtime.ratio, g.runtime.verdict !== "cannot_rank", i > 0)

@@ -2,7 +2,7 @@
 import type { ComponentChildren } from "preact"
 import type { Compare, Outlook as Asked, Shift } from "../bench.gen.ts"
 import { Mark, unitClass } from "../figure/mark.tsx"
-import type { Outlook as Answer, Unit } from "../report.gen.ts"
+import type { Outlook as Answer, Report, Unit } from "../report.gen.ts"
 import { listed, many } from "../format.ts"
 import { fileName, saveAs } from "../figure/save.ts"
 import { nextBench, tidied } from "../state/edits.ts"
@@ -25,14 +25,25 @@ function askShift(change: Partial<Shift>) {
 
 export function Outlook() {
   const { report, live } = useView()
-  if (report.units.length === 0 || (!live && report.outlook.length === 0)) return null
+  const going = goingOf(report)
+  if (report.units.length === 0 || (!live && report.outlook.length + going.length === 0)) return null
   const asked = live && new Set(report.outlook.map((o) => o.kind)).size
-  const line = asked ? `${many(asked, "question")} answered for ${listed([...new Set(report.outlook.map((o) => o.unit))].filter((u) => u))}, each with its bounds.` : "What another pack, interval, route or shift would come to. Give any of them below."
+  const waiting = going[0] && `${listed(going.map((g) => g.unit.name))} had not ended when the listening did.`
+  const line = waiting ? waiting : asked ? `${many(asked, "question")} answered for ${listed([...new Set(report.outlook.map((o) => o.unit))].filter((u) => u))}, each with its bounds.` : "What another pack, interval, route or shift would come to. Give any of them below."
   return (
-    <Part id="outlook" name="Outlook" line={line} foldable folded={live && report.outlook.length === 0}>
+    <Part id="outlook" name="Outlook" line={line} foldable folded={live && report.outlook.length + going.length === 0}>
+      {going.length > 0 && <ul>{going.map(({ unit, index, text }) => <li key={unit.name} class={unitClass(index)}><Mark index={index} />{unit.name} had not ended when the listening did. {text}</li>)}</ul>}
       {live ? <Questions /> : <Answers of={report.outlook} />}
     </Part>
   )
+}
+
+/** The units whose latest run had not ended, and when it should, or what that waits for. */
+function goingOf(report: Report) {
+  return report.units.flatMap((unit, index) => {
+    const now = unit.runs.findLast((r) => !r.saved)?.now
+    return now?.outlook ? [{ unit, index, text: now.outlook }] : []
+  })
 }
 
 function Questions() {
@@ -87,7 +98,7 @@ function Answers({ of }: { of: readonly Answer[] }) {
     <ul>
       {of.map((o, i) => {
         const index = report.units.findIndex((u) => u.name === o.unit)
-        return <li key={i} class={index >= 0 ? unitClass(index) : ""}>{index >= 0 && <Mark index={index} />}{o.text}<RestsOn unit={report.units[index]} place={`outlook ${o.kind} ${i}`} /></li>
+        return <li key={i} class={index >= 0 ? unitClass(index) : ""}>{index >= 0 && <Mark index={index} />}{o.text}{o.refused === "" && <RestsOn unit={report.units[index]} place={`outlook ${o.kind} ${i}`} />}</li>
       })}
     </ul>
   )
@@ -130,7 +141,7 @@ function Assumptions() {
     <p class="note noprint">
       Difference that matters <NumberField label="Difference that matters" value={given?.margin_pct} unit="%" size={3} most={100} onChange={(v) => change("change the difference that matters", { margin_pct: v })} />
       {", spread from run to run "}<NumberField label="Spread assumed from run to run" value={given?.assumed_cv_pct} unit="%" size={3} most={100} onChange={(v) => change("change the assumed spread", { assumed_cv_pct: v })} />
-      {"; left empty, 5\u00a0% and 3\u00a0% are taken. The certainty of 80\u00a0% is fixed."}
+      {"; left empty, 5\u00a0% and 3\u00a0% are taken. A spread that the runs themselves show goes before. The certainty of 80\u00a0% is fixed."}
     </p>
   )
 }

@@ -153,11 +153,10 @@ function Fairness({ of }: { of: Comparison }) {
   const state = worst(of)
   const open = openQuestions(report.questions).length
   const tally = tallied(of)
-  const lead = state === "mismatch" ? "Not like for like" : state === "not_noted" ? "Like for like as far as noted" : "Like for like"
   const bad = of.conditions.filter((c) => c.state === "mismatch").map((c) => c.name.toLowerCase())
   return (
     <p class="fairness">
-      <Icon state={state} /> {lead}: {live ? <a href="#conditions">{tally}</a> : tally}{bad.length > 0 ? ` (${listed(bad)})` : ""}.
+      <Icon state={state} /> {of.like_for_like}: {live ? <a href="#conditions">{tally}</a> : tally}{bad.length > 0 ? ` (${listed(bad)})` : ""}.
       {open > 0 && live && <> <a href="#units">{many(open, "answer")}</a> would narrow it.</>}
       {" "}Brackets hold 95 % throughout.
     </p>

@@ -1,7 +1,7 @@
 // What is running now, as long as a log grows: when each unit was last heard, what was due since, and how odd a silence is.
 // Everything but the time passing is the engine's, which reckons by due times and by how far the receivers listened.
 import type { ComponentChildren } from "preact"
-import { clock, count, listed, many, moment, instant, span, zoneName } from "../format.ts"
+import { clock, count, listed, many, moment, instant, passed, span, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Now, Run } from "../report.gen.ts"
 import { pair } from "../state/selection.ts"
@@ -11,6 +11,7 @@ import { useView } from "../view.ts"
 import { Num } from "./number.tsx"
 import { Part } from "./part.tsx"
 import { Table, type Head } from "./table.tsx"
+import { Ended } from "./units.tsx"
 
 interface Going {
   unit: string
@@ -30,7 +31,7 @@ export function Running() {
   const slowing = going.some((g) => g.run.now?.slowing_since)
   const heads: Head[] = [
     { name: "Unit" }, { name: "Last heard", kind: "num", shown: <>Last heard, {zoneName(zone)}</> }, { name: "Due since, not heard", kind: "num" }, { name: "By loss alone", kind: "num" },
-    ...(slowing ? [{ name: "Longer intervals since", kind: "num" as const }] : []), { name: "Expected end", kind: "grow" },
+    ...(slowing ? [{ name: "Longer intervals since", kind: "num" as const }] : []), { name: "End, expected or inferred", kind: "grow" },
   ]
   const names = growing.map((f) => f.name)
   const alike = report.comparisons[pair.value]?.alike.text
@@ -52,13 +53,19 @@ function sinceGrown(): number {
   return Math.max(0, Math.round((now.value - Math.max(...growingFiles().map((f) => grown.value.get(f.id) ?? 0))) / 1000))
 }
 
+/** Whether a run is called ended, as in the strip. */
+function isEnded(run: Run): boolean {
+  return run.end.best !== null && run.end.latest !== null
+}
+
 /** The oddest silence first, in one line. */
 function warning(going: readonly Going[]): string {
   const silent = going.filter((g) => (g.run.now?.due_missed ?? 0) > 0).sort((a, b) => chance(a) - chance(b))[0]
-  const over = going.filter((g) => !g.run.now).map((g) => g.unit)
+  const over = going.filter((g) => !g.run.now), ended = over.filter((g) => isEnded(g.run)).map((g) => g.unit), hushed = over.filter((g) => !isEnded(g.run)).map((g) => g.unit)
   const parts = [
-    silent ? `${silent.unit} is silent: ${many(silent.run.now?.due_missed ?? 0, "due beacon")} not heard${oddsOf(silent.run.now) === "" ? "" : `, by loss alone in ${oddsOf(silent.run.now)} of cases`}.` : "",
-    over.length > 0 ? `${listed(over)} ${over.length === 1 ? "has" : "have"} been silent too long to be running still.` : "",
+    silent ? `${silent.unit} ${isEnded(silent.run) ? "has ended" : "is silent"}: ${many(silent.run.now?.due_missed ?? 0, "due beacon")} not heard${oddsOf(silent.run.now) === "" ? "" : `, by loss alone in ${oddsOf(silent.run.now)} of cases`}.` : "",
+    ended.length > 0 ? `${listed(ended)} ${ended.length === 1 ? "has" : "have"} ended.` : "",
+    hushed.length > 0 ? `${listed(hushed)} ${hushed.length === 1 ? "has" : "have"} been silent for long; whether that is the end is not known.` : "",
   ].filter((t) => t !== "")
   return parts.length > 0 ? parts.join(" ") : `No beacon that was due is missing from ${listed(going.map((g) => g.unit))}.`
 }
@@ -81,8 +88,8 @@ function lineOf({ unit, index, no, run }: Going, slowing: boolean) {
     key: unit, place,
     cells: [
       <UnitName name={unit} index={index} />, <Ago place={place} unit={unit} no={no} run={run} />,
-      n ? n.due_missed === null ? "not known" : behind("due", count(n.due_missed)) : "run over", n && n.due_missed !== 0 ? oddsOf(n) === "" ? "not known" : behind("odds", oddsOf(n)) : "",
-      ...(slowing ? [n?.slowing_since ? behind("slowing", <When at={n.slowing_since} />) : ""] : []), n ? n.expected_end ? behind("end", <End of={n} />) : <End of={n} /> : run.end.reason,
+      n ? n.due_missed === null ? "not known" : behind("due", count(n.due_missed)) : isEnded(run) ? "ended" : "not known", n && n.due_missed !== 0 ? oddsOf(n) === "" ? "not known" : behind("odds", oddsOf(n)) : "",
+      ...(slowing ? [n?.slowing_since ? behind("slowing", <When at={n.slowing_since} />) : ""] : []), isEnded(run) ? <>ended <Ended run={run} /></> : n ? n.expected_end ? behind("end", <End of={n} />) : <End of={n} /> : run.end.reason,
     ],
   }
 }
@@ -110,5 +117,5 @@ function End({ of }: { of: Now }) {
   const end = of.expected_end
   const best = instant(end?.best), from = instant(end?.earliest), until = instant(end?.latest)
   if (best === null) return <span class="aside">no ended run like it foretells it</span>
-  return <>{moment(best, zone)}{from !== null && until !== null && <span class="aside"> ({moment(from, zone)} to {moment(until, zone, from)})</span>}</>
+  return <>{moment(best, zone)}{from !== null && until !== null && <span class="aside"> ({moment(from, zone)} to {moment(passed(until), zone, from)})</span>}</>
 }

@@ -1,7 +1,7 @@
 // Units and their runs: what people know and no packet tells, in place; and what each run came to.
 import { Fragment, type ComponentChildren } from "preact"
 import type { Battery, Conditions, Match, TX, Unit } from "../bench.gen.ts"
-import { counted, count, instant, listed, many, moment, share, spanOf, zoneName } from "../format.ts"
+import { counted, count, instant, listed, many, moment, passed, share, spanOf, zoneName } from "../format.ts"
 import { UnitName } from "../figure/mark.tsx"
 import type { Behind } from "../figure/table.ts"
 import { onAirBy, scheduleInShort } from "../figure/words.ts"
@@ -337,12 +337,12 @@ function Clocked({ at, near }: { at: string | null; near?: string | null }) {
   return ms === null ? <span class="aside">not known</span> : <>{moment(ms, zone, instant(near))}</>
 }
 
-function Ended({ run }: { run: Run }) {
+export function Ended({ run }: { run: Run }) {
   const { zone } = useView()
   const near = instant(run.start.best)
   const best = instant(run.end.best), from = instant(run.end.earliest), until = instant(run.end.latest)
   if (until === null || best === null) return from === null ? <span class="aside">not known</span> : <>after {moment(from, zone, near)}</>
-  return <>{moment(best, zone, near)}{from !== null && from !== until && <span class="bounds">{moment(from, zone, best)} to {moment(until, zone, best)}</span>}</>
+  return <>{moment(best, zone, near)}{from !== null && from !== until && <span class="bounds">{moment(from, zone, best)} to {moment(passed(until), zone, best)}</span>}</>
 }
 
 function RunLabel({ unit, index, run, no }: { unit: ReportUnit; index: number; run: Run; no: number }) {
@@ -379,7 +379,7 @@ export function PowerOn({ unit, index, run, no, inTable }: { unit: ReportUnit; i
     <>
       <WhenField label={`Switched on, run ${no + 1} of ${unit.name}`} value={noted} near={near} asked={asked("power_on", unit.name, no)} inTable={inTable ?? false}
         onChange={(power_on) => changeRun(`note when ${unit.name} was switched on`, index, no, (r) => ({ ...r, power_on }))} />
-      {inTable && !noted && latest !== null && <span class="bounds">by {moment(latest, zone)}</span>}
+      {inTable && !noted && latest !== null && <span class="bounds">by {moment(passed(latest), zone)}</span>}
     </>
   )
 }

@@ -1,7 +1,7 @@
 // Words of numbers and times. The expected texts follow the rules of the sheet; no outside source.
 import assert from "node:assert/strict"
 import { test } from "node:test"
-import { bytes, clock, count, counted, dates, decimals, distance, gap, inOne, listed, many, moment, quantity, share, span, spanOf, speed, stretch } from "../format.ts"
+import { bytes, clock, count, counted, dates, decimals, distance, gap, inOne, listed, many, moment, quantity, ratioOf, share, span, spanOf, speed, stretch } from "../format.ts"
 
 const plain = (text: string) => text.replaceAll("\u00a0", " ")
 
@@ -18,13 +18,20 @@ for (const [seconds, want] of gaps) test(`gap of ${seconds} s`, () => assert.equ
 const est = (low: number | null, best: number | null, high: number | null) => ({ low, best, high })
 
 test("an estimate is rounded to its width", () => {
-  assert.equal(plain(inOne(quantity(est(191.2, 204.1, 217.4), "mA"))), "204 mA (191 to 217)")
+  assert.equal(plain(inOne(quantity(est(191.2, 204.1, 217.4), "mA"))), "204 mA (191 to 218)")
   assert.equal(plain(inOne(quantity(est(1.112, 1.213, 1.318)))), "1.21 (1.11 to 1.32)")
-  assert.equal(plain(inOne(quantity(est(106.08, 108.764, 111.47), "mA"))), "108.8 mA (106.1 to 111.5)")
+  assert.equal(plain(inOne(quantity(est(106.08, 108.764, 111.47), "mA"))), "108.8 mA (106.0 to 111.5)")
+})
+
+test("a ratio that excludes 1 is not rounded to it", () => {
+  assert.equal(inOne(ratioOf(est(1.0061, 1.11, 1.22))), "1.110 (1.006 to 1.220)")
+  assert.equal(inOne(ratioOf(est(0.93, 1.11, 1.22))), "1.11 (0.93 to 1.22)")
 })
 
 test("an open side is said, never filled in", () => {
   assert.equal(plain(inOne(spanOf(est(22_200, null, null)))), "at least 6 h 10 min")
+  assert.equal(plain(inOne(spanOf(est(22_259, null, null)))), "at least 6 h 10 min")
+  assert.equal(plain(inOne(spanOf(est(null, null, 22_201)))), "at most 6 h 11 min")
   assert.equal(plain(inOne(quantity(est(null, null, 325), "mA"))), "at most 325 mA")
   assert.equal(inOne(quantity(null, "mA")), "not known")
   assert.equal(inOne(quantity(est(null, null, null), "mA")), "not known")

@@ -130,7 +130,7 @@ function comparison(label: string, ranked: boolean): Comparison {
       condition("airtime", "match", "0.74 s", "0.76 s"), condition("pack", "corrected", "1,960 mAh", "2,140 mAh", "capacity is taken out of the draw"), condition("fix", "match", "in 99.7 %", "in 99.4 %", "from the packets"),
       condition("second_receiver", "match", "off", "off"), condition("motion", "match", "stationary", "stationary"), condition("temperature", "not_noted", "not noted", "21 \u00b0C", "Below 20 \u00b0C a pack gives about 1 % less per kelvin."),
     ],
-    alike: { verdict: "alike_so_far", certain_at: "2031-05-04T07:31:00Z", text: "Both send every 120 s, certain since 4 May 07:31." }, groups: [], fairness: ranked ? "Like for like: 6 conditions match, 1 is corrected, 1 is not noted." : "Not like for like: the transmit rates differ.",
+    alike: { verdict: "alike_so_far", certain_at: "2031-05-04T07:31:00Z", text: "Both send every 120 s, certain since 4 May 07:31." }, groups: [], like_for_like: ranked ? "Like for like in draw, as corrected and as far as noted; not in run time, which stands as set up (transmit rate)" : "Not like for like", fairness: ranked ? "6 conditions match, 1 is corrected and 1 is not noted." : "6 conditions match, 1 differs and 1 is not noted.",
   }
 }
 
@@ -171,11 +171,11 @@ export const sampleReport: Report = {
   comparisons: [{ ...comparison("fair run", true), groups: [comparison("as lent", false), comparison("fair run", true)] }],
   next_test: {
     difference_pct: 5, power_pct: 80, spread_pct: 3, runs: 7, interval_s: 120, watch_from_s: 34200, listen_s: 54000,
-    text: "To show a difference of 5\u00a0% with 80\u00a0% certainty, with an assumed spread of 3\u00a0% from run to run: 7\u00a0runs of each unit, one beacon every 2\u00a0min or faster, listening for 15\u00a0h or until well after the end.",
+    text: "To show a difference of 5\u00a0% with 80\u00a0% certainty, with an assumed spread of 3\u00a0% from run to run: 7\u00a0runs of each unit, one beacon every 2\u00a0min, or more often where local practice allows, listening for 15\u00a0h or until well after the end.",
   },
   outlook: [
-    { unit: "Heron", kind: "pack", of: "this_unit", text: "With a pack of 3,000 mAh, Heron would run 19 h 28 min (17 h 50 min to 21 h 10 min).", runtime_s: est(64200, 70080, 76200), draw_ma: null, transmissions: null, extrapolated: false, ends_after_s: null, ends_along_m: null, age_moving_s: null, age_parked_s: null, channel_load: null, channel_lost: null },
-    { unit: "Lapwing", kind: "schedule", of: "this_unit", text: "Sending every 300 s instead of 120 s, Lapwing would run 11 h 11 min (10 h 05 min to 12 h 20 min).", runtime_s: est(36300, 40260, 44400), draw_ma: null, transmissions: null, extrapolated: true, ends_after_s: null, ends_along_m: null, age_moving_s: null, age_parked_s: null, channel_load: null, channel_lost: null },
+    { unit: "Heron", kind: "pack", of: "this_unit", text: "With a pack of 3,000 mAh, Heron would run 19 h 28 min (17 h 50 min to 21 h 10 min).", runtime_s: est(64200, 70080, 76200), draw_ma: null, transmissions: null, extrapolated: false, refused: "", ends_after_s: null, ends_along_m: null, age_moving_s: null, age_parked_s: null, channel_load: null, channel_lost: null },
+    { unit: "Lapwing", kind: "schedule", of: "this_unit", text: "Sending every 300 s instead of 120 s, Lapwing would run 11 h 11 min (10 h 05 min to 12 h 20 min).", runtime_s: est(36300, 40260, 44400), draw_ma: null, transmissions: null, extrapolated: true, refused: "", ends_after_s: null, ends_along_m: null, age_moving_s: null, age_parked_s: null, channel_load: null, channel_lost: null },
   ],
   questions: [
     { id: "power_on Lapwing 1", code: "power_on", file: "", unit: "Lapwing", run: 1, ask: "When was Lapwing switched on, 4 May?", why: "Its start is known only to 3 min. A time noted to the minute makes the run time sure to 1 min." },
