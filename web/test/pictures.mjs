@@ -1,12 +1,12 @@
 // Pictures of the built page for a person to look at: dist/pictures/*.png and the printed sheet as PDF.
 import { mkdirSync } from "node:fs"
 import { join } from "node:path"
-import { open, page, samplePage, settled, web } from "./browser/open.mjs"
+import { drawn, open, page, samplePage, settled, web } from "./browser/open.mjs"
 
 const out = join(web, "..", "dist", "pictures")
 mkdirSync(out, { recursive: true })
 
-async function picture(name, path, options, prepare = async () => undefined) {
+async function picture(name, path, options, prepare = drawn) {
   const { sheet, close } = await open(path, options)
   await prepare(sheet)
   await sheet.screenshot({ path: join(out, `${name}.png`), fullPage: true })

@@ -3,7 +3,7 @@ import assert from "node:assert/strict"
 import { readFileSync } from "node:fs"
 import { test } from "node:test"
 import { pathToFileURL } from "node:url"
-import { axe, open, overflow, samplePage, unfold } from "./open.mjs"
+import { axe, drawn, open, overflow, samplePage, unfold } from "./open.mjs"
 
 const states = ["", "#empty", "#reading"]
 const looks = [{ width: 1280 }, { width: 1280, dark: true }, { width: 768 }, { width: 360 }, { width: 360, dark: true }, { width: 1280, forced: true }]
@@ -15,6 +15,7 @@ for (const look of looks) {
       for (const hash of states) {
         await sheet.goto("about:blank")
         await sheet.goto(pathToFileURL(samplePage).href + hash)
+        await drawn(sheet)
         await unfold(sheet)
         assert.deepEqual(await axe(sheet), [], hash)
         assert.ok((await overflow(sheet)) <= 0, `${hash}: wider than the window by ${await overflow(sheet)} px`)
@@ -30,6 +31,7 @@ for (const look of looks) {
 test("open tables, save menus, settings and the event form stay clean", async () => {
   const { sheet, close } = await open(samplePage)
   try {
+    await drawn(sheet)
     await sheet.getByRole("button", { name: "Settings" }).click()
     for (const name of [/^Table of/, /^Save as/, /^Note an event/]) for (const button of await sheet.getByRole("button", { name }).all()) await button.click()
     assert.deepEqual(await axe(sheet), [])
@@ -42,6 +44,7 @@ test("open tables, save menus, settings and the event form stay clean", async ()
 test("a click on the timeline opens an event at that moment, and noting it puts it on the lane", async () => {
   const { sheet, close } = await open(samplePage)
   try {
+    await drawn(sheet)
     const figure = sheet.locator("figure", { hasText: "What each unit did, fair run" })
     await figure.locator(".plot").click({ position: { x: 400, y: 50 } })
     const time = figure.getByLabel(/^When it happened/)
@@ -56,6 +59,7 @@ test("a click on the timeline opens an event at that moment, and noting it puts 
 test("every figure saves as SVG that stands alone, as PNG, and as CSV", async () => {
   const { sheet, faults, close } = await open(samplePage, { dark: true })
   try {
+    await drawn(sheet)
     for (const figure of await sheet.locator("figure.fig").all()) {
       await figure.getByRole("button", { name: /^Save as/ }).click()
       const saved = async (kind) => {
@@ -77,6 +81,7 @@ test("every figure saves as SVG that stands alone, as PNG, and as CSV", async ()
 test("a test's figures zoom together by keys, buttons and drag", async () => {
   const { sheet, close } = await open(samplePage)
   try {
+    await drawn(sheet)
     const plot = sheet.locator("figure", { hasText: "What each unit did, as lent" }).locator(".plot")
     const axis = () => sheet.locator("figure", { hasText: "Interval between beacons, as lent" }).locator(".axis text").allTextContents()
     const whole = await axis()
