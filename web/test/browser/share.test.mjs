@@ -7,7 +7,7 @@ import { join } from "node:path"
 import { test } from "node:test"
 import { gunzipSync } from "node:zlib"
 import { bytesOf } from "../../packing.mjs"
-import { axe, open, overflow, page, settled } from "./open.mjs"
+import { axe, drawn, open, overflow, page, settled } from "./open.mjs"
 
 const calls = ["QX1ABC", "QX1ABD", "QR7HUT", "QW4MET", "QZ2GTE"]
 const said = ["hill pack in use", "6123.45N", "6124.9", "V2R4U3", "ridge repeater", "no header at all", "restart"]
@@ -70,6 +70,7 @@ async function looksLikeACopy(text, where) {
   const { sheet, faults, foreign, close } = await open(join(folder, "copy.html"), { width: 360 })
   try {
     await sheet.getByRole("heading", { name: "A copy without its evidence" }).waitFor()
+    await drawn(sheet)
     assert.match(await sheet.locator("#copy").innerText(), /call signs are renamed, nothing that packets say stands in it and places/)
     assert.equal(await sheet.getByRole("heading", { name: /^The way of/ }).count() > 0, where === "metres")
     assert.equal(await sheet.locator("button.num").count(), 0)
@@ -118,6 +119,8 @@ test("nothing that was left out is in any saved byte", async () => {
     await sheet.getByLabel(/^The report/).check()
     await sheet.getByText("Look at it first").click()
     const preview = sheet.getByRole("region", { name: "What the file will say" })
+    await preview.waitFor()
+    await drawn(sheet)
     assert.match(await preview.innerText(), /Result[^]*STATION-1/)
     const read = await preview.innerText()
     assert.deepEqual([...calls, ...said].filter((o) => read.includes(o)), [])
