@@ -17,7 +17,7 @@ import (
 )
 
 // A Proposal is a unit that the evidence suggests. Strong: it beacons like a unit under test, which is mostly heard direct,
-// at least ten times, with its position, and at no wild intervals.
+// at least ten times, with its position, and at no wild intervals but where it stays. A gateway is none.
 type Proposal struct {
 	Spec          Spec
 	Transmissions int
@@ -42,6 +42,7 @@ const (
 func (reg *Register) Propose() []Proposal {
 	var all []Proposal
 	f := folder{texts: map[string]string{}}
+	gateways := reg.gateways()
 	for _, s := range reg.stations {
 		f.window = usualWindow
 		clear(f.texts)
@@ -49,6 +50,7 @@ func (reg *Register) Propose() []Proposal {
 		for _, t := range trains {
 			p := t.proposal(s.call)
 			p.Shares = len(trains) > 1
+			p.Strong = p.Strong && !gateways[s.call]
 			all = append(all, p)
 		}
 	}
@@ -64,6 +66,19 @@ func (reg *Register) Propose() []Proposal {
 		return cmp.Or(strong, cmp.Compare(b.Transmissions, a.Transmissions), strings.Compare(a.Spec.Name, b.Spec.Name))
 	})
 	return unique(all[:min(len(all), mostProposals)])
+}
+
+// gateways gives the stations that passed on to the internet what they heard.
+func (reg *Register) gateways() map[ax25.Call]bool {
+	all := map[ax25.Call]bool{}
+	last := ax25.Call{}
+	for i := range reg.ev.Receptions {
+		if r := &reg.ev.Receptions[i]; r.Receiver != last && r.Receiver != r.From {
+			last = r.Receiver
+			all[last] = true
+		}
+	}
+	return all
 }
 
 // passersBy takes the strength from what was heard for less than a quarter of the time of the longest heard strong one: a
@@ -90,6 +105,7 @@ type sent struct {
 	at       clock.Instant
 	direct   bool
 	position bool
+	place    geo.Place // of a position
 	print    fingerprint
 	comment  string
 }
@@ -105,7 +121,7 @@ func trainsOf(f *folder, groups []*group) []train {
 		p := f.read(g.first())
 		whole.sent[i] = sent{
 			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: f.readable(p.Comment),
-			position: p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol),
+			position: p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol), place: p.Place,
 		}
 		counts[whole.sent[i].comment]++
 	}
@@ -324,14 +340,38 @@ func (t *train) proposal(call ax25.Call) Proposal {
 	if len(gaps) >= 2 {
 		p.Typical = gaps[len(gaps)/2]
 	}
-	p.Strong = len(t.sent) >= leastTransmissions && p.Direct >= 0.5 && 5*positions >= 4*len(t.sent) && regular(gaps, p.Typical)
+	p.Strong = len(t.sent) >= leastTransmissions && p.Direct >= 0.5 && 5*positions >= 4*len(t.sent) && (regular(gaps) || regular(t.gapsOnTheWay()))
 	return p
+}
+
+// onTheSpot is within how many metres a station has stayed where it was, whatever its receiver makes of that.
+const onTheSpot = 50
+
+// gapsOnTheWay gives the gaps, sorted, of a station that moved, those aside between which it stayed where it was, for trackers lengthen
+// their interval there; none where fewer than a strong proposal needs are left.
+func (t *train) gapsOnTheWay() []float64 {
+	var gaps []float64
+	for i := 1; i < len(t.sent); i++ {
+		a, b := &t.sent[i-1], &t.sent[i]
+		if a.position && b.position && geo.Distance(a.place, b.place) > onTheSpot {
+			gaps = append(gaps, b.at.Sub(a.at).Seconds())
+		}
+	}
+	if len(gaps) < leastTransmissions {
+		return nil
+	}
+	slices.Sort(gaps)
+	return gaps
 }
 
 // regular tells whether gaps, sorted, look like beacons and not like somebody passing by: nine of ten within six times the
 // typical one, and that no longer than an hour.
-func regular(gaps []float64, typical float64) bool {
-	return len(gaps) > 0 && typical >= 5 && typical <= slowestTypical && gaps[len(gaps)*9/10] <= 6*typical
+func regular(gaps []float64) bool {
+	if len(gaps) == 0 {
+		return false
+	}
+	typical := gaps[len(gaps)/2]
+	return typical >= 5 && typical <= slowestTypical && gaps[len(gaps)*9/10] <= 6*typical
 }
 
 // name gives a unit a name: its comment when it has one of its own, else its call.
