@@ -3,7 +3,7 @@ package motion
 import "math"
 
 // When a unit left or arrived is never seen, only that it was still there and that it was away. A claimed boundary is the
-// stretch between two such looks; the best value within it is the filter's.
+// stretch between two such looks; the best value within it is where half of the likelihood is reached.
 
 // An edge is one change between standing and moving, looked at from the stop: towards is 1 when the trip follows the stop, -1
 // when it comes before. Time runs from the stop to the trip.
@@ -15,13 +15,16 @@ type edge struct {
 }
 
 // bound gives the bounds of the change between two spells, one of which is a stop.
-func bound(before, after spell, looks []sight, dense bool) moment {
+func (m *model) bound(before, after spell, looks []sight, dense bool) moment {
 	e, ok := edgeOf(before, after, looks)
-	switch {
-	case !ok:
+	if !ok {
 		return e.pause()
-	case dense:
+	}
+	if dense {
 		e.best = e.trim()
+	}
+	e.best = m.pin(e, before.start.best, after.end.best)
+	if dense {
 		return e.close()
 	}
 	return e.wide()

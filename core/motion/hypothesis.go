@@ -55,6 +55,10 @@ type model struct {
 	step        float64 // s: how finely a change is placed between fixes
 	halts       bool    // whether halts within trips can be seen
 	talkative   float64 // s: the longest usual time between looks while the unit travels, 0 when not known
+	fine        float64 // s: how finely a change is placed anew
+	doubts      int     // looks on either side of a change between which it may be
+	pinned      float64 // s: the longest pause within which a change is placed anew
+	speedStep   float64 // m/s: to which reported speeds are rounded
 	speedWeight float64 // how much a reported speed counts, 0 to 1: neighbouring ones are alike
 }
 
@@ -160,14 +164,15 @@ func (h *hypothesis) restart(place geo.Vector, variance float64) {
 	h.cov = [6]float64{slow + variance, 0, -slow, speed * speed, 0, slow}
 }
 
-// speedFit gives the log likelihood of a reported speed (m/s) in a mode: at rest receivers report up to about 0.6 m/s; a
-// traveller also halts for a moment.
-func speedFit(mode mode, speed float64) float64 {
+// speedFit gives the log likelihood of a reported speed (m/s), rounded to steps of a given size, in a mode: at rest receivers report
+// up to about 0.6 m/s; a traveller also halts for a moment.
+func speedFit(mode mode, speed, step float64) float64 {
 	const rest, stray, halts = 0.35, 0.001, 0.06
-	still := math.Exp(-speed*speed/(2*rest*rest)) / (rest * 1.2533)
+	low, high := max(speed-step/2, 0), speed+step/2
+	still := (math.Erf(high/(rest*math.Sqrt2)) - math.Erf(low/(rest*math.Sqrt2))) / (high - low)
 	if !mode.travels() {
 		return math.Log(still + stray)
 	}
-	s2 := mode.pace().speed*mode.pace().speed + rest*rest
-	return math.Log((1-halts)*speed/s2*math.Exp(-speed*speed/(2*s2)) + halts*still + stray)
+	s2 := 2 * (mode.pace().speed*mode.pace().speed + rest*rest)
+	return math.Log((1-halts)*(math.Exp(-low*low/s2)-math.Exp(-high*high/s2))/(high-low) + halts*still + stray)
 }

@@ -13,12 +13,15 @@ func OfTrack(fixes []evidence.Fix) Timeline { return of(fixes, true) }
 // OfBeacons gives the timeline of the places that a unit sent, which may be minutes apart and rounded to Cell.
 func OfBeacons(fixes []evidence.Fix) Timeline { return of(fixes, false) }
 
+// knot is how finely (m/s) beacons tell a speed.
+const knot = 1852.0 / 3600
+
 // block is the length in seconds of what counts as one look at a unit with a dense track.
 const block = 10
 
 var (
-	trackModel  = model{rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, speedWeight: 0.5}
-	beaconModel = model{rough: 1, change: 1200, shortest: 120, step: 30, speedWeight: 0.8}
+	trackModel  = model{rough: 0.06, change: 400, shortest: 60, step: 10, halts: true, fine: 2.5, doubts: 6, pinned: 400, speedStep: 0.1, speedWeight: 0.5}
+	beaconModel = model{rough: 1, change: 1200, shortest: 120, step: 30, fine: 5, doubts: 2, pinned: 150, speedStep: knot, speedWeight: 0.8}
 )
 
 func of(fixes []evidence.Fix, track bool) Timeline {
@@ -47,9 +50,10 @@ func of(fixes []evidence.Fix, track bool) Timeline {
 func ofLooks(m model, looks []sight, pause float64, origin clock.Instant) Timeline {
 	dense := m.halts
 	last := looks[len(looks)-1].end
-	spells := settle(spellsOf(m.modes(looks), last), looks)
+	m, story := m.modes(looks)
+	spells := settle(spellsOf(story, last), looks)
 	for i := 1; i < len(spells); i++ {
-		spells[i].start = bound(spells[i-1], spells[i], looks, dense).inside(spells[i-1].start.best, spells[i].end.best, last)
+		spells[i].start = m.bound(spells[i-1], spells[i], looks, dense).inside(spells[i-1].start.best, spells[i].end.best, last)
 		spells[i-1].end = spells[i].start
 	}
 	line := Timeline{Dense: dense, trail: newTrail(looks, origin, dense)}

@@ -1,6 +1,7 @@
 package motion
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -29,52 +30,60 @@ type stride struct {
 	price prices
 }
 
-// modes gives the likeliest story as changes in order of time, the first at the first sight, under the receiver that makes the
-// looks likeliest. The first looks of a long track are enough to tell the receiver.
-func (m model) modes(all []sight) []change {
-	const enough = 1500
-	first := all[:min(enough, len(all))]
-	best, top := m, math.Inf(-1)
-	var story []change
+// modes gives the likeliest story as changes in order of time, the first at the first sight, and the receiver that makes the looks
+// likeliest. Those that fall far behind are given up on the way.
+func (m model) modes(all []sight) (model, []change) {
 	candidates := receivers[:]
 	if typicalStep(all) > 45 {
 		candidates = receivers[:2] // between looks so far apart the wander is forgotten
 	}
-	for _, r := range candidates {
+	trackers := make([]*tracker, len(candidates))
+	for i, r := range candidates {
 		m.wander, m.wanderTime = r.wander, r.time
-		if told, score := m.story(first); score > top {
-			best, story, top = m, told, score
+		trackers[i] = &tracker{model: m}
+		trackers[i].begin(all[0])
+	}
+	const stretch = 32 // looks between two comparisons
+	for i := 1; i < len(all); i += stretch {
+		for _, t := range trackers {
+			t.follow(all[i:min(i+stretch, len(all))])
 		}
+		trackers = likely(trackers)
 	}
-	if len(first) < len(all) {
-		story, _ = best.story(all)
+	best := slices.MaxFunc(trackers, func(a, b *tracker) int { return cmp.Compare(a.score(), b.score()) })
+	return best.model, best.unroll(best.best().past)
+}
+
+// likely leaves out the trackers that are hopelessly behind the likeliest.
+func likely(all []*tracker) []*tracker {
+	const hopeless = 12
+	top := math.Inf(-1)
+	for _, t := range all {
+		top = max(top, t.score())
 	}
-	return story
+	return slices.DeleteFunc(all, func(t *tracker) bool { return t.score() < top-hopeless })
 }
 
 // receivers are the ways in which receivers err: standard deviation in metres and correlation time in seconds, the middling
 // times first.
 var receivers = []struct{ wander, time float64 }{{3.5, 150}, {7, 150}, {3.5, 60}, {3.5, 400}, {7, 60}, {7, 400}}
 
-// story gives the likeliest story and its log likelihood.
-func (m model) story(all []sight) ([]change, float64) {
-	t := tracker{model: m}
-	t.begin(all[0])
-	for i := 1; i < len(all); i++ {
-		t.advance(all[i].at)
-		t.look(all[i])
+// follow takes in looks in order of time.
+func (t *tracker) follow(looks []sight) {
+	for _, s := range looks {
+		t.advance(s.at)
+		t.look(s)
 	}
-	best := t.best()
-	return t.unroll(best.past), t.base + best.score
 }
+
+// score gives the log likelihood of the likeliest story.
+func (t *tracker) score() float64 { return t.base + t.best().score }
 
 func (t *tracker) begin(first sight) {
 	t.now = first.at
 	for mode := standing; mode <= halted; mode++ {
-		h := hypothesis{mode: mode, since: t.now, past: t.changed(mode, -1)}
-		h.mean[0] = first.place
-		slow := t.wander * t.wander
-		h.cov = [6]float64{slow + t.variance(first), 0, -slow, 0, 0, slow}
+		h := resting(first.place, t.wander, t.variance(first))
+		h.mode, h.since, h.past = mode, t.now, t.changed(mode, -1)
 		if mode.travels() {
 			h.score = mode.usual()
 			h.cov[3] = mode.pace().speed * mode.pace().speed
@@ -85,7 +94,7 @@ func (t *tracker) begin(first sight) {
 }
 
 // variance gives that of the fast error of a sight, its rounding included.
-func (t *tracker) variance(s sight) float64 { return t.rough + s.cell*s.cell/12 }
+func (m *model) variance(s sight) float64 { return m.rough + s.cell*s.cell/12 }
 
 // advance carries all hypotheses to the next look, in steps at each of which the unit may stop or leave.
 func (t *tracker) advance(to float64) {
@@ -260,7 +269,7 @@ func (t *tracker) hear(s sight) {
 	}
 	var fits [modes]float64
 	for m := range fits {
-		fits[m] = t.speedWeight * speedFit(mode(m), s.speed)
+		fits[m] = t.speedWeight * speedFit(mode(m), s.speed, t.speedStep)
 	}
 	for i := range t.live {
 		t.live[i].score += fits[t.live[i].mode]

@@ -253,7 +253,6 @@ const (
 
 // beacon gives the fix of second s as sent: place rounded, speed in whole knots.
 func (w *world) beacon(s int, how rounding) evidence.Fix {
-	const knot = 1852.0 / 3600
 	f := w.fixes[s]
 	f.Speed = float32(math.Round(float64(f.Speed)/knot) * knot)
 	f.Course = float32(math.Round(float64(f.Course)))
