@@ -61,10 +61,8 @@ func (v *Verdict) describe(g group) {
 	v.OneMeter = !v.SamePack && cancels(shares(g))
 	v.Energy = g.energy()
 	v.A, v.B = meanDraw(g.a, v.Energy), meanDraw(g.b, v.Energy)
-	for _, r := range slices.Concat(g.a, g.b) {
-		v.Inferred = v.Inferred || r.Draw.Charge.Inferred && !v.SamePack
-		v.AsStated = v.AsStated || r.Draw.Charge.Inferred && v.SamePack
-	}
+	inferred := g.any(func(r *Run) bool { return r.Draw.Charge.Inferred })
+	v.Inferred, v.AsStated = inferred && !v.SamePack, inferred && v.SamePack
 }
 
 // undrawn is the verdict where there is no draw ratio.
@@ -96,7 +94,19 @@ func statedBefore(set Settings, a, b []Run) bool {
 	if !set.Stated.Known() {
 		return false
 	}
-	return !slices.ContainsFunc(slices.Concat(a, b), func(r Run) bool { return !r.Facts.Start.Known() || r.Facts.Start < set.Stated })
+	return !group{a: a, b: b}.any(func(r *Run) bool { return !r.Facts.Start.Known() || r.Facts.Start < set.Stated })
+}
+
+// any tells whether something is true of a run of either unit.
+func (g group) any(is func(*Run) bool) bool {
+	for _, runs := range [...][]Run{g.a, g.b} {
+		for i := range runs {
+			if is(&runs[i]) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func drawRatio(groups []group) (ratio, bool) {
@@ -122,7 +132,7 @@ func (g group) drawRatio() (ratio, bool) {
 		known, g = false, g.withoutPacks()
 	}
 	r := between(ended(logDraws(g.a, known, g.energy())), ended(logDraws(g.b, known, g.energy())), g.set.CV, capacityError(common))
-	if slices.ContainsFunc(slices.Concat(g.a, g.b), func(r Run) bool { return !r.Draw.Charge.Own }) {
+	if g.any(func(r *Run) bool { return !r.Draw.Charge.Own }) {
 		r = r.plus(draw.LoadEffect(math.Exp(r.law.Quantile(0.5))))
 	}
 	return r.plus(g.voltageError()), true
@@ -259,13 +269,12 @@ const voltageClass = 0.05
 // energy tells whether the packs belong to different voltage classes, so that powers are compared.
 func (g group) energy() bool {
 	low, high := math.Inf(1), 0.0
-	for _, r := range slices.Concat(g.a, g.b) {
-		if r.Draw.Volts == 0 {
-			return false
+	for _, runs := range [...][]Run{g.a, g.b} {
+		for i := range runs {
+			low, high = min(low, runs[i].Draw.Volts), max(high, runs[i].Draw.Volts)
 		}
-		low, high = min(low, r.Draw.Volts), max(high, r.Draw.Volts)
 	}
-	return high/low > 1+voltageClass
+	return low > 0 && high/low > 1+voltageClass
 }
 
 // volts gives the mean voltage of each unit where powers are compared, else 1 for both.

@@ -171,6 +171,9 @@ func (l Law) Exp() Law { return l.Map(math.Exp) }
 
 // Plus gives the law of the quantity moved by d.
 func (l Law) Plus(d float64) Law {
+	if d == 0 {
+		return l
+	}
 	out := Law{make([]float64, len(l.X)), l.P}
 	for i, x := range l.X {
 		out.X[i] = x + d
@@ -181,6 +184,9 @@ func (l Law) Plus(d float64) Law {
 // Times gives the law of f times the quantity; f may be negative.
 func (l Law) Times(f float64) Law {
 	n := len(l.X)
+	if f == 1 {
+		return l
+	}
 	out := Law{make([]float64, n), make([]float64, n)}
 	for i, x := range l.X {
 		out.X[i], out.P[i] = f*x, l.P[i]
@@ -221,7 +227,12 @@ func convolve(a, b Law) Law {
 	if h <= 0 {
 		return ExactLaw(a.X[0] + b.X[0])
 	}
-	m := folded(a.masses(h), b.masses(h))
+	var room [2*cells + 8]float64 // kept off the heap: sums are most of what an edit would leave to be collected
+	na, nb := a.steps(h), b.steps(h)
+	ma, mb, m := room[:na], room[na:na+nb], room[na+nb:2*(na+nb)-1]
+	a.masses(h, ma)
+	b.masses(h, mb)
+	fold(ma, mb, m)
 	sum := accumulate(m, a.X[0]+b.X[0], h)
 	meanA, _ := a.Moments()
 	meanB, _ := b.Moments()
@@ -232,10 +243,9 @@ func convolve(a, b Law) Law {
 	return sum
 }
 
-// folded gives the masses of a sum. Hot: most of a comparison's time goes here, so four masses of a are folded in at one walk
-// over b, in the order in which one after the other would be.
-func folded(a, b []float64) []float64 {
-	m := make([]float64, len(a)+len(b)-1)
+// fold adds the masses of a sum to m, which is empty. Hot: most of a comparison's time goes here, so four masses of a are folded in at
+// one walk over b, in the order in which one after the other would be.
+func fold(a, b, m []float64) {
 	i := 0
 	for ; i+4 <= len(a); i += 4 {
 		p0, p1, p2, p3 := a[i], a[i+1], a[i+2], a[i+3]
@@ -256,14 +266,15 @@ func folded(a, b []float64) []float64 {
 			row[j] += a[i] * q
 		}
 	}
-	return m
 }
 
 func (l Law) width() float64 { return l.X[len(l.X)-1] - l.X[0] }
 
+// steps gives how many steps of width h a law takes.
+func (l Law) steps(h float64) int { return max(1, int(math.Ceil(l.width()/h-1e-9))) }
+
 // masses gives the chance of each step of width h, from the first point on.
-func (l Law) masses(h float64) []float64 {
-	m := make([]float64, max(1, int(math.Ceil(l.width()/h-1e-9))))
+func (l Law) masses(h float64, m []float64) {
 	before, piece := 0.0, 0
 	for i := range m {
 		next := 1.0
@@ -276,7 +287,6 @@ func (l Law) masses(h float64) []float64 {
 		}
 		m[i], before = next-before, next
 	}
-	return m
 }
 
 // accumulate makes a law of masses whose i-th stands at from + (i+1) h and reaches h to both sides.

@@ -207,21 +207,22 @@ func (o Observed) periods() []Reading {
 func (o Observed) Periods() []Reading {
 	all := newSeries(o.Times, o.Resolution)
 	read := []Reading{}
+	f := newFilter(all)
 	for n := fewestRead + 1; n <= len(all.at); n++ {
 		if n > mostRead+1 {
 			n = len(all.at)
 		}
-		read = append(read, readAfter(all, n, o.Resolution))
+		read = append(read, f.readAfter(all, n, o.Resolution))
 	}
 	return read
 }
 
-func readAfter(all *series, n int, resolution time.Duration) Reading {
+func (f *filter) readAfter(all *series, n int, resolution time.Duration) Reading {
 	times := make([]clock.Instant, n)
 	for i := range n {
 		times[i] = all.instant(all.at[i])
 	}
-	f := newFilter(newSeries(times, resolution))
+	f.take(newSeries(times, resolution))
 	fits := f.fitPeriods()
 	r := Reading{at: times[n-1]}
 	if len(fits) == 0 {

@@ -66,7 +66,14 @@ type filter struct {
 	each      []float64 // log-likelihood of each gap, when tracing
 }
 
-func newFilter(s *series) *filter { return &filter{s: s, cell: s.cell, at: s.at, bar: math.Inf(-1)} }
+func newFilter(s *series) *filter {
+	f := &filter{}
+	f.take(s)
+	return f
+}
+
+// take turns a filter to a series.
+func (f *filter) take(s *series) { f.s, f.cell, f.at, f.bar = s, s.cell, s.at, math.Inf(-1) }
 
 // over gives the likelihood of heard times under a rule: a forward pass over the beacons in which every guess walks its due
 // times up to the next heard beacon. Missed ones cost the share that is lost, and a beacon off every due time is a stray,

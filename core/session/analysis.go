@@ -106,7 +106,7 @@ func (a *analysis) track(u *bench.Unit) (fixes []evidence.Fix, alive []evidence.
 
 // beacons gives the places that a unit sent.
 func beacons(u *traffic.Unit) []evidence.Fix {
-	var fixes []evidence.Fix
+	fixes := make([]evidence.Fix, 0, len(u.Transmissions))
 	for i := range u.Transmissions {
 		if f := u.Transmissions[i].Fix; f != nil {
 			fixes = append(fixes, *f)

@@ -2,6 +2,7 @@ package session
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -146,28 +147,47 @@ func (m *memory) alike(a, b observed) schedule.Likeness {
 // all pairs were judged together.
 func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (all []compare.Comparison, keys []digest) {
 	repeats := m.repeats.of(set.CV, func() estimate.Plan { return compare.Repeats(set) })
-	of, times := make([]digest, len(subjects)), make([]digest, len(subjects))
+	of, lived := make([]digest, len(subjects)), make([]times, len(subjects))
 	for i := range subjects {
-		of[i], times[i] = contentOf(subjects[i], set), timesOf(&subjects[i], set)
+		of[i], lived[i] = contentOf(subjects[i], set), timesOf(&subjects[i], set)
 	}
 	all = compare.All(len(subjects), func(i, j int) compare.Comparison {
 		key := both(of[i], of[j])
 		keys = append(keys, key)
 		lasted := func(labels []string, find func() compare.Verdict) compare.Verdict {
-			return m.lasted.of(both(both(times[i], times[j]), contentOf(labels)), find)
+			return m.lasted.of(both(both(lived[i].under(labels), lived[j].under(labels)), contentOf(labels)), find)
 		}
 		return m.pairs.of(key, func() compare.Comparison { return compare.PairKnowing(subjects[i], subjects[j], set, repeats, lasted) })
 	})
 	return all, keys
 }
 
-// timesOf digests what verdicts on run times rest on (compare.Lasted).
-func timesOf(s *compare.Subject, set compare.Settings) digest {
-	all := []any{s.Name, set}
-	for _, r := range s.Runs {
-		all = append(all, r.Label, r.Rankable, r.Time, r.Pack, r.Draw.Supply, r.Facts.Start, r.Facts.End)
+// times digests what verdicts on the run times of a unit rest on (compare.Lasted), run by run.
+type times struct {
+	unit   digest
+	labels []string
+	runs   []digest
+}
+
+func timesOf(s *compare.Subject, set compare.Settings) times {
+	t := times{unit: contentOf(s.Name, set)}
+	for i := range s.Runs {
+		r := &s.Runs[i]
+		t.labels = append(t.labels, r.Label)
+		t.runs = append(t.runs, contentOf(r.Label, r.Rankable, r.Time, r.Pack, r.Draw.Supply, r.Facts.Start, r.Facts.End))
 	}
-	return contentOf(all...)
+	return t
+}
+
+// under digests the runs under some labels; a test without one may stand for all runs.
+func (t times) under(labels []string) digest {
+	d := t.unit
+	for i, label := range t.labels {
+		if slices.Contains(labels, label) || slices.Contains(labels, "") {
+			d = both(d, t.runs[i])
+		}
+	}
+	return d
 }
 
 // heardUnder feeds a digest with what a schedule is found from.
