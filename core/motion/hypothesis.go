@@ -71,6 +71,7 @@ type hypothesis struct {
 	score  float64    // log likelihood
 	strays int        // looks in a row that were passed over
 	past   int        // the last of its changes, of those of the tracker
+	step   int        // of the advance under way, up to which it is carried
 }
 
 // A change says which mode was taken up when. before is the one before it, -1 for none: as numbers, since the collector of garbage
@@ -89,15 +90,21 @@ type transition struct {
 }
 
 func (m *model) transition(mode mode, dt float64) transition {
-	var t transition
-	t.errorKeep = math.Exp(-dt / m.wanderTime)
+	t := transition{errorKeep: math.Exp(-dt / m.wanderTime)}
+	if mode.travels() {
+		t.keep = math.Exp(-dt / mode.pace().turn)
+	}
+	return m.completed(t, mode, dt)
+}
+
+// completed works out the rest of a transition from what is kept of velocity and error.
+func (m *model) completed(t transition, mode mode, dt float64) transition {
 	t.errorVar = m.wander * m.wander * (1 - t.errorKeep*t.errorKeep)
 	if !mode.travels() {
 		return t
 	}
 	p := mode.pace()
 	power := p.speed * p.speed
-	t.keep = math.Exp(-dt / p.turn)
 	t.reach = p.turn * (1 - t.keep)
 	t.paceVar = power * (1 - t.keep*t.keep)
 	t.mixVar = power * p.turn * (1 - t.keep) * (1 - t.keep)

@@ -17,18 +17,25 @@ type tracker struct {
 	now   float64
 	base  float64 // log likelihood taken out of the scores
 	pace  stride  // of the last advance
+	taken int     // steps of it
 
 	changes []change // of all that live, and of some that were dropped
 	most    int      // how many changes there may be before those of the dropped are let go
+	places  []int    // room for forget
 }
 
-// A stride is what steps of one length do in each mode. Most looks come at equal intervals, so that one serves many.
+// A stride is what 1, 2 ... steps of one length do in each mode, as far as they were asked for. Most looks come at equal intervals, so
+// that one serves many.
 type stride struct {
 	dt    float64
-	ways  [modes]transition
+	ways  [mostSteps][modes]transition
+	known int
 	span  float64
 	price prices
 }
+
+// mostSteps is how many changes may be placed between two looks.
+const mostSteps = 20
 
 // modes gives the likeliest story as changes in order of time, the first at the first sight, and the receiver that makes the looks
 // likeliest. Those that fall far behind are given up on the way.
@@ -96,10 +103,10 @@ func (t *tracker) begin(first sight) {
 // variance gives that of the fast error of a sight, its rounding included.
 func (m *model) variance(s sight) float64 { return m.rough + s.cell*s.cell/12 }
 
-// advance carries all hypotheses to the next look, in steps at each of which the unit may stop or leave.
+// advance carries all hypotheses to the next look, in steps at each of which the unit may stop or leave. Hot: each is carried over all
+// steps at once, and before that only when another branches off.
 func (t *tracker) advance(to float64) {
-	const most = 20 // changes that may be placed between two looks
-	n := min(max(math.Ceil((to-t.now)/t.step), 1), most)
+	n := min(max(math.Ceil((to-t.now)/t.step), 1), mostSteps)
 	dt := (to - t.now) / n
 	span := to - t.now // a change at any of the steps tells the same story: together they have the chance of the span
 	quiet := 0.0       // nats per second
@@ -107,24 +114,48 @@ func (t *tracker) advance(to float64) {
 		quiet = 3 / span
 	}
 	t.stride(dt, span)
-	for range int(n) {
+	for t.taken = 0; t.taken < int(n); t.taken++ {
 		t.branch(&t.pace.price)
 		for i := range t.live {
-			t.live[i].predict(&t.pace.ways[t.live[i].mode])
-			if t.live[i].mode != standing {
+			if quiet > 0 && t.live[i].mode != standing {
 				t.live[i].score -= quiet * dt
 			}
 		}
 		t.now += dt
 	}
+	for i := range t.live {
+		t.carry(&t.live[i])
+		t.live[i].step = 0
+	}
+}
+
+// carry predicts a hypothesis over the steps taken that it has not been carried over yet.
+func (t *tracker) carry(h *hypothesis) {
+	if steps := t.taken - h.step; steps > 0 {
+		h.predict(&t.over(steps)[h.mode])
+		h.step = t.taken
+	}
+}
+
+// over gives what so many steps do in each mode.
+func (t *tracker) over(steps int) *[modes]transition {
+	p := &t.pace
+	for ; p.known < steps; p.known++ {
+		one, before, next := &p.ways[0], &p.ways[p.known-1], &p.ways[p.known]
+		for m := range next {
+			kept := transition{keep: one[m].keep * before[m].keep, errorKeep: one[m].errorKeep * before[m].errorKeep}
+			next[m] = t.completed(kept, mode(m), float64(p.known+1)*p.dt)
+		}
+	}
+	return &p.ways[steps-1]
 }
 
 // stride makes ready for steps of dt within a span, s.
 func (t *tracker) stride(dt, span float64) {
 	if t.pace.dt != dt {
-		t.pace.dt = dt
-		for m := range t.pace.ways {
-			t.pace.ways[m] = t.transition(mode(m), dt)
+		t.pace.dt, t.pace.known = dt, 1
+		for m := range t.pace.ways[0] {
+			t.pace.ways[0][m] = t.transition(mode(m), dt)
 		}
 	}
 	if t.pace.span != span {
@@ -206,6 +237,7 @@ func (t *tracker) leave(i int, mode mode, price float64) {
 
 // take adds a copy of the hypothesis i that changes its mode now. Hot: changes are made by the hundred, most are soon forgotten.
 func (t *tracker) take(i int, mode mode, price float64) *hypothesis {
+	t.carry(&t.live[i])
 	t.live = oneMore(t.live)
 	h := &t.live[len(t.live)-1]
 	*h = t.live[i]
@@ -225,7 +257,9 @@ func (t *tracker) forget() {
 	if len(t.changes) <= max(few, t.most) {
 		return
 	}
-	places := make([]int, len(t.changes)) // of those that stay, from 1
+	t.places = slices.Grow(t.places[:0], len(t.changes))[:len(t.changes)]
+	places := t.places // of those that stay, from 1
+	clear(places)
 	for i := range t.live {
 		for c := t.live[i].past; c >= 0 && places[c] == 0; c = t.changes[c].before {
 			places[c] = 1
