@@ -25,9 +25,10 @@ func learnHabit(all []*draft) {
 
 // habitOf gives what the waits between power-on and first beacon show. A unit that beacons at once was heard within half a
 // minute now and then; one that waits an interval never, and so often that it cannot each time be the first beacon at once that
-// was lost. Waits that fit neither, as for a fix, teach nothing.
+// was lost: the runs' losses are counted together, since a product is greatest where all lose alike. Waits that fit neither, as for a
+// fix, teach nothing.
 func habitOf(all []*draft) FirstBeacon {
-	atOnce, waited, byLoss := 0, 0, 1.0
+	atOnce, waited, heard, missed := 0, 0, 0, 0
 	for _, d := range all {
 		intervals, known := d.firstWait()
 		switch {
@@ -36,7 +37,8 @@ func habitOf(all []*draft) FirstBeacon {
 			atOnce++
 		case intervals == 1:
 			waited++
-			byLoss *= d.firstLost()
+			l := d.lossOver(d.counted(d.beats), nil)
+			heard, missed = heard+l.heard, missed+l.missed
 		case intervals < 0:
 			return NotKnown
 		}
@@ -44,7 +46,7 @@ func habitOf(all []*draft) FirstBeacon {
 	switch {
 	case atOnce >= fewestWaits:
 		return AtOnce
-	case atOnce == 0 && waited >= fewestWaits && byLoss <= 0.01:
+	case atOnce == 0 && waited >= fewestWaits && math.Pow(upperMiss(heard, missed), float64(waited)) <= excludedBelow:
 		return AfterInterval
 	}
 	return NotKnown
@@ -67,12 +69,6 @@ func (d *draft) firstWait() (intervals int, known bool) {
 		return -1, true
 	}
 	return int(n), true
-}
-
-// firstLost gives the chance that a beacon was lost, at its upper limit.
-func (d *draft) firstLost() float64 {
-	l := d.lossOver(d.counted(d.beats), nil)
-	return upperMiss(l.heard, l.missed)
 }
 
 // waitedFor tells whether so long a time before the first packet is the one interval that the unit waits.

@@ -14,6 +14,7 @@ func TestHabitIsLearnedFromNotedRuns(t *testing.T) {
 		waits []float64 // s from each noted power-on to the first beacon heard
 		habit FirstBeacon
 	}{
+		{"after one interval, twice", []float64{302, 300}, NotKnown},
 		{"at once", []float64{4, 20, 304}, AtOnce},
 		{"after one interval", []float64{302, 300, 310}, AfterInterval},
 		{"two runs, in one of which the first at once was lost", []float64{5, 305}, NotKnown},
