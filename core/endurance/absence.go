@@ -14,13 +14,13 @@ import (
 )
 
 // An absence is a silence between two beacons heard, through which a receiver listened that heard the unit before and after, or one
-// that heard it before or after where it stood, and which the losses in the rest of the run exclude; or one to which nobody
-// listened, for a large part of the run. The unit may have been off, with another charge afterwards, or out of reach: nobody knows
+// that heard it before or after where it stood, and which the losses in the rest of the run exclude; or one in which
+// nothing shows that anybody listened, for a large part of the run. The unit may have been off, with another charge afterwards, or out of reach: nobody knows
 // whether the beacons due in it were sent. It is a sign and splits nothing.
 type absence struct {
 	from, to clock.Instant // the beacons on either side
 	due      int           // beacons due between them; 0 where no schedule tells
-	unheeded bool          // nobody listened, for a large part of the run
+	unheeded bool          // nothing shows that anybody listened, for a large part of the run
 }
 
 const (
@@ -129,13 +129,18 @@ func (d *draft) without(set []hush) loss {
 	return d.lossOver(d.counted(rest), nil)
 }
 
-// unheeded tells whether nobody listened in a silence for so long, and so large a part of the run, that nobody can say it is one
-// charge, where no note, log or running number proves the unit on.
+// unheeded tells whether nothing shows that anybody listened in a silence for so long, and so large a part of the run, that nobody
+// can say it is one charge, where no note, log or running number proves the unit on. It asks for more than not to be deaf: where
+// others are too rarely heard to tell a recorder that was off from losses, the unit may have been off as well.
 func (d *draft) unheeded(h hush) bool {
 	span := evidence.Span{Start: d.beats[h.from].due, End: d.beats[h.to].due}
-	dead := spans(d.Deaf).overlap(span)
 	whole := d.beats[len(d.beats)-1].due.Sub(d.beats[0].due)
-	return dead >= leastAway && dead > whole/unheededPart && !d.accounted(h, span, leastAway)
+	least := max(leastAway, whole/unheededPart)
+	if span.End.Sub(span.Start) < least {
+		return false
+	}
+	holes := d.watch.union(ears(d.subject.Unit, d.Transmissions)).holes(span)
+	return holes.overlap(span) > least && !d.accounted(h, span, leastAway)
 }
 
 // isAbsence tells whether a silence that stands out, others being no longer than other, is one that the loss l excludes, and

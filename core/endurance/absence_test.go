@@ -56,7 +56,7 @@ func TestAbsences(t *testing.T) {
 		{"nobody listened meanwhile", 2, 55 * hour, func(_ *Subject, w *Watch) {
 			whole := w.Presence[0].Spans[0]
 			w.Presence[0].Spans = []evidence.Span{{Start: whole.Start, End: second(36000)}, {Start: second(36000 + 55*hour), End: whole.End}}
-		}, 0},
+		}, 1},
 		{"another receiver listened", 2, 55 * hour, func(s *Subject, w *Watch) {
 			hearInAnother(s)
 			w.Files = append(w.Files, evidence.File{ID: 1, First: w.Files[0].First, Last: w.Files[0].Last, Resolution: 1})

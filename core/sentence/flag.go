@@ -55,7 +55,7 @@ func FlagOf(f Flag) string {
 	case "run.absence":
 		return "From " + f.When + " on nothing of it was heard for " + Span(f.Number) + ", though its receivers listened for longer within that than its other losses explain: it may have been off or out of reach. The beacons due then are not counted as missed, for they may never have been sent. Its run time counts that silence in, and its pack may have been changed or charged meanwhile, so it is not ranked as one charge; note what happened."
 	case "run.unheeded":
-		return "From " + f.When + " on nobody listened to it for " + Span(f.Number) + ", so that nobody can say whether it was on all that time, and on one charge. The beacons due then are not counted as missed. Its run time counts that time in, so it is not ranked as one charge; note what happened, or when it was seen on."
+		return "From " + f.When + " on nothing shows that anybody listened for " + Span(f.Number) + ", so that nobody can say whether it was on all that time, and on one charge. The beacons due then are not counted as missed. Its run time counts that time in, so it is not ranked as one charge; note what happened, or when it was seen on."
 	case "run.same_charge":
 		return "It began with a restart on the same pack, so its run time is not that of a full charge."
 	case "run.excluded":
