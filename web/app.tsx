@@ -6,14 +6,15 @@ import { Empty } from "./part/empty.tsx"
 import { Evidence } from "./part/evidence.tsx"
 import { FinishedCopy } from "./part/finished.tsx"
 import { FaultPart, NotOpened, Refused, Stopped } from "./part/fault.tsx"
-import { FirstLookParts } from "./part/first-look.tsx"
+import { FirstFindings, FirstResult } from "./part/first-look.tsx"
 import { Kept } from "./part/kept.tsx"
 import { Part } from "./part/part.tsx"
+import { Result } from "./part/result.tsx"
 import { Running } from "./part/running.tsx"
 import { Save } from "./part/save.tsx"
 import { Turns } from "./part/turn.tsx"
 import { Header, Title } from "./part/title.tsx"
-import { Foot, SheetParts } from "./sheet.tsx"
+import { BelowEvidence, Foot } from "./sheet.tsx"
 import { analysing, busy, lanes, reading, report, stopped } from "./state/engine.ts"
 import { firstLook } from "./state/first-look.ts"
 import { finished } from "./state/finished.ts"
@@ -48,7 +49,9 @@ export function App() {
               <Refused />
               <Stopped />
               <Running />
-              {report.value ? <SheetParts /> : firstLook.value ? <FirstLookParts width={width.value} /> : <><Awaited /><Evidence /></>}
+              {report.value ? <Result /> : firstLook.value ? <FirstResult width={width.value} /> : <Awaited />}
+              <Evidence />
+              {report.value ? <BelowEvidence /> : firstLook.value && <FirstFindings width={width.value} />}
               {report.value && <Save />}
             </>
           )}

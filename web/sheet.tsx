@@ -15,6 +15,14 @@ export function SheetParts() {
     <>
       <Result />
       <Evidence />
+      <BelowEvidence />
+    </>
+  )
+}
+
+export function BelowEvidence() {
+  return (
+    <>
       <Stations />
       <Units />
       <Findings />

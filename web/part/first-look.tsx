@@ -7,27 +7,33 @@ import { settings } from "../state/settings.ts"
 import { bench as shown } from "../state/sheet.ts"
 import { ViewContext } from "../view.ts"
 import { ConditionsPart } from "./conditions.tsx"
-import { Evidence } from "./evidence.tsx"
 import { Part } from "./part.tsx"
 import { Result } from "./result.tsx"
 import { Units } from "./units.tsx"
 
-export function FirstLookParts({ width }: { width: number }) {
+/** Shows parts with what a first look found. */
+function Seen({ width, children }: { width: number; children: ComponentChildren }) {
   const now = firstLook.value
   if (!now) return null
-  const { report, lanes, bench, files } = now
+  const { report, lanes, bench } = now
   const view = { report, lanes, bench, zone: shown.value.display_zone ?? "UTC", measure: settings.value.measure, width, live: false }
-  const seen = (parts: ComponentChildren) => <ViewContext.Provider value={view}>{parts}</ViewContext.Provider>
+  return <ViewContext.Provider value={view}>{children}</ViewContext.Provider>
+}
+
+export function FirstResult({ width }: { width: number }) {
+  const files = firstLook.value?.files ?? []
   return (
     <>
       <Part id="look" name="First look" heavy line={<>A first look: it rests on the lines of {listed(files.map((f) => f.name))} that name your units, and on about one a minute of the others, which shows when the receivers listened. The whole is being read, <SoFar />, and may still change it.</>}>
         <p class="note">Until then numbers open no packets, answers wait, and nothing can be saved. The stations heard, the load of the channel, the lines not used, clocks that were set and what stands in two files are not yet known.</p>
       </Part>
-      {seen(<Result />)}
-      <Evidence />
-      {seen(<><Units /><ConditionsPart /></>)}
+      <Seen width={width}><Result /></Seen>
     </>
   )
+}
+
+export function FirstFindings({ width }: { width: number }) {
+  return <Seen width={width}><Units /><ConditionsPart /></Seen>
 }
 
 /** How far the reading of the whole is. */

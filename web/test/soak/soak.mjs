@@ -84,7 +84,7 @@ async function clear(sheet) {
       const button = [...document.querySelectorAll("#evidence button")].find((b) => /^(Remove|Cancel) /.test(b.textContent ?? ""))
       if (!fold && !button) return
       ;(fold ?? button).click()
-      await new Promise((next) => setTimeout(next, 10))
+      await new Promise((next) => requestAnimationFrame(() => requestAnimationFrame(next))) // what was unfolded is drawn in its turn
     }
   })
   await drop(sheet, [nothing])
@@ -100,7 +100,7 @@ function idle(sheet) {
     const until = performance.now() + 180_000
     for (let still = 0; still < 3; still = busy() ? 0 : still + 1) {
       await frame()
-      if (performance.now() > until) throw new Error("the page is busy for three minutes")
+      if (performance.now() > until) throw new Error(`the page is busy for three minutes: ${document.querySelector("[role=status]")?.textContent}`)
     }
   })
 }
