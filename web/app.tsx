@@ -65,7 +65,7 @@ export function App() {
 
 /** What the page is at, for those who listen; a component of its own, so that a change of it draws nothing else anew. */
 function Status() {
-  return <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{firstLook.value ? "A first look; reading the whole." : reading.value ? "Reading." : busy.value || drawing.value ? "Working it out." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
+  return <p class="sr" role="status">{said.value ? `${said.value}. ` : ""}{firstLook.value ? "A first look; reading the whole." : reading.value ? "Reading." : busy.value ? "Working it out." : drawing.value ? "Drawing it." : stopped.value ? "Stopped." : report.value ? "The sheet is up to date." : ""}</p>
 }
 
 /** Where the result will stand. */

@@ -49,7 +49,7 @@ export async function settled(sheet, timeout = 120_000) {
 /** Waits until nothing that is to be seen waits for its turn. */
 export async function drawn(sheet) {
   await sheet.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))))
-  await sheet.waitForFunction(() => !/Working/.test(document.querySelector("[role=status]")?.textContent ?? ""))
+  await sheet.waitForFunction(() => !/Drawing/.test(document.querySelector("[role=status]")?.textContent ?? ""))
 }
 
 /** Drops files by the browser's own protocol, as a file manager does. */

@@ -96,7 +96,7 @@ async function clear(sheet) {
 function idle(sheet) {
   return sheet.evaluate(async () => {
     const frame = () => new Promise((next) => requestAnimationFrame(() => setTimeout(next, 0)))
-    const busy = () => /Reading\.|Working it out/.test(document.querySelector("[role=status]")?.textContent ?? "")
+    const busy = () => /Reading\.|Working it out|Drawing it/.test(document.querySelector("[role=status]")?.textContent ?? "")
     const until = performance.now() + 180_000
     for (let still = 0; still < 3; still = busy() ? 0 : still + 1) {
       await frame()
