@@ -23,10 +23,11 @@ const (
 )
 
 // PhaseBreaks gives the phase breaks of a schedule while the unit rested, as found by the fit: movement may set a clock anew,
-// also behind an interval that seems fixed as far as it was heard. A single beacon beside the phase is a stray, not a break.
+// also behind an interval that seems fixed as far as it was heard; one not shown at rest may be of a schedule that slows down there. A
+// single beacon beside the phase is a stray, not a break.
 func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
 	_, parked := s.Steady()
-	if parked == 0 {
+	if parked == 0 || !s.shownAtRest(m) {
 		return nil
 	}
 	var found []Break

@@ -57,8 +57,10 @@ func Missed(times []clock.Instant, s Schedule, m motion.Timeline) Misses {
 		return Misses{}
 	}
 	found := f.misses(r, marks, times)
+	unshown := f.unshown(r, marks, found, m)
 	found.doubt(f.spread())
 	f.otherwise(&found, best, s.others(r, f.s, m))
+	found.Fewer = max(found.Fewer, unshown)
 	return found
 }
 
