@@ -2,7 +2,7 @@
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
 # Inlining costs a tenth of the page, so that only what runs for every line or fits a model is compiled with it.
 HOT     := runtime internal/runtime/maps internal/runtime/sys internal/bytealg internal/byteorder encoding/binary unicode/utf8 bytes bufio math math/bits compress/flate \
-           $(addprefix lastbeacon/core/,clock geo ax25 aprs intake evidence traffic motion schedule estimate)
+           $(addprefix lastbeacon/core/,clock geo ax25 aprs intake evidence motion schedule)
 INLINED := -gcflags=all=-l $(HOT:%=-gcflags=%=)
 WASM    := GOOS=js GOARCH=wasm go build -trimpath -ldflags "-s -w -X main.Version=$(VERSION)" $(INLINED)
 GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') go.mod go.sum

@@ -1,9 +1,6 @@
 package schedule
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // A noise says how heard times differ from a rule: the share of due beacons heard, the share of heard beacons that no rule
 // explains (strays: sent by hand, or heard late), and the standard deviation of a gap about its due time, s.
@@ -243,7 +240,7 @@ func (f *filter) settle() float64 {
 	}
 	total = max(total, math.SmallestNonzeroFloat64)
 	if len(f.then) > mostGuess {
-		slices.SortStableFunc(f.then, func(a, b guess) int { return compareDown(a.weight, b.weight) })
+		sortDown(f.then, func(g *guess) float64 { return g.weight })
 		f.then = f.then[:mostGuess]
 	}
 	kept := f.then[:0]
@@ -257,14 +254,14 @@ func (f *filter) settle() float64 {
 	return total
 }
 
-func compareDown(a, b float64) int {
-	switch {
-	case a > b:
-		return -1
-	case a < b:
-		return 1
+// sortDown sorts a few by what they are worth, the most first and equal ones as they stood. Of each type it takes a twentieth of the room
+// in the page that the library's stable sort does.
+func sortDown[T any](all []T, worth func(*T) float64) {
+	for i := 1; i < len(all); i++ {
+		for k := i; k > 0 && worth(&all[k-1]) < worth(&all[k]); k-- {
+			all[k-1], all[k] = all[k], all[k-1]
+		}
 	}
-	return 0
 }
 
 // normal is the density of a normal error.

@@ -1,7 +1,6 @@
 package schedule
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -91,7 +90,7 @@ func (f *filter) rank(w *way) []contender {
 			all = append(all, contender{Kind(kind), b, b.tally.logL - parameters[kind]*price})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b contender) int { return cmp.Compare(b.score, a.score) })
+	sortDown(all, func(c *contender) float64 { return c.score })
 	return all
 }
 

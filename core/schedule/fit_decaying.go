@@ -93,7 +93,7 @@ func (f *filter) tells(b fit) int {
 }
 
 func sortFits(all []fit) {
-	slices.SortStableFunc(all, func(a, b fit) int { return compareDown(a.tally.logL, b.tally.logL) })
+	sortDown(all, func(b *fit) float64 { return b.tally.logL })
 }
 
 // bases gives candidate bases. While the unit moves every gap is a multiple of the base; gaps at rest are sums of the ladder.
@@ -115,10 +115,16 @@ func (f *filter) bases(w *way) []float64 {
 	if len(moving) < fewestMoving {
 		return all
 	}
-	slices.SortStableFunc(all, func(a, b float64) int {
-		return compareDown(f.multiplesLogL(moving, a), f.multiplesLogL(moving, b))
-	})
+	type judged struct{ base, logL float64 }
+	judgements := make([]judged, len(all))
+	for i, base := range all {
+		judgements[i] = judged{base, f.multiplesLogL(moving, base)}
+	}
+	sortDown(judgements, func(j *judged) float64 { return j.logL })
 	all = all[:min(len(all), keepMoving)]
+	for i := range all {
+		all[i] = judgements[i].base
+	}
 	slices.Sort(all)
 	return all
 }

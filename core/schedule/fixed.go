@@ -146,18 +146,22 @@ func clusters(gaps []float64) []float64 {
 		middle float64
 		size   int
 	}
-	var found []cluster
+	const most = 10
+	found := make([]cluster, 0, most+1)
 	for i := 0; i < len(sorted); {
 		j := i
 		for j < len(sorted) && sorted[j] <= sorted[i]*1.02+3 {
 			j++
 		}
 		found = append(found, cluster{sorted[(i+j-1)/2], j - i})
+		for k := len(found) - 1; k > 0 && found[k-1].size < found[k].size; k-- {
+			found[k-1], found[k] = found[k], found[k-1]
+		}
+		found = found[:min(len(found), most)]
 		i = j
 	}
-	slices.SortStableFunc(found, func(a, b cluster) int { return b.size - a.size })
 	var middles []float64
-	for _, c := range found[:min(len(found), 10)] {
+	for _, c := range found {
 		middles = append(middles, c.middle)
 	}
 	for _, share := range []float64{0, 0.05, 0.1, 0.25} {

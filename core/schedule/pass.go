@@ -1,9 +1,6 @@
 package schedule
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // This file is the pass of filter.over where stamps are fine and nothing is traced, which is nearly all the work of a fit. A guess
 // then stands at a heard time itself, so that its age tells its anchor, and all that differs between two of one age is the rung.
@@ -199,7 +196,7 @@ func (p *pass) settle() float64 {
 	}
 	total = max(total, math.SmallestNonzeroFloat64)
 	if len(p.then) > mostGuess {
-		slices.SortStableFunc(p.then, func(a, b spot) int { return compareDown(a.weight, b.weight) })
+		p.heaviestFirst()
 		p.then = p.then[:mostGuess]
 	}
 	kept := p.then[:0]
@@ -211,6 +208,17 @@ func (p *pass) settle() float64 {
 	}
 	p.now, p.then = kept, p.now
 	return total
+}
+
+// heaviestFirst is sortDown of what was found, without its calls: rules with a long ladder often have more guesses than are kept.
+func (p *pass) heaviestFirst() {
+	for i, g := range p.then {
+		k := i
+		for ; k > 0 && p.then[k-1].weight < g.weight; k-- {
+			p.then[k] = p.then[k-1]
+		}
+		p.then[k] = g
+	}
 }
 
 // bells holds exp(-x) in steps of a sixteenth, as far as a window reaches.
