@@ -408,6 +408,7 @@ export interface NextTest {
   power_pct: number
   spread_pct: number
   runs: number
+  runs_equal: number
   interval_s: number
   watch_from_s: number
   listen_s: number
@@ -522,7 +523,7 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Condition: { check: "string", name: "string", state: "string", a: "string", b: "string", text: "string" },
   Alike: { verdict: "string", certain_at: "time~", text: "string" },
   Outlook: { unit: "string", kind: "string", of: "string", text: "string", runtime_s: "Estimate~", draw_ma: "Estimate~", transmissions: "Estimate~", extrapolated: "boolean", refused: "string", ends_after_s: "Estimate~", ends_along_m: "Estimate~", age_moving_s: "number~", age_parked_s: "number~", channel_load: "number~", channel_lost: "number~" },
-  NextTest: { difference_pct: "number", power_pct: "number", spread_pct: "number", runs: "number", interval_s: "number", watch_from_s: "number", listen_s: "number", text: "string" },
+  NextTest: { difference_pct: "number", power_pct: "number", spread_pct: "number", runs: "number", runs_equal: "number", interval_s: "number", watch_from_s: "number", listen_s: "number", text: "string" },
   Question: { id: "string", code: "string", file: "string", unit: "string", run: "number", ask: "string", why: "string" },
   Caution: { topic: "string", text: "string" },
   Transmission: { unit: "string", run: "number", n: "number", at: "time", lat: "number?", lon: "number?", lines: "LineRef[]" },

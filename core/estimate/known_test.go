@@ -117,6 +117,20 @@ func TestRunsToDifferKnownAnswers(t *testing.T) {
 	})
 }
 
+func TestRunsToEqualKnownAnswers(t *testing.T) {
+	type want struct {
+		N      int
+		PowerN float64 `json:"power_at_n"`
+	}
+	answers(t, "tost", func(id string, in struct{ Margin, CV, Power float64 }, w want) {
+		got := RunsToEqual(in.Margin, in.CV, in.Power)
+		if got.Runs != w.N {
+			t.Errorf("%s: %d runs, want %d", id, got.Runs, w.N)
+		}
+		near(t, id+" power", got.Power, w.PowerN, 1e-4)
+	})
+}
+
 func TestNoSensibleNumberOfRuns(t *testing.T) {
 	if got := RunsToDiffer(0.0001, 0.05, 0.9); got.Runs != 0 {
 		t.Errorf("got %d runs, want none", got.Runs)

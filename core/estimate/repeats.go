@@ -30,6 +30,14 @@ func powerToDiffer(n, effect float64) float64 {
 	return 1 - distuv.NoncentralT{Nu: df, Mu: effect * math.Sqrt(n/2)}.CDF(StudentQuantile(0.975, df))
 }
 
+// RunsToEqual gives how many runs of each unit show equivalence within a relative margin, by two one-sided tests of 5 %
+// each, if there is no difference at all.
+func RunsToEqual(margin, cv, power float64) Plan {
+	effect := margin / cv
+	guess := byNormal(effect, distuv.UnitNormal.Quantile(0.95)+distuv.UnitNormal.Quantile((1+power)/2))
+	return leastRuns(power, guess, func(n float64) float64 { return powerToEqual(n, effect) })
+}
+
 // leastRuns looks about the number that the normal law needs, since the power at one number costs more than a guess.
 func leastRuns(power, guess float64, at func(n float64) float64) Plan {
 	n := int(max(2, min(guess, mostRuns)))
@@ -54,6 +62,30 @@ func leastRuns(power, guess float64, at func(n float64) float64) Plan {
 // byNormal gives how many runs of each unit the normal law needs for a difference of effect standard deviations to reach a
 // sum of two quantiles.
 func byNormal(effect, quantiles float64) float64 { return 2 * math.Pow(quantiles/effect, 2) }
+
+// powerToEqual averages, over the standard deviation s that n values each may show, the chance that the observed
+// difference lies inside the margin by more than t s sqrt(2/n). Simpson's rule over the chi law of s.
+func powerToEqual(n, margin float64) float64 {
+	df := 2 * (n - 1)
+	root := math.Sqrt(2 / n)
+	t := StudentQuantile(0.95, df)
+	most := margin / (t * root) // beyond this s the tests cannot pass
+	lnC, _ := math.Lgamma(df / 2)
+	f := func(s float64) float64 {
+		if s <= 0 {
+			return 0
+		}
+		lnDensity := math.Log(2) + df/2*math.Log(df/2) - lnC + (df-1)*math.Log(s) - df*s*s/2
+		return math.Exp(lnDensity) * (2*normalBelow((margin-t*s*root)/root) - 1)
+	}
+	const steps = 2000
+	h := min(most, 1+8/math.Sqrt(df)) / steps
+	sum := f(0) + f(h*steps)
+	for i := 1; i < steps; i++ {
+		sum += f(float64(i)*h) * float64(2+2*(i%2))
+	}
+	return sum * h / 3
+}
 
 // ToleranceFactor gives k so that, with 95 % confidence, 95 % of all values exceed mean - k s of n values (the one-sided
 // factor of ISO 16269-6).

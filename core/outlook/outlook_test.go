@@ -377,9 +377,9 @@ func must(f float64, ok bool) float64 {
 }
 
 func TestNextTest(t *testing.T) {
-	q := Next(Question{Difference: 0.05, Power: 0.8, CV: 0.03, ShortestS: 12 * 3600, LongestS: 14 * 3600, Heard: 1})
-	if q.Runs != 7 {
-		t.Errorf("%d runs, want 7", q.Runs)
+	q := Next(Question{Difference: 0.05, Margin: true, Power: 0.8, CV: 0.03, ShortestS: 12 * 3600, LongestS: 14 * 3600, Heard: 1})
+	if q.Runs != 7 || q.RunsEqual != 7 {
+		t.Errorf("runs %d and %d, want 7 and 7", q.Runs, q.RunsEqual)
 	}
 	// All heard, limits within 2.5 %: at least 19 intervals in a run; 12 h allow 2273 s, of which 1800 s can be set.
 	near(t, "interval", q.IntervalS, 1800, 0)

@@ -472,6 +472,7 @@ type NextTest struct {
 	PowerPct      float64 `json:"power_pct"`
 	SpreadPct     float64 `json:"spread_pct"`
 	Runs          int     `json:"runs"`
+	RunsEqual     int     `json:"runs_equal"` // that show units which are equal to be so within the margin; 0 where none is stated
 	Interval      float64 `json:"interval_s"`
 	WatchFrom     float64 `json:"watch_from_s"`
 	Listen        float64 `json:"listen_s"`

@@ -2,6 +2,7 @@ package sentence
 
 import (
 	"math"
+	"strconv"
 
 	"lastbeacon/core/estimate"
 )
@@ -200,6 +201,7 @@ var refusals = map[string]string{
 type Test struct {
 	Difference, Power, Spread float64
 	Runs                      int
+	RunsEqual                 int // that show units which are equal to be so within the difference; 0 where it is no margin
 	Assumed                   bool
 	IntervalS                 float64
 	WatchS, DurationS         float64  // from when to be there, and how long to listen, at least
@@ -226,6 +228,9 @@ func NextTest(t Test) string {
 		s += "the spread of " + Percent(t.Spread) + " from run to run that was seen: "
 	}
 	s += Count(t.Runs, "run", "runs") + " of each unit"
+	if t.RunsEqual > 0 {
+		s += " (" + strconv.Itoa(t.RunsEqual) + " to show that they are equal within " + Percent(t.Difference) + ", if they are)"
+	}
 	if t.IntervalS > 0 {
 		s += ", one beacon every " + Span(t.IntervalS) + ", or more often where local practice allows"
 	}

@@ -140,6 +140,8 @@ func TestOutlook(t *testing.T) {
 	}
 	same(t, "next test of units set unlike", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.03, Runs: 7, Unlike: []string{"transmit_rate", "rf_power"}}),
 		"Set all units alike first, in transmit rate and RF power. To show a difference of 5 % with 80 % certainty, with the spread of 3 % from run to run that was seen: 7 runs of each unit.")
+	same(t, "next test against a margin", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.05, Runs: 17, RunsEqual: 18}),
+		"To show a difference of 5 % with 80 % certainty, with the spread of 5 % from run to run that was seen: 17 runs of each unit (18 to show that they are equal within 5 %, if they are).")
 	same(t, "next test", NextTest(Test{Difference: 0.05, Power: 0.8, Spread: 0.03, Runs: 7, Assumed: true, IntervalS: 120, WatchS: 32400, DurationS: 50400}),
 		"To show a difference of 5 % with 80 % certainty, with an assumed spread of 3 % from run to run: 7 runs of each unit, one beacon every 2 min, or more often where local practice allows, somebody there from 9 h after power-on to see the ends, listening for 14 h or until well after the end.")
 }

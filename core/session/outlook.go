@@ -257,7 +257,7 @@ func (a *analysis) nextTest() *report.NextTest {
 	cv, assumed := a.scatter()
 	q := outlook.Question{Difference: compare.PlannedDifference, Power: compare.PlannedPower, CV: cv, ShortestS: math.Inf(1), Heard: 1}
 	if margin := a.bench.Settings().Margin; margin > 0 {
-		q.Difference = margin
+		q.Difference, q.Margin = margin, true
 	}
 	for i := range a.runs {
 		for k := range a.runs[i] {
@@ -275,9 +275,9 @@ func (a *analysis) nextTest() *report.NextTest {
 		return nil
 	}
 	t := outlook.Next(q)
-	return &report.NextTest{DifferencePct: 100 * q.Difference, PowerPct: 100 * q.Power, SpreadPct: 100 * q.CV, Runs: t.Runs,
+	return &report.NextTest{DifferencePct: 100 * q.Difference, PowerPct: 100 * q.Power, SpreadPct: 100 * q.CV, Runs: t.Runs, RunsEqual: t.RunsEqual,
 		Interval: t.IntervalS, WatchFrom: t.WatchS, Listen: t.ListenS, Text: sentence.NextTest(sentence.Test{Difference: q.Difference, Power: q.Power,
-			Spread: q.CV, Assumed: assumed, Runs: t.Runs, IntervalS: t.IntervalS, WatchS: t.WatchS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
+			Spread: q.CV, Assumed: assumed, Runs: t.Runs, RunsEqual: t.RunsEqual, IntervalS: t.IntervalS, WatchS: t.WatchS, DurationS: t.ListenS, Unlike: a.setUnlike()})}
 }
 
 // scatter gives the relative spread from run to run that the verdicts on run times rest on, the largest where there are several, and

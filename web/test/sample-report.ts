@@ -170,7 +170,7 @@ export const sampleReport: Report = {
   kinds: [],
   comparisons: [{ ...comparison("fair run", true), groups: [comparison("as lent", false), comparison("fair run", true)] }],
   next_test: {
-    difference_pct: 5, power_pct: 80, spread_pct: 3, runs: 7, interval_s: 120, watch_from_s: 34200, listen_s: 54000,
+    difference_pct: 5, power_pct: 80, spread_pct: 3, runs: 7, runs_equal: 0, interval_s: 120, watch_from_s: 34200, listen_s: 54000,
     text: "To show a difference of 5\u00a0% with 80\u00a0% certainty, with an assumed spread of 3\u00a0% from run to run: 7\u00a0runs of each unit, one beacon every 2\u00a0min, or more often where local practice allows, listening for 15\u00a0h or until well after the end.",
   },
   outlook: [
