@@ -79,12 +79,23 @@ func (d *draft) settle() {
 	if spent := d.afterlife(); len(spent) > 0 {
 		d.live(d.Transmissions[:len(d.Transmissions)-len(spent)])
 		d.die(spent)
+		if doubted && len(tail) > len(spent) { // those before the loop have lost the place already
+			d.doubt(tail[:len(tail)-len(spent)])
+		}
 		return
 	}
-	if doubted {
-		d.doubted = tail
-		d.flag(FlagMayBeAfterlife, float64(len(tail)), d.subject.Unit.Transmissions[tail[0]].At)
+	if !doubted {
+		tail = d.mayBeLoop()
 	}
+	if doubted || len(tail) > 0 {
+		d.doubt(tail)
+	}
+}
+
+// doubt takes the last transmissions for life or afterlife.
+func (d *draft) doubt(tail []int) {
+	d.doubted = tail
+	d.flag(FlagMayBeAfterlife, float64(len(tail)), d.subject.Unit.Transmissions[tail[0]].At)
 }
 
 // die takes the last transmissions for afterlife.

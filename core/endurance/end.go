@@ -282,7 +282,8 @@ func (d *draft) sooner() time.Duration {
 	if len(d.doubted) == 0 || d.alive > d.LastHeard {
 		return d.relayed()
 	}
-	before := d.Transmissions[len(d.Transmissions)-len(d.doubted)-1]
+	useful := d.useful()
+	before := useful[len(useful)-len(d.doubted)-1]
 	return d.alive.Sub(d.subject.Unit.Transmissions[before].At)
 }
 

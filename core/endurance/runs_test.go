@@ -324,6 +324,7 @@ func TestBoundsBesideRestarts(t *testing.T) {
 	}{
 		{"a loop two intervals later", []float64{645, 690, 731, 4370}, 4, 0, 645, 0},
 		{"one restart off phase", []float64{382}, 0, 0, 682, 1},
+		{"a loop of which two met due times", []float64{300, 600, 640, 680}, 2, 0, 640, 0},
 		{"a restart and a late packet off phase", []float64{382, 4010}, 2, 0, 382, 0},
 	} {
 		s, _, tr := steady()
@@ -334,7 +335,7 @@ func TestBoundsBesideRestarts(t *testing.T) {
 		if len(r.Afterlife) != c.afterlife || from > c.from || to < c.to || c.open == 0 && to > c.to+0.001 {
 			t.Errorf("%s: %d after life, end %g to %g s after the last beacon, want %d, %g to %g", c.name, len(r.Afterlife), from, to, c.afterlife, c.from, c.to)
 		}
-		if flagged(r, FlagMayBeAfterlife) != (c.afterlife == 0) {
+		if flagged(r, FlagMayBeAfterlife) != (c.afterlife < len(c.tail)-1 || c.afterlife == 0) {
 			t.Errorf("%s: flags %v", c.name, r.Flags)
 		}
 	}

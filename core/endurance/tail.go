@@ -83,8 +83,8 @@ func (d *draft) restarts(tail []int) (restarted, doubted bool) {
 	if !countable(d.Schedule) {
 		return quick && steady <= 1, few
 	}
-	if steady > 1 {
-		return false, false
+	if steady > 1 { // of a loop, as many may have met due times by chance
+		return false, few && quick
 	}
 	restarted = quick || strays >= 2 || d.unexplained(d.LastHeard, t[tail[0]].At)
 	return restarted, few && strays > 0
@@ -207,8 +207,35 @@ func (d *draft) silence(from, to clock.Instant) (lost int, off bool) {
 // that movement quickens may have begun anew by itself. Beacons sent by hand among steady ones, after which the schedule goes
 // on in phase, are none.
 func (d *draft) restartLoop(until int) int {
+	first, signs := d.cluster(until)
+	if signs < 2 || !d.startedAnew(first, until) {
+		return until
+	}
+	return first
+}
+
+// mayBeLoop gives the transmissions of a cluster at the end that shows all signs of a loop of restarts but that its last one stands
+// on a due time of its first, as one of a few does by chance: it may be that, or beacons sent by hand among steady ones.
+func (d *draft) mayBeLoop() []int {
+	n := len(d.beacons)
+	if n < leastLife || d.dropped || !countable(d.Schedule) {
+		return nil
+	}
+	first, signs := d.cluster(n)
+	if signs < 2 || first < leastLife || !d.atRest(first-1, n-1) {
+		return nil
+	}
+	from := slices.Index(d.Transmissions, d.beacons[first])
+	if len(d.Transmissions)-from > mostAfterlife {
+		return nil
+	}
+	return d.Transmissions[from:]
+}
+
+// cluster gives the place in beacons of the first of a cluster that ends at until, and its signs of restarts.
+func (d *draft) cluster(until int) (first, signs int) {
 	least, inForce := d.tooQuick(d.shortestStep(until)), d.tooQuick(d.stepInForce(until))
-	first, signs := until, 0
+	first = until
 	for i := until - 1; i > 0; i-- {
 		gap := d.at(i).Sub(d.at(i - 1)).Seconds()
 		if gap >= max(least, inForce) || d.at(until-1).Sub(d.at(i)).Seconds() > restartStretch {
@@ -225,10 +252,7 @@ func (d *draft) restartLoop(until int) int {
 			signs++
 		}
 	}
-	if signs < 2 || !d.startedAnew(first, until) {
-		return until
-	}
-	return first
+	return first, signs
 }
 
 // stepInForce gives the interval in seconds that a unit at rest kept to before a cluster that ends at until; 0 when it moved.

@@ -43,7 +43,7 @@ func FlagOf(f Flag) string {
 	case "end.afterlife":
 		return Count(int(f.Number), "packet", "packets") + " from " + f.When + " on came after its useful life ended and do not count."
 	case "end.afterlife_doubted":
-		return Count(int(f.Number), "packet", "packets") + " from " + f.When + " on, without a current position, may be restarts after its useful life ended; the bounds hold both."
+		return Count(int(f.Number), "packet", "packets") + " from " + f.When + " on may be restarts after its useful life ended; the bounds hold both."
 	case "end.transmitter_stopped":
 		return "Its own log goes on until " + f.When + ", so the transmitter stopped while the radio stayed on."
 	case "runtime.coarse":
