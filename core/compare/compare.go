@@ -28,6 +28,7 @@ type Subject struct {
 type Run struct {
 	Label    string
 	Rankable bool
+	Coarse   bool // its time is known too vaguely to rank, and nothing else speaks against it
 	Time     estimate.Estimate
 	Rate     estimate.Estimate
 	Draw     draw.Draw
@@ -144,20 +145,15 @@ func (v *Verdict) Repeats() int {
 
 // Pair compares two units.
 func Pair(a, b Subject, set Settings) Comparison {
-	return PairKnowing(a, b, set, Repeats(set), func(_ []string, find func() Verdict) Verdict { return find() })
-}
-
-// Repeats gives the runs of each unit that would show the planned difference.
-func Repeats(set Settings) estimate.Plan {
-	return estimate.RunsToDiffer(PlannedDifference, max(cmp.Or(set.CV, DefaultCV), 0.005), PlannedPower)
+	return PairKnowing(a, b, set, func(_ []string, find func() Verdict) Verdict { return find() })
 }
 
 // Lasted gives the verdict on run times in tests of some labels, which a caller may know from before or else find: what packs hold
 // has no part in it, only the units' names, and the labels, times, packs, kinds of supply, begins, ends and ranks of their runs.
 type Lasted func(labels []string, find func() Verdict) Verdict
 
-// PairKnowing is Pair for a caller that remembers verdicts on run times, and knows the repeats, which all pairs share.
-func PairKnowing(a, b Subject, set Settings, repeats estimate.Plan, lasted Lasted) Comparison {
+// PairKnowing is Pair for a caller that remembers verdicts on run times.
+func PairKnowing(a, b Subject, set Settings, lasted Lasted) Comparison {
 	if set.CV == 0 {
 		set.CV = DefaultCV
 	}
@@ -199,6 +195,7 @@ func onlyLabel(labels []string) string {
 // A group is one test: the rankable runs of both units under one label.
 type group struct {
 	nameA, nameB   string
+	whyA, whyB     string // why a unit has no run here, as of a verdict
 	label          string
 	a, b           []Run
 	splitA, splitB draw.Split
@@ -214,12 +211,21 @@ type group struct {
 func newGroup(a, b Subject, label string, set Settings) group {
 	g := group{nameA: a.Name, nameB: b.Name, splitA: a.Split, splitB: b.Split, set: set}
 	g.a, g.b = labelled(a.Runs, label), labelled(b.Runs, label)
+	g.whyA, g.whyB = unranked(a.Runs, g.a), unranked(b.Runs, g.b)
 	if label != "*" {
 		g.label = label
 	}
 	g.judge()
 	g.lasted, g.drew = sync.OnceValues(g.runtime), sync.OnceValues(g.drawn().drawRatio)
 	return g
+}
+
+// unranked tells why none of a unit's runs can be compared, "coarse", where that is known.
+func unranked(all, ranked []Run) string {
+	if len(ranked) == 0 && slices.ContainsFunc(all, func(r Run) bool { return r.Coarse }) {
+		return "coarse"
+	}
+	return ""
 }
 
 func labelled(runs []Run, label string) []Run {

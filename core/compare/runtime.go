@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -35,7 +36,7 @@ func runtime(groups []group) Verdict {
 		v.Reason = "both_running"
 	}
 	if v.Reason == "no_run" {
-		v.WhyA, v.WhyB = noLife(a), noLife(b)
+		v.WhyA, v.WhyB = cmp.Or(noLife(a), groups[0].whyA), cmp.Or(noLife(b), groups[0].whyB)
 	}
 	a, b = onCharge(a), onCharge(b)
 	v.InOrder = inOrder(a, b) || inOrder(b, a)

@@ -185,7 +185,7 @@ func shift(p Projection) string {
 }
 
 var refusals = map[string]string{
-	"no_run":      "no run of it shows how long a charge lasts",
+	"no_run":      "no run of it shows well enough how long a charge lasts",
 	"running":     "its run had not ended when the listening did; its end, or an earlier run that ended, would show how long a charge lasts",
 	"no_split":    "its idle current and charge per beacon are not resolved; runs at two rates, the current while transmitting, or RF power and nominal pack voltage would tell",
 	"no_charge":   "the charge of its pack is not known",

@@ -5,7 +5,7 @@ package sentence
 func Proposed(transmissions int, typical, direct float64) string {
 	s := Count(transmissions, "transmission", "transmissions")
 	if typical > 0 {
-		s += ", typically " + Span(typical) + " apart"
+		s += ", typically " + gap(typical) + " apart"
 	}
 	if direct > 0 {
 		s += ", " + Percent(direct) + " heard direct"

@@ -192,7 +192,7 @@ func ScheduleOf(s Schedule) string {
 	case "adaptive":
 		text = adaptive(s)
 	case "irregular":
-		return "No schedule: the gaps follow no rule; the middle one is " + Span(s.Interval.Best) + "."
+		return "No schedule: the gaps follow no rule; the middle one is " + gap(s.Interval.Best) + "."
 	default:
 		return undecided(s)
 	}
@@ -207,7 +207,7 @@ func interval(e estimate.Estimate) string {
 	if !e.Known {
 		return "an interval that is not known"
 	}
-	return Span(e.Best)
+	return gap(e.Best)
 }
 
 func decaying(s Schedule) string {
@@ -217,7 +217,7 @@ func decaying(s Schedule) string {
 	}
 	text += ", then ever more slowly while the position holds"
 	if s.Longest > 0 && resolved(s, "longest_s") {
-		text += ", up to " + Span(s.Longest)
+		text += ", up to " + gap(s.Longest)
 	}
 	return text
 }
@@ -225,13 +225,13 @@ func decaying(s Schedule) string {
 func adaptive(s Schedule) string {
 	text := "The interval follows the speed"
 	if s.SlowInterval > 0 && resolved(s, "slow_interval_s") {
-		text += ": " + Span(s.SlowInterval) + " when slow or parked"
+		text += ": " + gap(s.SlowInterval) + " when slow or parked"
 	}
 	if s.MetresBetween > 0 && resolved(s, "metres_between_beacons") {
 		text += ", one beacon every " + plain(s.MetresBetween, "m") + " under way"
 	}
 	if s.Fast > 0 && resolved(s, "fast_interval_s") {
-		text += ", down to " + Span(s.Fast) + " at speed"
+		text += ", down to " + gap(s.Fast) + " at speed"
 	}
 	if s.Corners {
 		text += ", and extra beacons at corners"

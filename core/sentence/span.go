@@ -10,6 +10,14 @@ import (
 // Span gives seconds as people say them: "12 h 43 min", "47 min", "90 s".
 func Span(seconds float64) string { return spanTo(seconds, 1) }
 
+// gap gives the time between beacons as the page's tables do: to a tenth of a minute from four minutes on.
+func gap(seconds float64) string {
+	if seconds >= 240 && seconds < 600 {
+		seconds = math.Round(seconds/6) * 6
+	}
+	return Span(seconds)
+}
+
 // spanTo rounds to a step of minutes once seconds no longer matter.
 func spanTo(seconds float64, stepMin int) string {
 	if math.IsInf(seconds, 0) || math.IsNaN(seconds) {

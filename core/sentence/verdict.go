@@ -72,11 +72,23 @@ func (v Verdict) missing() string {
 	case len(external) > 0:
 		return List(external) + " ran on an external supply, which does not run out"
 	case v.RunsA == 0 && v.RunsB == 0:
-		return "neither " + v.A + " nor " + v.B + " has a run that can be used"
+		s := "neither " + v.A + " nor " + v.B + " has a run that can be used"
+		if v.WhyA == "coarse" && v.WhyB == "coarse" {
+			s += ": their run times are known too coarsely"
+		}
+		return s
 	case v.RunsA == 0:
-		return v.A + none
+		return v.A + none + coarse(v.WhyA)
 	}
-	return v.B + none
+	return v.B + none + coarse(v.WhyB)
+}
+
+// coarse says why a unit's run cannot be used, where its width alone forbids it.
+func coarse(why string) string {
+	if why != "coarse" {
+		return ""
+	}
+	return ": its run time is known too coarsely"
 }
 
 // ran names the units that a code stands for.

@@ -48,7 +48,7 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 		r.Comparisons = append(r.Comparisons, a.words[i].Comparison)
 	}
 	for i := range a.kinds {
-		r.Kinds = append(r.Kinds, compared(&a.kinds[i]))
+		r.Kinds = append(r.Kinds, compared(&a.kinds[i], memory))
 	}
 	r.Outlook = a.outlook()
 	r.NextTest = a.nextTest()
@@ -99,8 +99,12 @@ func (a *analysis) stations() []report.Station {
 	}
 	var out []report.Station
 	for i := range a.evidence.Stations[:min(mostStations, len(a.evidence.Stations))] {
-		s := &a.evidence.Stations[i]
-		out = append(out, stationOf(s, claimed[s.Call.String()]))
+		s := a.evidence.Stations[i]
+		// the sum over files knows no copies from one file to another
+		if f := a.folded[s.Call]; f.Heard == s.Heard-s.Internet && f.Heard > 0 {
+			s.Duplicates = f.Heard - f.Transmissions
+		}
+		out = append(out, stationOf(&s, claimed[s.Call.String()]))
 	}
 	return out
 }

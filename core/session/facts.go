@@ -135,6 +135,11 @@ func mayCompare(run *endurance.Run) bool {
 	return run.Rankable || run.Runtime.Known && math.IsInf(run.Runtime.High, 1) && oneCharge(run)
 }
 
+// tooCoarse tells whether nothing but the width of its run time keeps a run from being compared.
+func tooCoarse(run *endurance.Run) bool {
+	return !mayCompare(run) && oneCharge(run) && slices.ContainsFunc(run.Flags, func(f endurance.Flag) bool { return f.Code == endurance.FlagCoarse })
+}
+
 // relayedIn shares out what a unit repeated for others over its runs by their length.
 func (a *analysis) relayedIn(unit int, run *endurance.Run) int {
 	all := 0.0
@@ -165,7 +170,7 @@ func (a *analysis) subject(i int) compare.Subject {
 	s := compare.Subject{Name: a.units[i].Name, Kind: a.bench.Units[i].Kind, Split: a.splits[i]}
 	for k := range a.runs[i] {
 		run := &a.runs[i][k]
-		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: mayCompare(run), Time: run.Runtime, Rate: run.Rate,
+		s.Runs = append(s.Runs, compare.Run{Label: run.Label, Rankable: mayCompare(run), Coarse: tooCoarse(run), Time: run.Runtime, Rate: run.Rate,
 			Draw: a.draws[i][k], Pack: a.bench.Units[i].Draw(run.Noted).Battery.Pack, Facts: a.facts(i, run)})
 	}
 	for k := range a.finished[i] {

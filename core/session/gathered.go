@@ -17,6 +17,7 @@ type heard struct {
 	sources     []*evidence.Source
 	evidence    *evidence.Evidence
 	proposed    []traffic.Proposal
+	folded      map[ax25.Call]traffic.Folded
 	register    *traffic.Register
 	unrepeated  []evidence.FileID
 	definitions map[string]*aprs.Definitions // of telemetry, by the station that sends it
@@ -63,7 +64,8 @@ func (s *Session) hear(sources []*evidence.Source) *heard {
 	}
 	ev := evidence.Gather(inTime(sources))
 	reg := traffic.NewRegister(ev)
-	return &heard{sources: sources, evidence: ev, proposed: reg.Propose(), register: reg, unrepeated: traffic.Unrepeated(ev), definitions: definitionsIn(ev)}
+	proposed := reg.Propose()
+	return &heard{sources: sources, evidence: ev, proposed: proposed, folded: reg.Folded(), register: reg, unrepeated: traffic.Unrepeated(ev), definitions: definitionsIn(ev)}
 }
 
 // gather finds the units' transmissions in the sources, unless that was just done. Units whose rules stand as they did, and those

@@ -8,7 +8,6 @@ import (
 	"lastbeacon/core/clock"
 	"lastbeacon/core/compare"
 	"lastbeacon/core/draw"
-	"lastbeacon/core/estimate"
 	"lastbeacon/core/evidence"
 	"lastbeacon/core/motion"
 	"lastbeacon/core/schedule"
@@ -27,7 +26,7 @@ type memory struct {
 	pairs     recall[digest, compare.Comparison]
 	lasted    recall[digest, compare.Verdict]
 	worded    recall[digest, worded]
-	repeats   recall[float64, estimate.Plan]
+	repeats   recall[float64, int]
 	draws     recall[digest, draw.Draw]
 	offsets   recall[digest, []skew.Offset]
 	gathered  *gathered
@@ -146,7 +145,6 @@ func (m *memory) alike(a, b observed) schedule.Likeness {
 // comparisons compares all pairs; those whose units and settings are as before are known. keys tell what each was made of, before
 // all pairs were judged together.
 func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (all []compare.Comparison, keys []digest) {
-	repeats := m.repeats.of(set.CV, func() estimate.Plan { return compare.Repeats(set) })
 	of, lived := make([]digest, len(subjects)), make([]times, len(subjects))
 	for i := range subjects {
 		of[i], lived[i] = contentOf(subjects[i], set), timesOf(&subjects[i], set)
@@ -157,7 +155,7 @@ func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (
 		lasted := func(labels []string, find func() compare.Verdict) compare.Verdict {
 			return m.lasted.of(both(both(lived[i].under(labels), lived[j].under(labels)), contentOf(labels)), find)
 		}
-		return m.pairs.of(key, func() compare.Comparison { return compare.PairKnowing(subjects[i], subjects[j], set, repeats, lasted) })
+		return m.pairs.of(key, func() compare.Comparison { return compare.PairKnowing(subjects[i], subjects[j], set, lasted) })
 	})
 	return all, keys
 }
@@ -174,7 +172,7 @@ func timesOf(s *compare.Subject, set compare.Settings) times {
 	for i := range s.Runs {
 		r := &s.Runs[i]
 		t.labels = append(t.labels, r.Label)
-		t.runs = append(t.runs, contentOf(r.Label, r.Rankable, r.Time, r.Pack, r.Draw.Supply, r.Facts.Start, r.Facts.End))
+		t.runs = append(t.runs, contentOf(r.Label, r.Rankable, r.Coarse, r.Time, r.Pack, r.Draw.Supply, r.Facts.Start, r.Facts.End))
 	}
 	return t
 }

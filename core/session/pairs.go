@@ -30,10 +30,10 @@ func (a *analysis) wording(i int, memory *memory) worded {
 	}
 	key := both(a.pairs[i], contentOf(c.Runtime.Code, c.Runtime.Holm, c.Runtime.Stands, c.Draw.Code, c.Draw.Holm, c.Draw.Stands, alikes))
 	return memory.worded.of(key, func() worded {
-		w := worded{Comparison: compared(c)}
+		w := worded{Comparison: compared(c, memory)}
 		w.Alike = alikes[0]
 		for k := range c.Groups {
-			g := compared(&c.Groups[k])
+			g := compared(&c.Groups[k], memory)
 			g.Alike = alikes[k+1]
 			w.Groups = append(w.Groups, g)
 		}
@@ -43,7 +43,7 @@ func (a *analysis) wording(i int, memory *memory) worded {
 }
 
 // compared words a comparison as far as its own values tell.
-func compared(c *compare.Comparison) report.Comparison {
+func compared(c *compare.Comparison, memory *memory) report.Comparison {
 	o := report.Comparison{A: c.A, B: c.B, Label: c.Label, RateRatio: estimateOf(c.RateRatio)}
 	if !c.Draw.Energy {
 		o.RateExplainsMA = estimateOf(c.Explains)
@@ -57,7 +57,7 @@ func compared(c *compare.Comparison) report.Comparison {
 		o.Conditions = append(o.Conditions, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()})
 	}
 	o.LikeForLike, o.Fairness = fairness(c, words)
-	runtime, draw := verdictWords(c, &c.Runtime, words), verdictWords(c, &c.Draw, words)
+	runtime, draw := verdictWords(c, &c.Runtime, words, memory), verdictWords(c, &c.Draw, words, memory)
 	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
 		Basis: together(runtime.RuntimeBasis(), exchangeWords(c)), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
 	if e := c.Exchanged; e != nil {
@@ -100,13 +100,16 @@ func fairness(c *compare.Comparison, words map[string]sentence.Condition) (like,
 	return like, sentence.Fairness(list)
 }
 
-func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition) sentence.Verdict {
+func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition, memory *memory) sentence.Verdict {
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Smallest: v.Smallest,
-		Repeats: v.Repeats(), RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
+		RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
 		Exchanged: v.Exchanged, OneMeter: v.OneMeter, InOrder: v.InOrder,
 		SamePack: v.SamePack, AsStated: v.AsStated, SpecimensA: v.SpecimensA, SpecimensB: v.SpecimensB, EqualRate: v.EqualRate, Margin: v.Margin, Unknowns: v.Unknowns, Splits: v.Splits,
 		WhyA: v.WhyA, WhyB: v.WhyB, Banks: v.Banks, SetUp: len(c.SetUpUnlike()) > 0}
+	if v.Code == compare.NoDifferenceShown {
+		w.Repeats = memory.repeats.of(v.Spread, v.Repeats)
+	}
 	if v.Energy {
 		w.Unit = "mW"
 	}

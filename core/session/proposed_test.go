@@ -1,8 +1,11 @@
 package session
 
 import (
+	"bytes"
 	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"lastbeacon/core/geo"
 	"lastbeacon/core/sim"
@@ -69,5 +72,29 @@ func TestProposedInAVillage(t *testing.T) {
 		if !slices.Contains([]string{"QX1ABC-7", "QX1ABC-8", "QN9HUT"}, call) {
 			t.Errorf("%s is proposed in %d of %d", call, n, seeds)
 		}
+	}
+}
+
+// Two logs that heard the same are one set of transmissions to the stations, the proposals and the units.
+func TestCopiesFromFileToFileAreCountedInStations(t *testing.T) {
+	from := time.Date(2031, 5, 2, 6, 0, 0, 0, time.UTC)
+	late := bytes.ReplaceAll(parked(from, 60, 0), []byte("00Z"), []byte("01Z")) // the clock of the other receiver is a second ahead
+	r := reportOn(t, `{"schema":"lastbeacon.bench/1","units":[{"name":"Heron","match":[{"station":"QX1ABC-7"}]}]}`, input{"a.log", parked(from, 60, 0)}, input{"b.log", late})
+	s, u := r.Stations[0], r.Units[0]
+	if s.Heard != 120 || s.Transmissions != 60 || s.Duplicates != 60 || u.Transmissions != 60 || r.Proposals[0].Transmissions != 60 {
+		t.Errorf("the station: %d heard, %d transmissions, %d copies; the unit %d, the proposal %d transmissions", s.Heard, s.Transmissions, s.Duplicates, u.Transmissions, r.Proposals[0].Transmissions)
+	}
+}
+
+// A run whose time is known too coarsely to rank is not said to be none.
+func TestRunTooCoarseToRankIsSaidSo(t *testing.T) {
+	from := time.Date(2031, 5, 2, 6, 0, 0, 0, time.UTC)
+	others := strings.ReplaceAll(string(parked(from.Add(10*time.Second), 150, 0)), "QX1ABC-7", "QN9HUT")
+	few := strings.ReplaceAll(strings.Join(slices.DeleteFunc(strings.SplitAfter(string(parked(from, 60, 0)), "\n"), func(l string) bool { return l == "" || strings.Contains(l, "5:00Z") }), ""), "QX1ABC-7", "QX1ABC-8")
+	const noted = `"first_beacon":"at_once","runs":[{"power_on":{"at":"2031-05-02T05:59:50Z","precision_s":30}}]`
+	r := reportOn(t, `{"schema":"lastbeacon.bench/1","units":[{"name":"Heron","match":[{"station":"QX1ABC-7"}],`+noted+`},{"name":"Lapwing","match":[{"station":"QX1ABC-8"}],`+noted+`}]}`,
+		input{"a.log", []byte(string(parked(from, 20, 0)) + few + others)})
+	if text := r.Comparisons[0].Runtime.Text; !strings.Contains(text, "known too coarsely") {
+		t.Error(text)
 	}
 }

@@ -43,10 +43,13 @@ func (reg *Register) Propose() []Proposal {
 	var all []Proposal
 	f := folder{texts: map[string]string{}}
 	gateways := reg.gateways()
-	for _, s := range reg.stations {
+	for i := range reg.stations {
+		s := &reg.stations[i]
 		f.window = usualWindow
 		clear(f.texts)
-		trains := trainsOf(&f, f.fold(s.air))
+		groups := f.fold(s.air)
+		trains := trainsOf(&f, groups)
+		s.sent = len(groups)
 		for _, t := range trains {
 			p := t.proposal(s.call)
 			p.Shares = len(trains) > 1
@@ -66,6 +69,20 @@ func (reg *Register) Propose() []Proposal {
 		return cmp.Or(strong, cmp.Compare(b.Transmissions, a.Transmissions), strings.Compare(a.Spec.Name, b.Spec.Name))
 	})
 	return unique(all[:min(len(all), mostProposals)])
+}
+
+// A Folded station was heard on the air so many times at known times, and sent so many transmissions.
+type Folded struct{ Heard, Transmissions int }
+
+// Folded gives by its call what was proposed of each station: its transmissions over all files, copies folded, which the sums of
+// single files do not tell.
+func (reg *Register) Folded() map[ax25.Call]Folded {
+	all := map[ax25.Call]Folded{}
+	for i := range reg.stations {
+		s := &reg.stations[i]
+		all[s.call] = Folded{len(s.air), s.sent}
+	}
+	return all
 }
 
 // gateways gives the stations that passed on to the internet what they heard.

@@ -107,6 +107,7 @@ type station struct {
 	air     []*evidence.Reception
 	aside   []*evidence.Reception // never on the air, or without a time
 	members []int                 // units that have claimed something of it
+	sent    int                   // transmissions on the air, copies folded, once units were proposed
 }
 
 // A claim is a transmission of a station with the unit that it goes to, -1 when none.

@@ -109,7 +109,7 @@ function Behind({ of, place }: { of: Comparison; place: string }) {
   return (
     <>
       <p class="note behind">
-        The verdicts rest on {found.map((f, i) => (
+        {of.runtime.verdict === "cannot_rank" && of.draw.verdict === "cannot_rank" ? "The sheet holds " : "The verdicts rest on "}{found.map((f, i) => (
           <span key={f.name}>{i > 0 && (i === found.length - 1 ? " and " : ", ")}<Num place={place} number={f.name} title={`${f.name}: ${f.words} heard`} query={{ among: f.among }}>{f.words}</Num> heard of {f.name}</span>
         ))}.
       </p>
