@@ -109,7 +109,7 @@ func (k *kml) shut(name string, text []byte) {
 		if k.placed {
 			k.add(&k.single, k.point, k.lineNo)
 		}
-		k.placed, k.lineNo = false, 0
+		k.placed, k.inPoint, k.lineNo = false, false, 0 // a point that was not shut ends here too
 	}
 }
 
