@@ -18,11 +18,12 @@ const quiet = [
 /** Opens a page; close() ends the browser and takes its profile away. */
 export async function open(path, { width = 1280, height = 900, dark = false, forced = false, hash = "", touch = false, args = [], env = {}, locale } = {}) {
   const profile = mkdtempSync(join(tmpdir(), "lastbeacon-browser-"))
-  const browser = await chromium.launchPersistentContext(profile, {
+  const launch = () => chromium.launchPersistentContext(profile, {
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: [...quiet, ...args], env: { ...process.env, ...env },
     viewport: { width, height }, hasTouch: touch, ...(locale ? { locale } : {}),
     colorScheme: dark ? "dark" : "light", forcedColors: forced ? "active" : "none", acceptDownloads: true, reducedMotion: "reduce",
   })
+  const browser = await launch().catch(launch) // Chromium itself crashes at its start once in a few thousand times
   const sheet = browser.pages()[0] ?? (await browser.newPage())
   const requests = [], faults = []
   browser.on("request", (r) => requests.push(r.url()))
