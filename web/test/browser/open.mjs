@@ -57,7 +57,10 @@ export async function drawn(sheet) {
 export async function dropPath(sheet, ...files) {
   const session = await sheet.context().newCDPSession(sheet)
   const data = { items: [], files, dragOperationsMask: 1 }
-  for (const type of ["dragEnter", "dragOver", "drop"]) await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
+  for (const type of ["dragEnter", "dragOver", "dragOver", "drop"]) {
+    await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
+    await sheet.evaluate(() => new Promise((next) => setTimeout(next, 50))) // a page that is busy answers late, and a drop before its answer opens the file
+  }
 }
 
 /** Opens every fold. */
