@@ -183,6 +183,12 @@ func upperMiss(heard, missed int) float64 {
 	return distuv.Beta{Alpha: float64(missed) + 0.5, Beta: float64(heard) + 0.5}.Quantile(0.95)
 }
 
+// excludes tells whether the losses elsewhere are too few for so many in a row by chance.
+func (l *loss) excludes(inRow int) bool {
+	rest := max(0, l.missed-inRow)
+	return inRow > 1 && math.Pow(upperMiss(l.heard, rest), float64(inRow))*float64(l.heard+rest) <= excludedBelow
+}
+
 // share gives the share heard, 0 to 1, with limits widened for bursts: neighbours that resemble each other with the
 // correlation rho carry the information of (1 - rho) / (1 + rho) as many.
 func (l *loss) share() estimate.Estimate {

@@ -107,11 +107,18 @@ func evenly(from, to clock.Instant, n int) []beat {
 type counting struct {
 	misses            schedule.Misses
 	least, best, most float64
-	slowed            float64   // how many fewer were missed if speed never quickened the beacons of an adaptive unit
-	stood             float64   // squares of how many fewer were missed in a gap if a decaying unit stood still in it
-	spare             []float64 // how many more were missed in a gap, at most, if the unit moved all along in it
-	byHand            int       // beacons heard direct that stand for no due time
-	copies            int       // others, heard through repeaters only: as likely late copies that nothing gave away
+	slowed            float64 // how many fewer were missed if speed never quickened the beacons of an adaptive unit
+	stretches         []stretch
+	byHand            int // beacons heard direct that stand for no due time
+	copies            int // others, heard through repeaters only: as likely late copies that nothing gave away
+}
+
+// A stretch is what lies between two beacons heard where only beacons tell how the unit moved.
+type stretch struct {
+	lost        int
+	fewer, more float64 // missed, at most, if a decaying unit stood still in it, or the unit moved fast all along
+	turned      bool    // the unit set off or stopped in it
+	atOnePlace  bool
 }
 
 // gap adds the due times that passed between two beacons, between which others came.
@@ -140,10 +147,21 @@ func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others []i
 	if slow := w.schedule.Slow; slow > 0 {
 		c.slowed += max(0, float64(lost)-within(slow))
 	}
-	if w.schedule.Kind == schedule.Decaying && w.turns(from, to) {
-		c.stood += math.Pow(max(0, float64(lost)-within(w.schedule.Longest)), 2)
-		c.spare = append(c.spare, max(0, within(w.schedule.Interval.Best)-float64(lost)))
+	s := stretch{lost: lost, turned: w.turns(from, to), atOnePlace: w.stands(from, to)}
+	switch w.schedule.Kind {
+	case schedule.Decaying:
+		s.fewer, s.more = max(0, float64(lost)-within(w.schedule.Longest)), max(0, within(w.schedule.Interval.Best)-float64(lost))
+	case schedule.Adaptive:
+		s.more = max(0, within(w.schedule.Fast)-float64(lost))
 	}
+	c.stretches = append(c.stretches, s)
+}
+
+// stands tells whether the unit is known to have stood from one beacon to another.
+func (w walk) stands(from, to clock.Instant) bool {
+	return !slices.ContainsFunc(w.timeline.Periods, func(p motion.Period) bool {
+		return p.State != motion.Stationary && p.Start.Best < to && p.End.Best > from
+	})
 }
 
 // turns tells whether the unit set off or stopped between two beacons.
@@ -165,22 +183,30 @@ func (c *counting) missed(w walk, beats []beat) estimate.Estimate {
 	}
 	unheard := mostUnheard(c.byHand+c.copies, (heard+0.5)/(heard+c.best+1))
 	e := w.cornered(estimate.Of(max(0, c.least-c.misses.Fewer-float64(c.copies)), c.best, c.most+c.misses.More+unheard))
-	return estimate.Of(max(0, min(e.Low, c.best-c.slowed, math.Floor(c.best-2*math.Sqrt(c.stood)))), e.Best, e.High+c.unseen(beats))
+	fewer, more := c.unseen(beats)
+	return estimate.Of(max(0, min(e.Low, c.best-c.slowed, c.best-fewer)), e.Best, e.High+more)
 }
 
-// unseen gives how many more were missed, at 97.5 %, in gaps of which nobody knows when in them the unit set off: each one
-// more would have gone unheard after one that did.
-func (c *counting) unseen(beats []beat) float64 {
+// unseen gives how many fewer and how many more were missed, at 97.5 %, where nobody knows when between two beacons the unit set off or
+// stopped: each one more would have gone unheard after one that did. In a stretch out of reach everything goes unheard, and it may
+// have stood or moved all along.
+func (c *counting) unseen(beats []beat) (fewer, more float64) {
 	heard := make([]bool, len(beats))
 	for i, b := range beats {
 		heard[i] = b.heard()
 	}
 	l := lossOf(heard)
-	lost, squares := l.next(1), 0.0
-	for _, most := range c.spare {
-		squares += min(most*most, lost*(1+lost)/((1-lost)*(1-lost)))
+	lost, less, squares := l.next(1), 0.0, 0.0
+	for _, s := range c.stretches {
+		switch {
+		case !s.atOnePlace && l.excludes(s.lost):
+			fewer, more = fewer+s.fewer, more+s.more
+		case s.turned:
+			less += s.fewer * s.fewer
+			squares += min(s.more*s.more, lost*(1+lost)/((1-lost)*(1-lost)))
+		}
 	}
-	return math.Ceil(2 * math.Sqrt(squares))
+	return math.Ceil(fewer + 2*math.Sqrt(less)), math.Ceil(more + 2*math.Sqrt(squares))
 }
 
 // mostUnheard gives how many were lost, at 97.5 %, beside so many heard of which a share is heard.
