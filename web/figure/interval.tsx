@@ -121,7 +121,8 @@ function AxisLabels({ lines, marks, x, y, width, end }: { lines: readonly number
 function SpeedBand({ run, x, y, domain }: { run: Run; x: TimeScale; y: (s: number) => number; domain: readonly [number, number] }) {
   const { kind, slow_interval_s: slow, fast_interval_s: fast } = run.schedule
   if (kind !== "adaptive" || slow === null || fast === null) return null
-  const top = y(Math.min(slow, domain[1])), bottom = y(Math.max(fast, domain[0]))
+  const within = (seconds: number) => Math.min(domain[1], Math.max(domain[0], seconds))
+  const top = y(within(slow)), bottom = y(within(fast))
   return (
     <>
       {run.periods.filter((p) => p.state === "moving").map((p) => {

@@ -2,7 +2,7 @@
 import { appendFileSync, mkdtempSync, readFileSync, writeFileSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
-import { dropPath } from "../browser/open.mjs"
+import { drawn, dropPath } from "../browser/open.mjs"
 import { growing, lines, remember, stock } from "./evidence.mjs"
 
 /** What is typed into fields, and pasted. */
@@ -173,6 +173,7 @@ async function grow(sheet) {
 async function breakEngine(sheet) {
   await sheet.evaluate(() => window.lastbeaconBreak().catch(() => undefined))
   await sheet.getByRole("heading", { name: "Engine replaced" }).waitFor()
+  await drawn(sheet)
   await press(sheet, "^Try it once more", 0)
 }
 

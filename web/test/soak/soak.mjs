@@ -6,7 +6,7 @@ import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSyn
 import { tmpdir } from "node:os"
 import { join } from "node:path"
 import { pathToFileURL } from "node:url"
-import { example, open, page } from "../browser/open.mjs"
+import { drawn, example, open, page } from "../browser/open.mjs"
 import { act, awaiting, drop, leaveNothingOut, saved, words } from "./actions.mjs"
 import { bytesOf, lines, nothing, remember, stock } from "./evidence.mjs"
 import { dice } from "./random.mjs"
@@ -130,7 +130,8 @@ function writtenOut(name) {
 /** The files that were read: a row that offers to read its file again was cancelled. */
 async function namesOnSheet(sheet) {
   const closed = sheet.locator("#evidence .fold-button[aria-expanded=false]")
-  if (await closed.count()) await closed.click()
+  if (await closed.count()) await closed.click({ timeout: 3000 }).catch(() => undefined) // it opens by itself when a question comes
+  await drawn(sheet)
   const read = await sheet.locator("#evidence tr:not(:has(button:text('Read again'))) .file").allTextContents()
   return read.sort()
 }
