@@ -356,10 +356,10 @@ test("settings are remembered, data is not", async () => {
     await settled(sheet)
     sheet.on("dialog", (d) => void d.accept())
     await sheet.reload()
+    await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
     assert.equal(await sheet.evaluate(() => document.documentElement.getAttribute("data-look")), "dark")
     const kept = await sheet.evaluate(() => JSON.stringify({ ...localStorage }))
     assert.ok(!kept.includes("QX1") && !kept.includes("ridge"))
-    await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
   })
 })
 
