@@ -175,7 +175,7 @@ func (d *draft) isAbsence(h hush, other time.Duration, l loss) bool {
 func (d *draft) heardBeside(h hush, vain int) bool {
 	for _, side := range [][]beat{d.beats[max(0, h.from-absenceRow+1) : h.from+1], d.beats[h.to:min(len(d.beats), h.to+absenceRow)]} {
 		l := d.lossOver(d.counted(side), nil)
-		if l.heard < absenceLeast || math.Pow(upperMiss(l.heard, l.missed), float64(vain)) > excludedBelow {
+		if l.heard < absenceLeast || allLost(l.heard, l.missed, vain) > excludedBelow {
 			return false
 		}
 	}
@@ -215,9 +215,7 @@ func (d *draft) stayed(a, b beat) bool {
 	if from, to := t[a.sent].Fix, t[b.sent].Fix; from == nil || to == nil || geo.Distance(from.Place, to.Place) > samePlace {
 		return false
 	}
-	return !slices.ContainsFunc(line.Periods, func(p motion.Period) bool {
-		return p.State == motion.Moving && p.Start.Best < b.due && p.End.Best > a.due
-	})
+	return !line.Touches(motion.Moving, a.due, b.due)
 }
 
 // accounted tells whether the unit is known to have been on in a silence, but for less than least of it: it woke from sleep, somebody

@@ -46,7 +46,7 @@ func habitOf(all []*draft) FirstBeacon {
 	switch {
 	case atOnce >= fewestWaits:
 		return AtOnce
-	case atOnce == 0 && waited >= fewestWaits && math.Pow(upperMiss(heard, missed), float64(waited)) <= excludedBelow:
+	case atOnce == 0 && waited >= fewestWaits && allLost(heard, missed, waited) <= excludedBelow:
 		return AfterInterval
 	}
 	return NotKnown

@@ -183,10 +183,15 @@ func upperMiss(heard, missed int) float64 {
 	return distuv.Beta{Alpha: float64(missed) + 0.5, Beta: float64(heard) + 0.5}.Quantile(0.95)
 }
 
-// excludes tells whether the losses elsewhere are too few for so many in a row by chance.
-func (l *loss) excludes(inRow int) bool {
+// allLost gives the chance that so many beacons are lost, each by itself, where so many were heard and missed; at its upper limit.
+func allLost(heard, missed, beacons int) float64 {
+	return math.Pow(upperMiss(heard, missed), float64(beacons))
+}
+
+// outOfReach tells whether the losses elsewhere are too few for so many in a row by chance.
+func (l *loss) outOfReach(inRow int) bool {
 	rest := max(0, l.missed-inRow)
-	return inRow > 1 && math.Pow(upperMiss(l.heard, rest), float64(inRow))*float64(l.heard+rest) <= excludedBelow
+	return inRow > 1 && allLost(l.heard, rest, inRow)*float64(l.heard+rest) <= excludedBelow
 }
 
 // share gives the share heard, 0 to 1, with limits widened for bursts: neighbours that resemble each other with the

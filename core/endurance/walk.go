@@ -147,21 +147,22 @@ func (c *counting) gap(w walk, from, to clock.Instant, passed []beat, others []i
 	if slow := w.schedule.Slow; slow > 0 {
 		c.slowed += max(0, float64(lost)-within(slow))
 	}
-	s := stretch{lost: lost, turned: w.turns(from, to), atOnePlace: w.stands(from, to)}
+	s := stretch{lost: lost}
 	switch w.schedule.Kind {
 	case schedule.Decaying:
 		s.fewer, s.more = max(0, float64(lost)-within(w.schedule.Longest)), max(0, within(w.schedule.Interval.Best)-float64(lost))
 	case schedule.Adaptive:
 		s.more = max(0, within(w.schedule.Fast)-float64(lost))
 	}
-	c.stretches = append(c.stretches, s)
+	if s.fewer > 0 || s.more > 0 { // only then is it asked how the unit moved
+		s.turned, s.atOnePlace = w.turns(from, to), w.stands(from, to)
+		c.stretches = append(c.stretches, s)
+	}
 }
 
 // stands tells whether the unit is known to have stood from one beacon to another.
 func (w walk) stands(from, to clock.Instant) bool {
-	return !slices.ContainsFunc(w.timeline.Periods, func(p motion.Period) bool {
-		return p.State != motion.Stationary && p.Start.Best < to && p.End.Best > from
-	})
+	return !w.timeline.Touches(motion.Moving, from, to) && !w.timeline.Touches(motion.Unknown, from, to)
 }
 
 // turns tells whether the unit set off or stopped between two beacons.
@@ -199,7 +200,7 @@ func (c *counting) unseen(beats []beat) (fewer, more float64) {
 	lost, less, squares := l.next(1), 0.0, 0.0
 	for _, s := range c.stretches {
 		switch {
-		case !s.atOnePlace && l.excludes(s.lost):
+		case !s.atOnePlace && l.outOfReach(s.lost):
 			fewer, more = fewer+s.fewer, more+s.more
 		case s.turned:
 			less += s.fewer * s.fewer

@@ -3,6 +3,7 @@
 package motion
 
 import (
+	"slices"
 	"sort"
 
 	"lastbeacon/core/clock"
@@ -66,6 +67,11 @@ func (t Timeline) StateAt(at clock.Instant) State {
 		return Unknown
 	}
 	return t.Periods[i].State
+}
+
+// Touches tells whether a period of a state touches the time between two moments.
+func (t Timeline) Touches(state State, from, to clock.Instant) bool {
+	return slices.ContainsFunc(t.Periods, func(p Period) bool { return p.State == state && p.Start.Best < to && p.End.Best > from })
 }
 
 // Clip gives periods that tile exactly [start, end]: those of the timeline, cut where they pass the window, and Unknown

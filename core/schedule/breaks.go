@@ -44,7 +44,7 @@ func PhaseBreaks(s Schedule, m motion.Timeline) []Break {
 			rested = s.marks[i-steadyMarks].at.Add(-s.ramp())
 			until = s.marks[min(len(s.marks), i+steadyMarks+1)-1].at
 		}
-		if atRest(m, rested, until) {
+		if !m.Touches(motion.Moving, rested, until) {
 			found = append(found, b)
 		}
 	}
@@ -82,16 +82,6 @@ func (s Schedule) steady(from, to int) bool {
 	}
 	for i := from; i < to; i++ {
 		if s.marks[i].role != onTime && i > 0 {
-			return false
-		}
-	}
-	return true
-}
-
-// atRest tells whether no movement touches the time between.
-func atRest(m motion.Timeline, from, to clock.Instant) bool {
-	for _, p := range m.Periods {
-		if p.State == motion.Moving && p.Start.Best < to && p.End.Best > from {
 			return false
 		}
 	}
