@@ -227,15 +227,15 @@ func (l Likeness) Fair() string {
 	has := func(state string) bool {
 		return slices.ContainsFunc(l.Conditions, func(c Condition) bool { return c.State == state })
 	}
-	known := ""
+	known, also := "", ""
 	if has("not_noted") {
-		known = " as far as noted"
+		known, also = " as far as noted", " and as far as noted"
 	}
 	switch {
 	case has("mismatch"):
 		return "Not like for like"
 	case len(l.SetUp) > 0 && l.Ranked:
-		return "Like for like in draw, as corrected" + strings.Replace(known, " as", " and as", 1) + "; not in run time, which stands as set up (" + l.apart() + ")"
+		return "Like for like in draw, as corrected" + also + "; not in run time, which stands as set up (" + l.apart() + ")"
 	case len(l.SetUp) > 0:
 		return "Not like for like in run time, which stands as set up (" + l.apart() + ")"
 	}

@@ -29,7 +29,7 @@ export function Outlook() {
   if (report.units.length === 0 || (!live && report.outlook.length + going.length === 0)) return null
   const asked = live && new Set(report.outlook.map((o) => o.kind)).size
   const waiting = going[0] && `${listed(going.map((g) => g.unit.name))} had not ended when the listening did.`
-  const line = waiting ? waiting : asked ? `${many(asked, "question")} answered for ${listed([...new Set(report.outlook.map((o) => o.unit))].filter((u) => u))}, each with its bounds.` : "What another pack, interval, route or shift would come to. Give any of them below."
+  const line = waiting ?? (asked ? `${many(asked, "question")} answered for ${listed([...new Set(report.outlook.map((o) => o.unit))].filter((u) => u))}, each with its bounds.` : "What another pack, interval, route or shift would come to. Give any of them below.")
   return (
     <Part id="outlook" name="Outlook" line={line} foldable folded={live && report.outlook.length + going.length === 0}>
       {going.length > 0 && <ul>{going.map(({ unit, index, text }) => <li key={unit.name} class={unitClass(index)}><Mark index={index} />{unit.name} had not ended when the listening did. {text}</li>)}</ul>}
