@@ -41,15 +41,18 @@ export async function open(path, { width = 1280, height = 900, dark = false, for
   }
 }
 
+/** Waits until what was just changed stands on the page. */
+const twoFrames = (sheet) => sheet.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))))
+
 /** Waits until the sheet is worked out. */
 export async function settled(sheet, timeout = 120_000) {
-  await sheet.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))))
+  await twoFrames(sheet)
   await sheet.waitForFunction(() => /up to date/.test(document.querySelector("[role=status]")?.textContent ?? ""), null, { timeout })
 }
 
 /** Waits until nothing that is to be seen waits for its turn. */
 export async function drawn(sheet) {
-  await sheet.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))))
+  await twoFrames(sheet)
   await sheet.waitForFunction(() => !/Drawing/.test(document.querySelector("[role=status]")?.textContent ?? ""))
 }
 
