@@ -153,7 +153,7 @@ func pool(rs []ratio) (ratio, bool) {
 
 // estimate gives the ratio itself with its limits, open on the side that nothing bounds.
 func (r ratio) estimate() estimate.Estimate {
-	e := r.law.Exp().Estimate()
+	e := r.law.ExpEstimate()
 	switch r.bound {
 	case 1:
 		return estimate.Of(e.Low, e.Low, math.Inf(1))

@@ -159,5 +159,5 @@ func meanOf(logs []estimate.Law) estimate.Estimate {
 	for i, l := range logs {
 		logs[i] = l.Times(1 / float64(len(logs)))
 	}
-	return estimate.Sum(logs...).Exp().Estimate()
+	return estimate.Sum(logs...).ExpEstimate()
 }

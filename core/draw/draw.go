@@ -133,7 +133,7 @@ func CapacityOf(b Battery) (c Charge, refused string) {
 	}
 	c.Inferred = c.Basis != Measured && c.Basis != Recharged
 	c.Parts = append(c.Parts, estimate.Part{Source: "charge_to_charge", Type: 'B', Relative: Repeatability, Assumed: true})
-	c.MAh = c.whole().Exp().Estimate()
+	c.MAh = c.whole().ExpEstimate()
 	return c, ""
 }
 
@@ -163,15 +163,15 @@ func atMost(v float64) estimate.Estimate { return estimate.Of(math.Inf(-1), v, v
 func (d *Draw) figures(load Load) {
 	ln := d.Charge.whole()
 	mean := estimate.Sum(ln, d.TimeLaw.Times(1/3600.0).Log().Times(-1))
-	d.MeanMA = mean.Exp().Estimate()
+	d.MeanMA = mean.ExpEstimate()
 	d.MAhPerMin = d.MeanMA.Scale(1 / 60.0)
 	if d.Volts > 0 {
 		volts := VoltageEffect().Plus(math.Log(d.Volts))
-		d.MeanMW = estimate.Sum(mean, volts).Exp().Estimate()
-		d.EnergyMWh = estimate.Sum(ln, volts).Exp().Estimate()
+		d.MeanMW = estimate.Sum(mean, volts).ExpEstimate()
+		d.EnergyMWh = estimate.Sum(ln, volts).ExpEstimate()
 	}
 	if n := load.transmissions(); n.Positive() && !n.Open() {
-		d.MAhPerTransmission = estimate.Sum(ln, estimate.LawOf(n).Log().Times(-1)).Exp().Estimate()
+		d.MAhPerTransmission = estimate.Sum(ln, estimate.LawOf(n).Log().Times(-1)).ExpEstimate()
 	}
 	d.Budget = d.budget(load)
 }
@@ -214,13 +214,13 @@ func cRate(c Charge, seconds estimate.Law, b Battery) estimate.Estimate {
 	}
 	perHour := estimate.Sum(hours.Times(-1), estimate.NormalLaw(0, Repeatability))
 	if !c.Own {
-		return perHour.Exp().Estimate()
+		return perHour.ExpEstimate()
 	}
 	capacity, _, refused := b.capacity()
 	if refused != "" {
 		return estimate.Unknown
 	}
-	return estimate.Sum(c.Law.Log(), capacity.Log().Times(-1), hours.Times(-1)).Exp().Estimate()
+	return estimate.Sum(c.Law.Log(), capacity.Log().Times(-1), hours.Times(-1)).ExpEstimate()
 }
 
 // median gives the middle of xs, which it sorts.

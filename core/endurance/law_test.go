@@ -137,6 +137,21 @@ func TestLawsAdd(t *testing.T) {
 	}
 }
 
+// The atoms of a sum come in order and keep their chance, be those of its parts in order or not.
+func TestSumsOfAtomsAreInOrder(t *testing.T) {
+	few, mixed := spread{{0, 0.5}, {3, 0.25}, {7, 0.25}}, spread{{5, 0.25}, {1, 0.25}, {9, 0.25}, {2, 0.25}}
+	for _, sum := range []spread{few.plus(mixed, false), mixed.plus(few, true), few.plus(few, false)} {
+		total := 0.0
+		for i, a := range sum {
+			total += a.chance
+			if i > 0 && sum[i-1].at > a.at {
+				t.Errorf("%v is not in order", sum)
+			}
+		}
+		close(t, "chance", total, 1, 1e-12)
+	}
+}
+
 func TestNotedStartKnownAnswer(t *testing.T) {
 	for _, a := range answers(t, "end-14") {
 		end := fixedLaw(0.8, leastWeight, 600)

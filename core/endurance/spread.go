@@ -1,7 +1,6 @@
 package endurance
 
 import (
-	"cmp"
 	"slices"
 
 	"lastbeacon/core/estimate"
@@ -76,16 +75,49 @@ func (t triple) estimate() estimate.Estimate {
 	return estimate.Of(min(low, best), best, max(best, high))
 }
 
-// plus is the law of the sum of two independent values.
+// plus is the law of the sum of two independent values. Hot: t moved by each atom of s is in order already, and two such rows are
+// merged at a time.
 func (s spread) plus(t spread, up bool) spread {
-	sum := make(spread, 0, len(s)*len(t))
+	t = t.inOrder()
+	sum, room := make(spread, 0, len(s)*len(t)), make(spread, len(s)*len(t))
 	for _, a := range s {
 		for _, b := range t {
 			sum = append(sum, atom{a.at + b.at, a.chance * b.chance})
 		}
 	}
-	slices.SortFunc(sum, func(a, b atom) int { return cmp.Compare(a.at, b.at) })
+	for row := len(t); row < len(sum); row *= 2 {
+		for from := 0; from < len(sum); from += 2 * row {
+			middle, to := min(from+row, len(sum)), min(from+2*row, len(sum))
+			room[from:to].merge(sum[from:middle], sum[middle:to])
+		}
+		sum, room = room, sum
+	}
 	return sum.thin(up)
+}
+
+// inOrder gives the atoms in order of value; those of whole gaps may lack it where the slack of one reaches beyond the next.
+func (s spread) inOrder() spread {
+	s = slices.Clone(s)
+	for i := range s {
+		for k := i; k > 0 && s[k-1].at > s[k].at; k-- {
+			s[k-1], s[k] = s[k], s[k-1]
+		}
+	}
+	return s
+}
+
+// merge fills s with two others of its length together.
+func (s spread) merge(a, b spread) {
+	i, k := 0, 0
+	for n := range s {
+		if k == len(b) || i < len(a) && a[i].at <= b[k].at {
+			s[n] = a[i]
+			i++
+		} else {
+			s[n] = b[k]
+			k++
+		}
+	}
 }
 
 // quantile gives the least value reached with at least that chance.

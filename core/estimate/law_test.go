@@ -19,6 +19,25 @@ func TestLawKeepsItsQuantiles(t *testing.T) {
 	}
 }
 
+func TestEstimateOfTheExponential(t *testing.T) {
+	for _, l := range []Law{NormalLaw(0.4, 0.1), Rectangular(1, 0.3), ExactLaw(2), Sum(Rectangular(0, 1), NormalLaw(0, 0.3)), {}, Rectangular(900, 300)} {
+		if got, want := l.ExpEstimate(), l.Exp().Estimate(); got != want {
+			t.Errorf("%v, by way of the law %v", got, want)
+		}
+	}
+}
+
+// Masses are folded four at a time: laws of few and of many steps add as their means do, and never beyond their widths.
+func TestSumsOfUnlikeWidths(t *testing.T) {
+	for _, wide := range []float64{1, 2, 3, 5, 50, 1000} {
+		got := Sum(Rectangular(3, wide), Rectangular(-1, 1))
+		mean, sd := got.Moments()
+		near(t, "mean", mean, 2, 1e-9)
+		near(t, "sd", sd, math.Sqrt((wide*wide+1)/3), 0.004*wide)
+		near(t, "width", got.width(), 2*wide+2, 0.01*(wide+1))
+	}
+}
+
 func TestLawOfAnOpenNumberIsUnknown(t *testing.T) {
 	if LawOf(AtLeast(3)).Known() || LawOf(Unknown).Known() || Sum(ExactLaw(1), Law{}).Known() {
 		t.Error("a law was made of what is not known")

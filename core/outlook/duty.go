@@ -40,7 +40,7 @@ func Share(d Duty, b draw.Battery) Projection {
 		return p
 	}
 	hours := estimate.Sum(charge.Law.Log(), estimate.NormalLaw(0, charge.Repeat), ma.Log().Times(-1))
-	p.Runtime = hours.Exp().Estimate().Scale(3600)
+	p.Runtime = hours.ExpEstimate().Scale(3600)
 	return p
 }
 

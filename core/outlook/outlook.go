@@ -80,7 +80,7 @@ func Pack(u Unit, other draw.Battery) Projection {
 		laws = append(laws, r.Draw.TimeLaw.Log().Times(n))
 	}
 	laws = append(laws, meanCharge(runs).Times(-1))
-	p := Projection{Kind: "pack", Of: ThisUnit, Spread: u.CV, Assumed: true, Runtime: estimate.Sum(laws...).Exp().Estimate()}
+	p := Projection{Kind: "pack", Of: ThisUnit, Spread: u.CV, Assumed: true, Runtime: estimate.Sum(laws...).ExpEstimate()}
 	p.Extrapolated = factor > packReach || factor < 1/packReach
 	p.DrawMA = inverseTime(charge.MAh.Best, p.Runtime)
 	return p
@@ -149,7 +149,7 @@ func Schedule(u Unit, perHour float64) Projection {
 	if !used.Known() {
 		return p
 	}
-	p.Runtime = used.Times(-1).Exp().Estimate().Scale(3600)
+	p.Runtime = used.Times(-1).ExpEstimate().Scale(3600)
 	p.Transmissions = p.Runtime.Scale(perHour / 3600)
 	return p
 }
@@ -174,8 +174,8 @@ func Route(u Unit, plan Plan) Projection {
 	if !used.Known() {
 		return p
 	}
-	p.Runtime = used.Times(-1).Exp().Estimate().Scale(3600)
-	p.Share = used.Exp().Estimate().Scale(hours)
+	p.Runtime = used.Times(-1).ExpEstimate().Scale(3600)
+	p.Share = used.ExpEstimate().Scale(hours)
 	return p
 }
 

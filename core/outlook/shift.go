@@ -49,7 +49,7 @@ func Lasts(lives []Life, s Shift) ShiftAnswer {
 	} else {
 		a.Assumed, a.Spread = true, s.spread()
 	}
-	a.Runtime = law.Exp().Estimate()
+	a.Runtime = law.ExpEstimate()
 	a.Reach, a.Tolerance = math.Exp(law.Quantile(0.05)), tolerance
 	if a.Need > 0 {
 		a.Chance = 1 - law.Below(math.Log(a.Need))
