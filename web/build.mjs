@@ -11,7 +11,7 @@ import zstd from "@foxglove/wasm-zstd"
 import * as esbuild from "esbuild"
 import { licences } from "./licences.mjs"
 import { textOf as asText } from "./packing.mjs"
-import { joined } from "./segments.mjs"
+import { lean } from "./segments.mjs"
 import { skeleton } from "./skeleton.mjs"
 
 const web = fileURLToPath(new URL(".", import.meta.url))
@@ -48,7 +48,7 @@ const textOf = (result) => result.outputFiles[0].text
 /** The engine packed a quarter tighter than gzip could; the encoder is WebAssembly, so that it gives the same on every machine. */
 async function squeezed(bytes) {
   await zstd.isLoaded
-  return asText(zstd.compress(joined(bytes), 19))
+  return asText(zstd.compress(lean(bytes), 19))
 }
 
 function goRuntime() {

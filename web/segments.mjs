@@ -1,17 +1,19 @@
 // Go's linker cuts the engine's data wherever a few zero bytes stand, into a hundred thousand segments whose addresses pack
-// badly and start slowly. Joined again across short stretches of zeros, which memory holds anyway, the module is the same.
+// badly and start slowly. Cut only at long stretches of zeros, which memory holds anyway, the module is the same.
+import { withoutLines } from "./lines.mjs"
+
 const DATA = 11, DATA_COUNT = 12 // sections; WebAssembly Core Specification 2.0, 5.5.14 and 5.5.16
 const I32_CONST = 0x41, END = 0x0b
-const widest = 256 // zeros worth joining across
+const widest = 256 // zeros that are not worth a cut
 
-/** @param {Uint8Array} module @returns {Buffer} the same module with its data in few segments */
-export function joined(module) {
+/** @param {Uint8Array} module @returns {Buffer} the module with its data in few segments and without what only stack traces need */
+export function lean(module) {
   const in_ = reader(module, 8)
   const out = [module.subarray(0, 8)]
   while (in_.at < module.length) {
     const id = in_.byte()
     const body = in_.bytes(in_.number())
-    if (id === DATA) out.push(section(DATA, dataOf(joinedRuns(segmentsOf(body)))))
+    if (id === DATA) out.push(section(DATA, dataOf(runsOf(memoryOf(segmentsOf(body))))))
     else if (id !== DATA_COUNT) out.push(section(id, body)) // the count is needed only by instructions that Go does not use
   }
   return Buffer.concat(out)
@@ -28,24 +30,28 @@ function segmentsOf(body) {
   })
 }
 
-function joinedRuns(segments) {
-  const runs = []
-  for (const { address, bytes } of segments) {
-    const run = runs.at(-1)
-    const gap = run ? address - run.end : -1
-    if (gap < 0 || gap > widest) runs.push({ address, end: address + bytes.length, parts: [bytes] })
-    else {
-      run.parts.push(new Uint8Array(gap), bytes)
-      run.end = address + bytes.length
-    }
-  }
-  return runs
+/** Memory as the segments fill it, without the lines of Go's functions. */
+function memoryOf(segments) {
+  const memory = Buffer.alloc(Math.max(...segments.map(({ address, bytes }) => address + bytes.length)))
+  for (const { address, bytes } of segments) memory.set(bytes, address)
+  withoutLines(memory)
+  return memory
 }
 
-function dataOf(runs) {
-  const parts = runs.flatMap(({ address, end, parts }) =>
-    [Uint8Array.of(0, I32_CONST), signed(address), Uint8Array.of(END), number(end - address), ...parts])
-  return Buffer.concat([number(runs.length), ...parts])
+function runsOf(memory) {
+  const runs = []
+  for (let at = 0; at < memory.length; at++) {
+    if (memory[at] === 0) continue
+    const run = runs.at(-1)
+    if (run && at - run.end <= widest) run.end = at + 1
+    else runs.push({ address: at, end: at + 1 })
+  }
+  return runs.map(({ address, end }) => ({ address, bytes: memory.subarray(address, end) }))
+}
+
+function dataOf(segments) {
+  const parts = segments.flatMap(({ address, bytes }) => [Uint8Array.of(0, I32_CONST), signed(address), Uint8Array.of(END), number(bytes.length), bytes])
+  return Buffer.concat([number(segments.length), ...parts])
 }
 
 function section(id, body) {
