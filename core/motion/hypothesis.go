@@ -152,9 +152,9 @@ func (h *hypothesis) observe(place geo.Vector, variance float64) {
 	}
 	h.score += fit
 	h.strays = 0
-	for i := range h.mean {
-		h.mean[i] = h.mean[i].Add(off.Scale(gain[i] / total))
-	}
+	h.mean[0] = h.mean[0].Add(off.Scale(gain[0] / total))
+	h.mean[1] = h.mean[1].Add(off.Scale(gain[1] / total))
+	h.mean[2] = h.mean[2].Add(off.Scale(gain[2] / total))
 	c[0] -= gain[0] * gain[0] / total
 	c[1] -= gain[0] * gain[1] / total
 	c[2] -= gain[0] * gain[2] / total

@@ -13,29 +13,63 @@ type tracker struct {
 	model
 	live  []hypothesis
 	spare []hypothesis // room for the next live
-	order [modes][]int // of live, mode by mode, the likeliest first
+	order [modes]order // of live, mode by mode
 	now   float64
 	base  float64 // log likelihood taken out of the scores
-	pace  stride  // of the last advance
-	taken int     // steps of it
+
+	strides []*stride // the last ones asked for
+	oldest  int       // of them, once they are many
+	pace    *stride   // of the last advance
+	taken   int       // steps of it
+	seen    int       // hypotheses that were looked at for likeliest in this advance
+	ends    [modes]int
+	stood   []int // those of them that stand
 
 	changes []change // of all that live, and of some that were dropped
 	most    int      // how many changes there may be before those of the dropped are let go
 	places  []int    // room for forget
 }
 
-// A stride is what 1, 2 ... steps of one length do in each mode, as far as they were asked for. Most looks come at equal intervals, so
-// that one serves many.
+// An order is the hypotheses of one mode, the likeliest first. Hot: its room stays, since the collector of garbage watches each copy of a
+// pointer.
+type order struct {
+	room []ranked
+	n    int
+}
+
+// A ranked hypothesis is named by its place.
+type ranked struct {
+	score float64
+	at    int
+}
+
+// add puts in one more behind those that are as likely.
+func (o *order) add(score float64, at int) {
+	if o.n == len(o.room) {
+		o.room = append(o.room, make([]ranked, 16)...)
+	}
+	k := o.n
+	for ; k > 0 && o.room[k-1].score < score; k-- {
+		o.room[k] = o.room[k-1]
+	}
+	o.room[k] = ranked{score, at}
+	o.n++
+}
+
+// A stride is what 1, 2 ... steps of one length do in each mode, as far as they were asked for, on the way from one look to the next.
+// Most looks come at a few intervals, so that one serves many.
 type stride struct {
+	span  float64 // s
 	dt    float64
-	ways  [mostSteps][modes]transition
-	known int
-	span  float64
+	steps int
+	ways  [][modes]transition
 	price prices
 }
 
-// mostSteps is how many changes may be placed between two looks.
-const mostSteps = 20
+const (
+	mostSteps   = 20 // how many changes may be placed between two looks
+	mostStrides = 16
+)
 
 // modes gives the likeliest story as changes in order of time, the first at the first sight, and the receiver that makes the looks
 // likeliest. Those that fall far behind are given up on the way.
@@ -106,26 +140,32 @@ func (m *model) variance(s sight) float64 { return m.rough + s.cell*s.cell/12 }
 // advance carries all hypotheses to the next look, in steps at each of which the unit may stop or leave. Hot: each is carried over all
 // steps at once, and before that only when another branches off.
 func (t *tracker) advance(to float64) {
-	n := min(max(math.Ceil((to-t.now)/t.step), 1), mostSteps)
-	dt := (to - t.now) / n
 	span := to - t.now // a change at any of the steps tells the same story: together they have the chance of the span
 	quiet := 0.0       // nats per second
 	if t.talkative > 0 && span > 3*t.talkative {
 		quiet = 3 / span
 	}
-	t.stride(dt, span)
-	for t.taken = 0; t.taken < int(n); t.taken++ {
+	t.pace = t.stride(span)
+	t.seen, t.ends, t.stood = 0, noEnds, t.stood[:0]
+	for t.taken = 0; t.taken < t.pace.steps; t.taken++ {
 		t.branch(&t.pace.price)
-		for i := range t.live {
-			if quiet > 0 && t.live[i].mode != standing {
-				t.live[i].score -= quiet * dt
-			}
+		if quiet > 0 {
+			t.hush(quiet * t.pace.dt)
 		}
-		t.now += dt
+		t.now += t.pace.dt
 	}
 	for i := range t.live {
 		t.carry(&t.live[i])
 		t.live[i].step = 0
+	}
+}
+
+// hush takes so much from those that do not stand.
+func (t *tracker) hush(cost float64) {
+	for i := range t.live {
+		if t.live[i].mode != standing {
+			t.live[i].score -= cost
+		}
 	}
 }
 
@@ -139,29 +179,45 @@ func (t *tracker) carry(h *hypothesis) {
 
 // over gives what so many steps do in each mode.
 func (t *tracker) over(steps int) *[modes]transition {
-	p := &t.pace
-	for ; p.known < steps; p.known++ {
-		one, before, next := &p.ways[0], &p.ways[p.known-1], &p.ways[p.known]
-		for m := range next {
+	p := t.pace
+	for n := len(p.ways); n < steps; n++ {
+		p.ways = append(p.ways, [modes]transition{})
+		one, before, next := &p.ways[0], &p.ways[n-1], &p.ways[n]
+		for m := range t.kinds() {
 			kept := transition{keep: one[m].keep * before[m].keep, errorKeep: one[m].errorKeep * before[m].errorKeep}
-			next[m] = t.completed(kept, mode(m), float64(p.known+1)*p.dt)
+			next[m] = t.completed(kept, mode(m), float64(n+1)*p.dt)
 		}
 	}
 	return &p.ways[steps-1]
 }
 
-// stride makes ready for steps of dt within a span, s.
-func (t *tracker) stride(dt, span float64) {
-	if t.pace.dt != dt {
-		t.pace.dt, t.pace.known = dt, 1
-		for m := range t.pace.ways[0] {
-			t.pace.ways[0][m] = t.transition(mode(m), dt)
+// stride gives the steps over a span (s). Hot: the last ones asked for are kept.
+func (t *tracker) stride(span float64) *stride {
+	for _, p := range t.strides {
+		if p.span == span {
+			return p
 		}
 	}
-	if t.pace.span != span {
-		t.pace.span = span
-		t.pace.price = prices{change: chance(span, t.change), halt: chance(span, haltEvery), resume: chance(span, haltLasts)}
+	if len(t.strides) < mostStrides {
+		t.strides = append(t.strides, &stride{})
 	}
+	p := t.strides[t.oldest]
+	t.oldest = (t.oldest + 1) % mostStrides
+	n := min(max(math.Ceil(span/t.step), 1), mostSteps)
+	p.span, p.dt, p.steps, p.ways = span, span/n, int(n), append(p.ways[:0], [modes]transition{})
+	for m := range t.kinds() {
+		p.ways[0][m] = t.transition(mode(m), p.dt)
+	}
+	p.price = prices{change: chance(span, t.change), halt: chance(span, haltEvery), resume: chance(span, haltLasts)}
+	return p
+}
+
+// kinds is how many of the modes there are.
+func (m *model) kinds() int {
+	if m.halts {
+		return modes
+	}
+	return int(halted) + 1
 }
 
 // Prices are the log probabilities of a change of state, a halt and its end between two looks.
@@ -171,7 +227,7 @@ type prices struct{ change, halt, resume float64 }
 func (t *tracker) branch(price *prices) {
 	best := t.likeliest()
 	stop := -1
-	for m := standing + 1; int(m) < modes; m++ {
+	for m := standing + 1; int(m) < t.kinds(); m++ {
 		i := best[m]
 		if i < 0 {
 			continue
@@ -208,19 +264,34 @@ const (
 // chance gives the log probability that something that happens every so often happens within dt.
 func chance(dt, every float64) float64 { return math.Log(-math.Expm1(-dt / every)) }
 
-// likeliest gives the best hypothesis of each mode that may end now, -1 for none.
-func (t *tracker) likeliest() (best [modes]int) {
-	for m := range best {
-		best[m] = -1
+var noEnds = func() (none [modes]int) {
+	for m := range none {
+		none[m] = -1
 	}
-	for i := range t.live {
-		h := &t.live[i]
-		ripe := h.mode != standing || t.now-h.since >= t.shortest || t.changes[h.past].before < 0
-		if b := best[h.mode]; ripe && (b < 0 || h.score > t.live[b].score) {
-			best[h.mode] = i
+	return none
+}()
+
+// likeliest gives the best hypothesis of each mode that may end now, -1 for none. Hot: which of those under way it is stays from step to
+// step until a likelier one branches off, so that only new ones are looked at; those that stand must have stood for a while.
+func (t *tracker) likeliest() *[modes]int {
+	for ; t.seen < len(t.live); t.seen++ {
+		h := &t.live[t.seen]
+		if h.mode == standing {
+			t.stood = append(t.stood, t.seen)
+		} else if b := t.ends[h.mode]; b < 0 || h.score > t.live[b].score {
+			t.ends[h.mode] = t.seen
 		}
 	}
-	return best
+	best := -1
+	for _, i := range t.stood {
+		h := &t.live[i]
+		ripe := t.now-h.since >= t.shortest || t.changes[h.past].before < 0
+		if ripe && (best < 0 || h.score > t.live[best].score) {
+			best = i
+		}
+	}
+	t.ends[standing] = best
+	return &t.ends
 }
 
 // rest adds the hypothesis that the traveller i comes to rest.
@@ -238,7 +309,10 @@ func (t *tracker) leave(i int, mode mode, price float64) {
 // take adds a copy of the hypothesis i that changes its mode now. Hot: changes are made by the hundred, most are soon forgotten.
 func (t *tracker) take(i int, mode mode, price float64) *hypothesis {
 	t.carry(&t.live[i])
-	t.live = oneMore(t.live)
+	if len(t.live) == cap(t.live) {
+		t.live = slices.Grow(t.live, 1)
+	}
+	t.live = t.live[:len(t.live)+1] // no pointer is written
 	h := &t.live[len(t.live)-1]
 	*h = t.live[i]
 	h.mode, h.since, h.score, h.past = mode, t.now, h.score+price, t.changed(mode, h.past)
@@ -284,7 +358,12 @@ func (t *tracker) forget() {
 }
 
 // oneMore gives s with room for one more, into which it is copied once; append would copy it twice.
-func oneMore(s []hypothesis) []hypothesis { return slices.Grow(s, 1)[:len(s)+1] }
+func oneMore(s []hypothesis) []hypothesis {
+	if len(s) == cap(s) {
+		s = slices.Grow(s, 1)
+	}
+	return s[:len(s)+1]
+}
 
 // look weighs all hypotheses by a sight and drops those far behind.
 func (t *tracker) look(s sight) {
@@ -316,54 +395,59 @@ func (t *tracker) prune() {
 	const hopeless = 30
 	best := t.best().score
 	t.rank(best - hopeless)
-	t.spare = t.spare[:0]
-	for _, order := range t.order {
-		var kept begun
-		for _, i := range order {
-			if h := &t.live[i]; kept.admit(h.since, t.now) {
-				t.spare = oneMore(t.spare)
-				next := &t.spare[len(t.spare)-1]
+	spare := t.spare[:0]
+	for m := range t.order {
+		kept := noneBegun
+		for _, r := range t.order[m].room[:t.order[m].n] {
+			if h := &t.live[r.at]; kept.admit(h.since, t.now) {
+				spare = oneMore(spare)
+				next := &spare[len(spare)-1]
 				*next = *h
 				next.score -= best
 			}
 		}
 	}
-	t.live, t.spare = t.spare, t.live
+	t.live, t.spare = spare, t.live
 	t.base += best
 }
 
 // rank sorts the hypotheses of each mode whose score is at least so much. Hot: sorted as they come, since each mode has few.
 func (t *tracker) rank(least float64) {
 	for m := range t.order {
-		t.order[m] = t.order[m][:0]
+		t.order[m].n = 0
 	}
 	for i := range t.live {
 		h := &t.live[i]
 		if h.score < least || h.mode.halts() && t.now-h.since > t.shortest {
 			continue
 		}
-		order := append(t.order[h.mode], i)
-		for k := len(order) - 1; k > 0 && t.live[order[k-1]].score < h.score; k-- {
-			order[k-1], order[k] = order[k], order[k-1]
-		}
-		t.order[h.mode] = order
+		t.order[h.mode].add(h.score, i)
 	}
 }
 
-// begun holds when the kept hypotheses of one mode began.
+// begun holds when the kept hypotheses of one mode began, and infinity where there is room.
 type begun struct {
 	since [12]float64
 	n     int
 }
 
-// admit tells whether there is room for one more that began then, and takes it in.
+var noneBegun = func() (b begun) {
+	for i := range b.since {
+		b.since[i] = math.Inf(1)
+	}
+	return b
+}()
+
+// admit tells whether there is room for one more that began then, and takes it in. Hot: four are compared at a turn of the loop.
 func (b *begun) admit(since, now float64) bool {
 	const alike = 0.1 // of the time since
 	if b.n == len(b.since) {
 		return false
 	}
-	for _, s := range b.since[:b.n] {
-		if math.Abs(s-since) < alike*(now-since) {
+	near := alike * (now - since)
+	for i := 0; i < b.n; i += 4 {
+		s := (*[4]float64)(b.since[i:])
+		if math.Abs(s[0]-since) < near || math.Abs(s[1]-since) < near || math.Abs(s[2]-since) < near || math.Abs(s[3]-since) < near {
 			return false
 		}
 	}
