@@ -47,8 +47,8 @@ func (r *decayRule) but(change func(c *decayRule)) *decayRule {
 
 func (r *decayRule) next(from float64, rung int) (float64, int, float64) {
 	due := from + r.ladder[rung]
-	move, ok := r.way.movement(from)
-	if !ok || move.from >= due {
+	move := r.way.movement(from)
+	if move == nil || move.from >= due {
 		return due, min(rung+1, len(r.ladder)-1), 0
 	}
 	if soonest := from + r.ladder[0]; soonest >= move.from {
@@ -71,7 +71,7 @@ func (r *decayRule) leap(from float64, rung int, to float64) (float64, int, int)
 	if rung < len(r.ladder)-1 || to-from < 2*r.ladder[rung] {
 		return from, rung, 0
 	}
-	if move, ok := r.way.movement(from); ok && move.from < to {
+	if move := r.way.movement(from); move != nil && move.from < to {
 		return from, rung, 0
 	}
 	longest := r.ladder[rung]

@@ -15,7 +15,6 @@ type spot struct {
 // A pass is one run of a rule over the heard times. What each step needs is worked out once: in WebAssembly logarithms, powers and
 // exponentials are computed step by step.
 type pass struct {
-	rule      rule
 	period    float64    // of a fixed rule, else 0
 	decaying  *decayRule // the rule, where it is one
 	adaptive  *adaptRule
@@ -42,7 +41,7 @@ var rootTau = math.Sqrt(2 * math.Pi)
 
 // pass is over for fine stamps.
 func (f *filter) pass(r rule, n noise) tally {
-	p := pass{rule: r, noise: n, at: f.at, now: f.spots[0][:0], then: f.spots[1][:0], lost: 1 - n.heard, square: n.sd * n.sd,
+	p := pass{noise: n, at: f.at, now: f.spots[0][:0], then: f.spots[1][:0], lost: 1 - n.heard, square: n.sd * n.sd,
 		sent: (1 - n.stray) * n.heard, beside: n.stray / f.s.reach / 2, odds: 1}
 	if fixed, ok := r.(fixedRule); ok {
 		p.period = fixed.period
@@ -98,7 +97,7 @@ func (p *pass) advance(i int) {
 	p.sum.leanBase += p.part.leanBase / total
 }
 
-// explain is the filter's. Hot: a fixed rule is followed here, since calls through an interface are dear.
+// explain is the filter's. Hot: a fixed rule is followed here, and others are called by name, since calls through an interface are dear.
 func (p *pass) explain(g *spot, i int) {
 	anchor, at := p.at[i-1-g.age], p.at[i]
 	blur := drift * (at - anchor)
@@ -106,10 +105,12 @@ func (p *pass) explain(g *spot, i int) {
 	plain := math.Sqrt(variance)
 	from, rung, steps, before := anchor, g.rung, 0, at-window*(p.noise.sd+blur)
 	if p.period > 0 {
-		steps = int(max(0, math.Floor((before-from)/p.period)-1))
-		from += float64(steps) * p.period
-	} else {
-		from, rung, steps = p.rule.leap(from, rung, before)
+		if ahead := math.Floor((before - from) / p.period); ahead > 1 {
+			steps = int(ahead) - 1
+			from += float64(steps) * p.period
+		}
+	} else if p.decaying != nil {
+		from, rung, steps = p.decaying.leap(from, rung, before)
 	}
 	least := 1e-12 * g.weight
 	price := g.weight * p.sent
@@ -118,8 +119,10 @@ func (p *pass) explain(g *spot, i int) {
 	}
 	for price > least {
 		due, nextRung, extra := from+p.period, 0, 0.0
-		if p.period == 0 {
-			due, nextRung, extra = p.rule.next(from, rung)
+		if p.decaying != nil {
+			due, nextRung, extra = p.decaying.next(from, rung)
+		} else if p.adaptive != nil {
+			due, nextRung, extra = p.adaptive.next(from, rung)
 		}
 		steps++
 		sd := plain
@@ -194,7 +197,9 @@ func (p *pass) settle() float64 {
 	for i := range p.then {
 		total += p.then[i].weight
 	}
-	total = max(total, math.SmallestNonzeroFloat64)
+	if total == 0 { // max of two numbers is a call in WebAssembly
+		total = math.SmallestNonzeroFloat64
+	}
 	if len(p.then) > mostGuess {
 		p.heaviestFirst()
 		p.then = p.then[:mostGuess]

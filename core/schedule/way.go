@@ -13,6 +13,7 @@ import (
 // thing is taken to hold.
 type way struct {
 	moves   []stretch
+	near    int // the last of them that was asked for
 	origin  clock.Instant
 	samples []motion.Sample
 
@@ -196,20 +197,30 @@ func (w *way) cell(t float64) int {
 	return int(clamp(math.Floor((t-w.start)/w.step), 0, float64(len(w.speed)-1)))
 }
 
-// movement gives the first stretch of movement that ends after t; ok is false when there is none.
-func (w *way) movement(t float64) (stretch, bool) {
-	i := sort.Search(len(w.moves), func(i int) bool { return w.moves[i].to > t })
-	if i == len(w.moves) {
-		return stretch{}, false
+// movement gives the first stretch of movement that ends after t, nil when there is none.
+func (w *way) movement(t float64) *stretch {
+	if i := w.ending(t); i < len(w.moves) {
+		return &w.moves[i]
 	}
-	return w.moves[i], true
+	return nil
+}
+
+// ending gives the place of the first stretch of movement that ends after t. Hot: rules ask for one time soon after the other, so that
+// the last answer mostly holds.
+func (w *way) ending(t float64) int {
+	i := w.near
+	if (i == len(w.moves) || w.moves[i].to > t) && (i == 0 || w.moves[i-1].to <= t) {
+		return i
+	}
+	w.near = sort.Search(len(w.moves), func(i int) bool { return w.moves[i].to > t })
+	return w.near
 }
 
 // stopped tells whether a movement may have ended at t: within so many seconds of it, or within the error of its end.
 func (w *way) stopped(t, within float64) bool {
-	i := sort.Search(len(w.moves), func(i int) bool { return w.moves[i].to > t })
-	for _, k := range [...]int{i - 1, i} {
-		if k >= 0 && k < len(w.moves) && math.Abs(w.moves[k].to-t) <= max(within, 2*w.moves[k].stop) {
+	i := w.ending(t)
+	for k := max(i-1, 0); k <= i && k < len(w.moves); k++ {
+		if math.Abs(w.moves[k].to-t) <= max(within, 2*w.moves[k].stop) {
 			return true
 		}
 	}
