@@ -11,7 +11,6 @@ import (
 	"lastbeacon/core/motion"
 	"lastbeacon/core/report"
 	"lastbeacon/core/skew"
-	"lastbeacon/core/traffic"
 )
 
 // An analysis is what all stages made of the evidence under one bench, stage by stage.
@@ -73,8 +72,8 @@ func (a *analysis) endure(memory *memory) {
 	for i := range a.units {
 		notes := a.bench.Units[i].Notes()
 		track, alive := a.track(&a.bench.Units[i])
-		way := both(fixesOf(track), a.sent[i])
-		t := memory.timeline(track, a.fixes[i], way)
+		way := both(fixesOf(track), a.found[i].sent)
+		t := memory.timeline(track, a.found[i].fixes, way)
 		a.timelines = append(a.timelines, t)
 		keys[i] = both(both(a.keys[i], way), contentOf(notes, alive, a.watch.Stated))
 		drafts[i] = a.drafts.of(keys[i], func() endurance.Drafts {
@@ -102,17 +101,6 @@ func (a *analysis) track(u *bench.Unit) (fixes []evidence.Fix, alive []evidence.
 	}
 	slices.SortStableFunc(fixes, func(a, b evidence.Fix) int { return int(min(max(int64(a.At-b.At), -1), 1)) })
 	return fixes, alive
-}
-
-// beacons gives the places that a unit sent.
-func beacons(u *traffic.Unit) []evidence.Fix {
-	fixes := make([]evidence.Fix, 0, len(u.Transmissions))
-	for i := range u.Transmissions {
-		if f := u.Transmissions[i].Fix; f != nil {
-			fixes = append(fixes, *f)
-		}
-	}
-	return fixes
 }
 
 // cost works out draw, split and what the comparison needs of every unit.

@@ -45,7 +45,7 @@ func (a *analysis) clockEvidence(w func(uint64)) {
 		if len(track) == 0 {
 			continue
 		}
-		for _, fixes := range [][]evidence.Fix{track, a.fixes[i]} {
+		for _, fixes := range [][]evidence.Fix{track, a.found[i].fixes} {
 			w(uint64(len(fixes)))
 			for _, f := range fixes {
 				w(uint64(f.Line.File))
@@ -98,7 +98,7 @@ func (a *analysis) againstTrack(i int) (found []skew.Offset) {
 		return nil
 	}
 	by := map[evidence.FileID][]evidence.Fix{}
-	for _, f := range a.fixes[i] {
+	for _, f := range a.found[i].fixes {
 		by[f.Line.File] = append(by[f.Line.File], f)
 	}
 	for file := range a.evidence.Files {

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/draw"
 	"lastbeacon/core/endurance"
@@ -93,7 +92,7 @@ func (a *analysis) watched(i int) []report.Watch {
 func (a *analysis) stations() []report.Station {
 	claimed := map[string][]string{}
 	for i := range a.units {
-		for _, call := range a.calls(i) {
+		for _, call := range a.found[i].calls {
 			claimed[call] = append(claimed[call], a.units[i].Name)
 		}
 	}
@@ -107,20 +106,6 @@ func (a *analysis) stations() []report.Station {
 		out = append(out, stationOf(&s, claimed[s.Call.String()]))
 	}
 	return out
-}
-
-// calls lists the stations under which a unit was heard, in order of time.
-func (a *analysis) calls(unit int) []string {
-	var calls []string
-	seen := map[ax25.Call]bool{}
-	for i := range a.units[unit].Transmissions {
-		call := a.units[unit].Transmissions[i].Heard[0].From
-		if !seen[call] {
-			seen[call] = true
-			calls = append(calls, call.String())
-		}
-	}
-	return calls
 }
 
 // Proposals are the strong ones, and others that were heard often enough to be anything at all.

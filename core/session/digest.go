@@ -81,7 +81,13 @@ func content(v reflect.Value, write func(uint64)) {
 // letters feeds a digest with a text.
 func letters(text string, write func(uint64)) {
 	write(uint64(len(text)))
-	for i := range len(text) {
-		write(uint64(text[i]))
+	for ; len(text) >= 8; text = text[8:] {
+		write(uint64(text[0]) | uint64(text[1])<<8 | uint64(text[2])<<16 | uint64(text[3])<<24 |
+			uint64(text[4])<<32 | uint64(text[5])<<40 | uint64(text[6])<<48 | uint64(text[7])<<56)
 	}
+	last := uint64(0)
+	for i := range len(text) {
+		last = last<<8 | uint64(text[i])
+	}
+	write(last)
 }

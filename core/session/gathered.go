@@ -24,7 +24,7 @@ type heard struct {
 	header      ax25.Header                  // for airtime
 	onAir       []float64                    // by reception, what airtime gave before; 0 where it was not asked
 
-	units  recall[digest, []traffic.Unit] // by the rules of units that share stations
+	units  recall[digest, []found] // by the rules of units that share stations
 	habits recall[digest, habits]
 	drafts recall[digest, endurance.Drafts]
 	lives  recall[digest, *life]
@@ -43,11 +43,52 @@ type gathered struct {
 	*heard
 	rules digest
 	units []traffic.Unit
+	found []found
 	keys  []digest               // what each unit was found by
 	ours  map[evidence.Line]bool // lines that a unit counts
 	busy  recall[*endurance.Run, estimate.Estimate]
-	fixes [][]evidence.Fix // places that each unit sent
-	sent  []digest         // of them
+}
+
+// A found unit is what one sent, with what follows from that alone.
+type found struct {
+	unit  traffic.Unit
+	fixes []evidence.Fix // places that it sent
+	sent  digest         // of them
+	calls []string       // stations under which it was heard, in order of time
+}
+
+func foundAs(units []traffic.Unit) []found {
+	all := make([]found, len(units))
+	for i := range units {
+		fixes := beacons(&units[i])
+		all[i] = found{units[i], fixes, fixesOf(fixes), calls(&units[i])}
+	}
+	return all
+}
+
+// beacons gives the places that a unit sent.
+func beacons(u *traffic.Unit) []evidence.Fix {
+	fixes := make([]evidence.Fix, 0, len(u.Transmissions))
+	for i := range u.Transmissions {
+		if f := u.Transmissions[i].Fix; f != nil {
+			fixes = append(fixes, *f)
+		}
+	}
+	return fixes
+}
+
+// calls lists the stations under which a unit was heard, in order of time.
+func calls(u *traffic.Unit) []string {
+	var calls []string
+	seen := map[ax25.Call]bool{}
+	for i := range u.Transmissions {
+		call := u.Transmissions[i].Heard[0].From
+		if !seen[call] {
+			seen[call] = true
+			calls = append(calls, call.String())
+		}
+	}
+	return calls
 }
 
 // A life is the runs of one unit, and what follows from them; by the run's number.
@@ -75,23 +116,26 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 	if g := s.memory.gathered; g != nil && g.rules == rules && g.heard == h {
 		return g
 	}
-	g := &gathered{heard: h, rules: rules, ours: map[evidence.Line]bool{}}
-	g.units, g.keys = make([]traffic.Unit, len(set.Specs)), make([]digest, len(set.Specs))
+	g := &gathered{heard: h, rules: rules}
+	g.units, g.found, g.keys = make([]traffic.Unit, len(set.Specs)), make([]found, len(set.Specs)), make([]digest, len(set.Specs))
 	for _, together := range traffic.Apart(set.Specs) {
 		part := traffic.Settings{Window: set.Window}
 		for _, i := range together {
 			part.Specs = append(part.Specs, set.Specs[i])
 		}
 		key := contentOf(part)
-		found := h.units.of(key, func() []traffic.Unit { return h.register.Find(part) })
+		found := h.units.of(key, func() []found { return foundAs(h.register.Find(part)) })
 		for n, i := range together {
-			g.units[i], g.keys[i] = found[n], both(key, digest{uint64(n)})
+			g.units[i], g.found[i], g.keys[i] = found[n].unit, found[n], both(key, digest{uint64(n)})
 		}
 	}
 	g.register.Relay(g.units)
+	counted := 0
 	for i := range g.units {
-		g.fixes = append(g.fixes, beacons(&g.units[i]))
-		g.sent = append(g.sent, fixesOf(g.fixes[i]))
+		counted += g.units[i].Heard
+	}
+	g.ours = make(map[evidence.Line]bool, counted)
+	for i := range g.units {
 		for k := range g.units[i].Transmissions {
 			for _, r := range g.units[i].Transmissions[k].Heard {
 				g.ours[r.Line] = true

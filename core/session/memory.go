@@ -27,6 +27,7 @@ type memory struct {
 	lasted    recall[digest, compare.Verdict]
 	worded    recall[digest, worded]
 	repeats   recall[float64, int]
+	said      recall[digest, conditions] // of single tests and of pairs
 	draws     recall[digest, draw.Draw]
 	offsets   recall[digest, []skew.Offset]
 	gathered  *gathered
@@ -52,6 +53,7 @@ func (m *memory) age() {
 	m.lasted.age(mostRemembered)
 	m.worded.age(mostLarge)
 	m.repeats.age(mostRemembered)
+	m.said.age(mostRemembered)
 	m.draws.age(mostRemembered)
 	m.offsets.age(mostRemembered)
 	if m.gathered != nil {

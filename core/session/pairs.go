@@ -48,16 +48,12 @@ func compared(c *compare.Comparison, memory *memory) report.Comparison {
 	if !c.Draw.Energy {
 		o.RateExplainsMA = estimateOf(c.Explains)
 	}
-	words := map[string]sentence.Condition{}
-	for _, k := range c.Conditions {
-		w := sentence.Condition{Check: k.Check, State: string(k.State), Reason: k.Reason, A: sentence.Value(k.A), B: sentence.Value(k.B),
-			Gap: k.Gap, GapUnit: k.GapUnit}
-		words[k.Check] = w
-		a, b := w.Sides()
-		o.Conditions = append(o.Conditions, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()})
+	said := memory.said.of(contentOf(c.Conditions), func() conditions { return conditionsIn(c.Conditions) })
+	o.Conditions, o.Fairness = said.listed, said.tally
+	if len(said.words) > 0 {
+		o.LikeForLike = sentence.Likeness{Conditions: said.words, SetUp: c.SetUpUnlike(), Ranked: c.Draw.Code != compare.CannotRank}.Fair()
 	}
-	o.LikeForLike, o.Fairness = fairness(c, words)
-	runtime, draw := verdictWords(c, &c.Runtime, words, memory), verdictWords(c, &c.Draw, words, memory)
+	runtime, draw := verdictWords(c, &c.Runtime, said.words, memory), verdictWords(c, &c.Draw, said.words, memory)
 	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
 		Basis: together(runtime.RuntimeBasis(), exchangeWords(c)), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
 	if e := c.Exchanged; e != nil {
@@ -71,6 +67,27 @@ func compared(c *compare.Comparison, memory *memory) report.Comparison {
 		o.AtEqualRate = &report.EqualRate{RatePerH: c.AtOneRate.PerHour, Ratio: estimateOf(c.AtOneRate.Ratio)}
 	}
 	return o
+}
+
+// conditions are those of a comparison in words, as a report lists them, and summed up.
+type conditions struct {
+	words  []sentence.Condition
+	listed []report.Condition
+	tally  string // "" of none
+}
+
+func conditionsIn(list []compare.Condition) (c conditions) {
+	for _, k := range list {
+		w := sentence.Condition{Check: k.Check, State: string(k.State), Reason: k.Reason, A: sentence.Value(k.A), B: sentence.Value(k.B),
+			Gap: k.Gap, GapUnit: k.GapUnit}
+		a, b := w.Sides()
+		c.words = append(c.words, w)
+		c.listed = append(c.listed, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()})
+	}
+	if len(list) > 0 {
+		c.tally = sentence.Fairness(c.words)
+	}
+	return c
 }
 
 // exchangeWords says what exchanged packs tell, "" where none were.
@@ -87,20 +104,7 @@ func together(sentences ...string) string {
 	return strings.Join(slices.DeleteFunc(sentences, func(s string) bool { return s == "" }), " ")
 }
 
-// fairness says what is like for like, and sums up the conditions; both are empty where there are none.
-func fairness(c *compare.Comparison, words map[string]sentence.Condition) (like, tally string) {
-	var list []sentence.Condition
-	for _, k := range c.Conditions {
-		list = append(list, words[k.Check])
-	}
-	if len(list) == 0 {
-		return "", ""
-	}
-	like = sentence.Likeness{Conditions: list, SetUp: c.SetUpUnlike(), Ranked: c.Draw.Code != compare.CannotRank}.Fair()
-	return like, sentence.Fairness(list)
-}
-
-func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[string]sentence.Condition, memory *memory) sentence.Verdict {
+func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions []sentence.Condition, memory *memory) sentence.Verdict {
 	w := sentence.Verdict{A: c.A, B: c.B, ValueA: v.A, ValueB: v.B, Ratio: v.Ratio, Code: string(v.Code), Reason: v.Reason,
 		RunsA: v.RunsA, RunsB: v.RunsB, Tests: v.Tests, Spread: v.Spread, Assumed: v.Assumed, Stands: v.Stands, Smallest: v.Smallest,
 		RepeatsFor: compare.PlannedDifference, Holm: v.Holm, Unit: "mA", Inferred: v.Inferred,
@@ -118,7 +122,9 @@ func verdictWords(c *compare.Comparison, v *compare.Verdict, conditions map[stri
 		w.PerHour = c.AtOneRate.PerHour
 	}
 	for _, check := range v.Mismatches {
-		w.Mismatches = append(w.Mismatches, conditions[check])
+		if at := slices.IndexFunc(conditions, func(c sentence.Condition) bool { return c.Check == check }); at >= 0 {
+			w.Mismatches = append(w.Mismatches, conditions[at])
+		}
 	}
 	return w
 }
