@@ -21,12 +21,14 @@ type analysis struct {
 	timelines   []motion.Timeline
 	habits      []habits
 	lives       []*life
+	lived       []digest          // what they follow from
 	runs        [][]endurance.Run // of the lives
 	loads       [][]draw.Load
 	draws       [][]draw.Draw
 	splits      []draw.Split
 	finished    [][]finished // runs of saved reports, unit by unit
 	subjects    []compare.Subject
+	about       []digest // of each subject and the settings of the comparison
 	comparisons []compare.Comparison
 	pairs       []digest // what each comparison was made of
 	kinds       []compare.Comparison
@@ -34,6 +36,7 @@ type analysis struct {
 	partial     bool // some file holds more packets than were kept
 	notes       []report.Note
 	report      *report.Report
+	spoken      []spoken // its units
 	words       []worded // its comparisons
 }
 
@@ -49,7 +52,7 @@ func (s *Session) analyse(files []*file) *analysis {
 	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)
 	a.cost(&s.memory)
-	a.comparisons, a.pairs = s.memory.comparisons(a.subjects, a.bench.Settings())
+	a.comparisons, a.pairs = s.memory.comparisons(a.subjects, a.about, a.bench.Settings())
 	a.kinds = compare.Kinds(a.subjects, a.kindSettings())
 	a.report = a.compose(s.version, &s.memory)
 	return a
@@ -81,8 +84,9 @@ func (a *analysis) endure(memory *memory) {
 		})
 	}
 	for i, doubted := range endurance.Doubted(drafts, a.watch) {
-		l := a.heard.lives.of(both(keys[i], contentOf(doubted)), func() *life { return &life{runs: drafts[i].Runs(doubted)} })
-		a.lives, a.runs = append(a.lives, l), append(a.runs, l.runs)
+		key := both(keys[i], contentOf(doubted))
+		l := a.heard.lives.of(key, func() *life { return &life{runs: drafts[i].Runs(doubted)} })
+		a.lives, a.runs, a.lived = append(a.lives, l), append(a.runs, l.runs), append(a.lived, key)
 	}
 }
 
@@ -128,6 +132,7 @@ func (a *analysis) cost(memory *memory) {
 		a.loads, a.draws = append(a.loads, loads), append(a.draws, draws)
 		a.splits = append(a.splits, draw.SplitOf(points, tx, a.repeatability()))
 		a.subjects = append(a.subjects, a.subject(i))
+		a.about = append(a.about, contentOf(a.subjects[i], a.bench.Settings()))
 	}
 }
 

@@ -40,7 +40,8 @@ func (a *analysis) compose(version string, memory *memory) *report.Report {
 	r.Proposals = a.proposals()
 	r.Tracks = a.tracks(memory)
 	for i := range a.units {
-		r.Units = append(r.Units, a.unit(i))
+		a.spoken = append(a.spoken, a.tell(i))
+		r.Units = append(r.Units, a.spoken[i].Unit)
 	}
 	for i := range a.comparisons {
 		a.words = append(a.words, a.wording(i, memory))
@@ -159,6 +160,26 @@ func periodOf(p motion.Period) report.Period {
 		StartBetween: [2]*string{timeOf(p.Start.Earliest), timeOf(p.Start.Latest)},
 		EndBetween:   [2]*string{timeOf(p.End.Earliest), timeOf(p.End.Latest)},
 		Inferred:     p.Inferred, Distance: estimateOf(p.Distance), MeanSpeed: numberOf(p.MeanSpeed), MaxSpeed: numberOf(p.MaxSpeed)}
+}
+
+// A spoken unit is one with its runs, and the same as JSON.
+type spoken struct {
+	report.Unit
+	text []byte
+	err  error
+}
+
+// tell gives the i-th unit with its runs. It is known while that follows from what it did: its life, what is compared of it, what the
+// bench says of it, and what its packets told beside these, in words of the zone shown.
+func (a *analysis) tell(i int) spoken {
+	u := a.units[i]
+	u.Transmissions, u.Aside = nil, nil
+	key := both(both(a.lived[i], a.about[i]), contentOf(u, a.bench.Units[i], a.habits[i], a.splits[i], a.zone().Name()))
+	return a.heard.spoken.of(key, func() spoken {
+		t := spoken{Unit: a.unit(i)}
+		t.text, t.err = report.JSON(&t.Unit)
+		return t
+	})
 }
 
 func (a *analysis) unit(i int) report.Unit {

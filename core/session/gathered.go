@@ -28,6 +28,7 @@ type heard struct {
 	habits recall[digest, habits]
 	drafts recall[digest, endurance.Drafts]
 	lives  recall[digest, *life]
+	spoken recall[digest, spoken]
 }
 
 // age is as memory's.
@@ -36,6 +37,7 @@ func (h *heard) age() {
 	h.habits.age(mostRemembered)
 	h.drafts.age(mostHuge)
 	h.lives.age(mostHuge)
+	h.spoken.age(mostHuge)
 }
 
 // gathered is what follows from the files and the units' rules. It serves until one of them changes.

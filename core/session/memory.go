@@ -144,15 +144,15 @@ func (m *memory) alike(a, b observed) schedule.Likeness {
 	return m.alikes.of(both(a.key, b.key), func() schedule.Likeness { return schedule.Alike(a.Observed, b.Observed) })
 }
 
-// comparisons compares all pairs; those whose units and settings are as before are known. keys tell what each was made of, before
+// comparisons compares all pairs; those whose units and settings are as before are known. about digests each of them, and keys tell what each was made of, before
 // all pairs were judged together.
-func (m *memory) comparisons(subjects []compare.Subject, set compare.Settings) (all []compare.Comparison, keys []digest) {
-	of, lived := make([]digest, len(subjects)), make([]times, len(subjects))
+func (m *memory) comparisons(subjects []compare.Subject, about []digest, set compare.Settings) (all []compare.Comparison, keys []digest) {
+	lived := make([]times, len(subjects))
 	for i := range subjects {
-		of[i], lived[i] = contentOf(subjects[i], set), timesOf(&subjects[i], set)
+		lived[i] = timesOf(&subjects[i], set)
 	}
 	all = compare.All(len(subjects), func(i, j int) compare.Comparison {
-		key := both(of[i], of[j])
+		key := both(about[i], about[j])
 		keys = append(keys, key)
 		lasted := func(labels []string, find func() compare.Verdict) compare.Verdict {
 			return m.lasted.of(both(both(lived[i].under(labels), lived[j].under(labels)), contentOf(labels)), find)

@@ -68,10 +68,10 @@ func (s *Session) Export(kind string) ([]byte, error) {
 }
 
 // written gives the report as JSON, with the bench that it was made under so that others can repeat it, in pieces that follow each
-// other. Comparisons, which are most of it, are written when they are worded and only put in their place here.
+// other. Units and comparisons, which are most of it, are written when they are worded and only put in their place here.
 func (a *analysis) written() ([][]byte, error) {
 	rest := *a.report
-	rest.Comparisons = nil
+	rest.Units, rest.Comparisons = nil, nil
 	text, err := report.JSON(&rest)
 	if err != nil {
 		return nil, err
@@ -80,18 +80,31 @@ func (a *analysis) written() ([][]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	place := bytes.LastIndex(text, []byte(`"comparisons":[]`)) + len(`"comparisons":[`) // little follows it
+	const units, comparisons = `"units":[`, `],"comparisons":[`
+	place := bytes.LastIndex(text, []byte(units+comparisons+"]")) + len(units) // little follows it
 	parts := [][]byte{text[:place]}
+	for i, t := range a.spoken {
+		if t.err != nil {
+			return nil, fmt.Errorf("unit %d: %w", i, t.err)
+		}
+		parts = listed(parts, i, t.text)
+	}
+	parts = append(parts, []byte(comparisons))
 	for i, w := range a.words {
 		if w.err != nil {
 			return nil, fmt.Errorf("comparison %d: %w", i, w.err)
 		}
-		if i > 0 {
-			parts = append(parts, []byte{','})
-		}
-		parts = append(parts, w.text)
+		parts = listed(parts, i, w.text)
 	}
-	return append(parts, text[place:len(text)-1], []byte(`,"bench":`), bench, []byte{'}'}), nil
+	return append(parts, text[place+len(comparisons):len(text)-1], []byte(`,"bench":`), bench, []byte{'}'}), nil
+}
+
+// listed adds the i-th item of a list.
+func listed(parts [][]byte, i int, text []byte) [][]byte {
+	if i > 0 {
+		parts = append(parts, []byte{','})
+	}
+	return append(parts, text)
 }
 
 // transmissions writes one object a line for each transmission of each unit: those of a run under its number, others under 0.
