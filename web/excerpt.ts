@@ -32,21 +32,51 @@ const newline = 10, comma = 44, hyphen = 45, colon = 58, after = 62 // ">"
 const stamped = /^(.{0,3}?)\d{4}[-/.]\d\d[-/.]\d\d[T ,]\d\d:\d\d/
 
 export class Excerpt {
-  private readonly pieces: Uint8Array[] = [] // in the order of the log
-  private readonly calls: Uint8Array[] // of the units, without SSID, so that every way to write one is found
-  private readonly pairs = new Uint8Array(1 << 16) // 1 for every two bytes, as the machine reads them, that stand in the beginning of a call
-  private readonly step: number // how far apart the search looks at two bytes, so that every call has some of them; even
-  private readonly signs = new Map<number, number>() // the minute of the last sign taken of each receiver of the units
-  private minute = -1 // of the last sign taken of the file
-  private awaited = 0 // how many receivers of the units gave no sign in that minute yet
-  private stampAt = -1 // where stamps begin in a line; -1 before the beginning was seen
-  private rest: Uint8Array = new Uint8Array(0) // of a line that the last chunk cut
-  private last: Uint8Array = new Uint8Array(0) // the last whole line, unless it was taken
+  private readonly sought: Sought
+  private readonly stretches: Stretch[]
+
+  /** size: of the log in bytes. It may come in several stretches, which are taken side by side. */
+  constructor(bench: Bench, size: number, stretches = 1) {
+    this.sought = new Sought(bench, size, () => this.stretches.map((of) => of.bytes))
+    this.stretches = Array.from({ length: stretches }, (_, n) => new Stretch(this.sought, n > 0))
+  }
+
+  /** Takes the next bytes of a stretch; they may be written over afterwards. The log's beginning must come first. */
+  take(chunk: Uint8Array, n = 0) {
+    this.stretches[n]!.take(chunk)
+  }
+
+  /** How many bytes of a stretch's beginning must be taken again: they came before a receiver was known that had heard a unit by then. */
+  missed(n: number): number {
+    const receivers = this.stretches.slice(0, n).flatMap((before) => [...before.heardBy])
+    return Math.max(0, ...receivers.map((r) => this.sought.receivers.get(r)?.[n] ?? 0))
+  }
+
+  /** Takes the next of so many bytes that were missed. */
+  takeAgain(chunk: Uint8Array, n: number, missed: number) {
+    this.stretches[n]!.takeAgain(chunk, missed)
+  }
+
+  /** Ends the log, whose last line belongs to it too, and gives the excerpt. */
+  end(): Uint8Array {
+    this.stretches.forEach((of, n) => of.end(this.stretches[n + 1]))
+    return joined(...this.stretches.flatMap((of) => of.found()), this.stretches.at(-1)!.last)
+  }
+}
+
+/** What is looked for in every stretch of a log, and what they found out of it. */
+class Sought {
+  readonly calls: Uint8Array[] // of the units, without SSID, so that every way to write one is found
+  readonly pairs = new Uint8Array(1 << 16) // 1 for every two bytes, as the machine reads them, that stand in the beginning of a call
+  readonly step: number // how far apart the search looks at two bytes, so that every call has some of them; even
+  readonly stride: number // between places where signs of life are looked for, bytes
+  readonly receivers = new Map<number, number[]>() // that heard a unit: how many bytes each stretch had taken when that was found
+  stampAt = -1 // where stamps begin in a line; -1 before the beginning was seen
   private lines = 0
 
-  /** size: of the log in bytes. */
-  constructor(bench: Bench, private readonly size: number) {
+  constructor(bench: Bench, size: number, readonly reached: () => number[]) {
     this.calls = callsOf(bench).map((c) => new TextEncoder().encode(c))
+    this.stride = Math.max(64, Math.round(size / places))
     const shortest = Math.min(...this.calls.map((c) => c.length))
     this.step = (shortest - 1) & ~1
     for (const call of this.calls) {
@@ -54,42 +84,74 @@ export class Excerpt {
     }
   }
 
-  /** Takes the next bytes of the log; they may be written over afterwards. */
+  count(lines: number) {
+    if ((this.lines += lines) > mostLines) throw new NoExcerpt("too many lines belong to it")
+  }
+}
+
+/** A part of a log that is read in order. */
+class Stretch {
+  bytes = 0 // taken
+  last: Uint8Array = new Uint8Array(0) // the last whole line, unless it was taken
+  readonly heardBy = new Set<number>() // receivers that heard a unit in it
+  private pieces: { at: number; lines: Uint8Array }[] = [] // in the order of the log; at: how many bytes were taken by then
+  private again: Stretch | null = null // over a beginning that came too early
+  private head: Uint8Array = new Uint8Array(0) // the end of a line that began in the stretch before
+  private rest: Uint8Array = new Uint8Array(0) // of a line that the last chunk cut
+  private readonly signs = new Map<number, number>() // the minute of the last sign taken of each receiver of the units
+  private minute = -1 // of the last sign taken of the file
+  private known = 0 // how many receivers were known when it was taken
+  private awaited = 0 // how many receivers of the units gave no sign in that minute yet
+
+  constructor(private readonly sought: Sought, private inHead: boolean) {}
+
   take(chunk: Uint8Array) {
+    this.bytes += chunk.length
     let from = 0
-    if (this.rest.length > 0) {
+    if (this.inHead) {
       from = chunk.indexOf(newline) + 1
-      const line = joined(this.rest, chunk.subarray(0, from === 0 ? chunk.length : from))
-      if (from === 0) return this.keep(line)
-      this.look(line)
+      this.head = begun(this.head, from === 0 ? chunk : chunk.subarray(0, from))
+      if (from === 0) return
+      this.inHead = false
+    } else if (this.rest.length > 0) {
+      from = chunk.indexOf(newline) + 1
+      this.rest = begun(this.rest, from === 0 ? chunk : chunk.subarray(0, from))
+      if (from === 0) return
+      this.look(this.rest)
     }
-    const until = chunk.lastIndexOf(newline) + 1
+    const until = Math.max(from, chunk.lastIndexOf(newline) + 1)
     if (until > from) this.look(chunk.subarray(from, until))
-    this.keep(chunk.slice(Math.max(from, until)))
+    this.rest = begun(chunk.subarray(until))
   }
 
-  /** Ends the log, whose last line belongs to it too, and gives the excerpt. */
-  end(): Uint8Array {
-    if (this.rest.length > 0) this.look(this.rest)
-    return joined(...this.pieces, this.last)
+  /** Takes bytes of its beginning once more, in place of what was found in so many. */
+  takeAgain(chunk: Uint8Array, missed: number) {
+    this.again ??= new Stretch(this.sought, true)
+    this.again.take(chunk)
+    this.pieces = this.pieces.filter((p) => p.at > missed)
   }
 
-  /** Keeps a line that is not at its end yet. */
-  private keep(rest: Uint8Array) {
-    if (rest.length > beginning) throw new NoExcerpt("a line without an end")
-    this.rest = rest
+  /** Ends the stretch, whose last line ends in the next. */
+  end(next: Stretch | undefined) {
+    if (this.inHead) throw new NoExcerpt("a line without an end")
+    const line = next ? joined(this.rest, next.head) : this.rest
+    if (line.length > 0) this.look(line)
+  }
+
+  found(): Uint8Array[] {
+    return [...(this.again?.found() ?? []), ...this.pieces.map((p) => p.lines)]
   }
 
   /** Looks through whole lines. */
   private look(text: Uint8Array) {
     const starts: number[] = []
     let from = 0
-    if (this.stampAt < 0) from = this.learn(text)
+    if (this.sought.stampAt < 0) from = this.learn(text)
     this.search(text, from, starts)
     this.sample(text, from, starts)
     starts.sort((a, b) => a - b)
-    for (const start of new Set(starts)) this.pieces.push(text.slice(start, endOf(text, start)))
-    if ((this.lines += starts.length) > mostLines) throw new NoExcerpt("too many lines belong to it")
+    for (const start of new Set(starts)) this.pieces.push({ at: this.bytes, lines: text.slice(start, endOf(text, start)) })
+    this.sought.count(starts.length)
     const last = startOf(text, text.length - 1)
     this.last = last < from || last === starts.at(-1) ? new Uint8Array(0) : text.slice(last)
   }
@@ -98,21 +160,22 @@ export class Excerpt {
   private learn(text: Uint8Array): number {
     const end = text.length <= beginning ? text.length : text.lastIndexOf(newline, beginning) + 1
     const lines = new TextDecoder("latin1").decode(text.subarray(0, end)).split("\n").filter((l) => l.trim() !== "" && !l.startsWith("#"))
-    let odd = 0
+    let odd = 0, stampAt = -1
     for (const line of lines) {
       const at = />[^:]+:./.test(line) ? stamped.exec(line)?.[1]?.length ?? -1 : -1
-      if (this.stampAt < 0) this.stampAt = at
-      if (at < 0 || at !== this.stampAt) odd++
+      if (stampAt < 0) stampAt = at
+      if (at < 0 || at !== stampAt) odd++
     }
+    this.sought.stampAt = stampAt
     if (50 * odd > lines.length) throw new NoExcerpt("lines that are no packets with a stamp")
     this.search(text.subarray(0, end), 0, [])
-    this.pieces.push(text.slice(0, end))
+    this.pieces.push({ at: this.bytes, lines: text.slice(0, end) })
     return end
   }
 
   /** Finds the lines that hold a call. Two bytes are looked at every few, since a call cannot stand between them unseen. */
   private search(text: Uint8Array, from: number, starts: number[]) {
-    const { pairs } = this, first = from + ((text.byteOffset + from) & 1), s = this.step >> 1
+    const { pairs, step } = this.sought, first = from + ((text.byteOffset + from) & 1), s = step >> 1
     if (first >= text.length) return
     const words = new Uint16Array(text.buffer, text.byteOffset + first, (text.length - first) >> 1), whole = words.length - 3 * s
     const check = (i: number) => pairs[words[i]!] === 1 && this.find(text, from, first + 2 * i, starts)
@@ -126,15 +189,15 @@ export class Excerpt {
 
   /** Takes the line of a call that holds the two bytes at a place, if there is one. */
   private find(text: Uint8Array, from: number, at: number, starts: number[]) {
-    for (const call of this.calls) {
+    for (const call of this.sought.calls) {
       for (let i = 0, begin = at; i < call.length - 1 && begin >= from; i++, begin--) {
         if (!holds(text, begin, call)) continue
         const start = startOf(text, begin)
         if (start !== starts.at(-1)) starts.push(start)
         const receiver = this.receiver(text, start)
-        if (!sends(text, begin) || this.signs.has(receiver)) return
-        this.signs.set(receiver, -1)
-        this.awaited++
+        if (!sends(text, begin)) return
+        this.heardBy.add(receiver)
+        if (!this.sought.receivers.has(receiver)) this.sought.receivers.set(receiver, this.sought.reached())
         return
       }
     }
@@ -143,17 +206,17 @@ export class Excerpt {
   /** Finds a line for every minute in which the file, or a receiver of the units, gave a sign of life. Once all did, it leaps, and goes back
    * to where it was when it finds itself in another minute. */
   private sample(text: Uint8Array, from: number, starts: number[]) {
-    const stride = Math.max(64, Math.round(this.size / places))
+    const { stride, receivers } = this.sought
     for (let i = from, leapt = 0; i < text.length; i += stride + leapt) {
       const start = startOf(text, i), minute = this.minuteOf(text, start)
-      if (minute === minute && minute !== this.minute) {
+      if (minute === minute && (minute !== this.minute || receivers.size !== this.known)) {
         if (leapt > 0) {
           i -= stride + leapt
           leapt = 0
           continue
         }
         this.minute = minute
-        this.awaited = this.signs.size
+        this.awaited = this.known = receivers.size
         starts.push(start)
       }
       if (this.awaited > 0 && minute === minute) this.hear(text, start, starts)
@@ -163,8 +226,8 @@ export class Excerpt {
 
   /** Takes a line that is the first sign of a receiver in this minute. */
   private hear(text: Uint8Array, start: number, starts: number[]) {
-    const receiver = this.receiver(text, start), before = this.signs.get(receiver)
-    if (before === undefined || before === this.minute) return
+    const receiver = this.receiver(text, start)
+    if (!this.sought.receivers.has(receiver) || this.signs.get(receiver) === this.minute) return
     this.signs.set(receiver, this.minute)
     this.awaited--
     starts.push(start)
@@ -172,14 +235,14 @@ export class Excerpt {
 
   /** A number for the minute of a line's stamp, NaN where it has none. */
   private minuteOf(text: Uint8Array, start: number): number {
-    const at = start + this.stampAt
+    const at = start + this.sought.stampAt
     const two = (i: number) => (text[at + i]! - 48) * 10 + text[at + i + 1]! - 48
     return text[at + 13] === colon ? ((two(5) * 31 + two(8)) * 24 + two(11)) * 60 + two(14) : NaN
   }
 
   /** A number for the last call in a line's path, which is that of the receiver where there is one. */
   private receiver(text: Uint8Array, start: number): number {
-    let i = start + this.stampAt + 16
+    let i = start + this.sought.stampAt + 16
     while (i < text.length && text[i] !== after && text[i] !== newline) i++
     let hash = 0
     for (; i < text.length && text[i] !== colon && text[i] !== newline; i++) hash = text[i] === comma ? 0 : (Math.imul(hash, 31) + text[i]!) | 0
@@ -207,6 +270,13 @@ function startOf(text: Uint8Array, at: number): number {
 function endOf(text: Uint8Array, at: number): number {
   const end = text.indexOf(newline, at) + 1
   return end > 0 ? end : text.length
+}
+
+/** A line that is not at its end yet, with what comes next of it. */
+function begun(...pieces: readonly Uint8Array[]): Uint8Array {
+  const line = joined(...pieces)
+  if (line.length > beginning) throw new NoExcerpt("a line without an end")
+  return line
 }
 
 function joined(...pieces: readonly Uint8Array[]): Uint8Array {

@@ -123,7 +123,7 @@ function prepare(engine: Engine, bench: Bench) {
 async function look(engine: Engine, files: readonly Dropped[], bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Looked> {
   const excerpts = new Map<number, FileSource>()
   for (const { id, name, source } of files) {
-    const excerpt = await excerptOf(id, sourceOf(name, source), bench, tell, signal)
+    const excerpt = await excerptOf(id, await fileOf(source), bench, tell, signal)
     excerpts.set(id, { name, size: excerpt.byteLength, open: () => pieces(excerpt) })
   }
   return engine.look(bench, excerpts, signal)
@@ -132,16 +132,33 @@ async function look(engine: Engine, files: readonly Dropped[], bench: Bench, tel
 /** How often the page is told how far an excerpt is, bytes. */
 const told = 16 << 20
 
-async function excerptOf(id: number, source: FileSource, bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Uint8Array> {
-  const excerpt = new Excerpt(bench, source.size || 1e9)
+/** How many stretches of a file are read side by side: one alone waits for the browser half of the time. */
+const abreast = 3
+
+/** Takes the stretches' pieces by turns, so that the same file gives the same excerpt. */
+async function excerptOf(id: number, file: Blob, bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Uint8Array> {
+  const excerpt = new Excerpt(bench, file.size, abreast), size = Math.ceil(file.size / abreast)
+  const stretches = Array.from({ length: abreast }, (_, n) => file.slice(n * size, (n + 1) * size))
+  const pieces = new Map(stretches.map((stretch, n) => [n, streamed(stretch)]))
   let bytes = 0, next = 0
-  for await (const chunk of source.open()) {
-    if (signal.aborted) throw new Cancelled("reading was cancelled")
-    excerpt.take(chunk)
-    bytes += chunk.byteLength
+  while (pieces.size > 0) {
+    for (const [n, of] of pieces) {
+      const { done, value } = await of.next()
+      if (signal.aborted) throw new Cancelled("reading was cancelled")
+      if (done) pieces.delete(n)
+      else excerpt.take(value, n)
+      bytes += value?.byteLength ?? 0
+    }
     if (bytes < next) continue
     next = bytes + told
-    tell({ file: id, bytes, size: source.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
+    tell({ file: id, bytes, size: file.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
+  }
+  for (const [n, stretch] of stretches.entries()) {
+    const missed = excerpt.missed(n)
+    for await (const chunk of streamed(stretch.slice(0, missed))) {
+      if (signal.aborted) throw new Cancelled("reading was cancelled")
+      excerpt.takeAgain(chunk, n, missed)
+    }
   }
   return excerpt.end()
 }
@@ -153,6 +170,11 @@ async function gather(run: (write: (chunk: Uint8Array) => void) => Promise<void>
 }
 
 /** A handle gives the file as it is now, so a log that grew is read to its new end. */
+async function fileOf(source: Dropped["source"]): Promise<Blob> {
+  if (source instanceof Uint8Array) return new Blob([source as Uint8Array<ArrayBuffer>])
+  return source instanceof File ? source : source.getFile()
+}
+
 function sourceOf(name: string, source: File | Uint8Array | FileSystemFileHandle): FileSource {
   if (source instanceof Uint8Array) {
     return { name, size: source.byteLength, open: () => pieces(source) }
@@ -168,23 +190,25 @@ async function* pieces(bytes: Uint8Array): AsyncIterable<Uint8Array> {
 }
 
 async function* grown(handle: FileSystemFileHandle): AsyncIterable<Uint8Array> {
-  yield* streamed(await handle.getFile())
+  yield* streamed(await fileOf(handle))
 }
 
-/** Reads through the file's stream, which is twice as fast as slices, into one room again and again: fresh pieces would pile up to
- * hundreds of megabytes before the browser takes them away. A piece holds until the next one is asked for. */
-async function* streamed(file: File): AsyncIterable<Uint8Array> {
+/** Reads through the file's stream, which is twice as fast as slices, into the same rooms again and again: fresh pieces would pile up to
+ * hundreds of megabytes before the browser takes them away. While a piece is worked on the next is read; it holds until that is asked for. */
+async function* streamed(file: Blob): AsyncGenerator<Uint8Array, undefined> {
   const reader = byteReader(file.stream())
   if (!reader) return yield* anew(file)
-  let room = new ArrayBuffer(most)
+  let room = new ArrayBuffer(most), next = reader.read(new Uint8Array(new ArrayBuffer(most)))
   try {
     for (;;) {
-      const { done, value } = await reader.read(new Uint8Array(room))
+      const { done, value } = await next
       if (done) return
+      next = reader.read(new Uint8Array(room))
       yield value
       room = value.buffer
     }
   } finally {
+    void next.catch(() => undefined)
     void reader.cancel().catch(() => undefined)
   }
 }
@@ -198,7 +222,7 @@ function byteReader(stream: ReadableStream<Uint8Array>): ReadableStreamBYOBReade
   }
 }
 
-async function* anew(file: File): AsyncIterable<Uint8Array> {
+async function* anew(file: Blob): AsyncGenerator<Uint8Array, undefined> {
   const reader = file.stream().getReader()
   try {
     for (;;) {

@@ -25,23 +25,35 @@ function log(): string[] {
   return lines
 }
 
-/** The excerpt's lines, from a log that comes in pieces of so many bytes into one room, as the browser gives it. */
-function excerptOf(text: string, most: number, of = bench): string[] {
-  const bytes = new TextEncoder().encode(text), excerpt = new Excerpt(of, bytes.length), room = new Uint8Array(most)
-  for (let at = 0; at < bytes.length; at += most) {
-    room.set(bytes.subarray(at, at + most))
-    excerpt.take(room.subarray(0, Math.min(most, bytes.length - at)))
+/** The excerpt's lines, from a log that comes in pieces of so many bytes into one room, as the browser gives it, and in stretches. */
+function excerptOf(text: string, most: number, stretches = 1, of = bench): string[] {
+  const bytes = new TextEncoder().encode(text), excerpt = new Excerpt(of, bytes.length, stretches), room = new Uint8Array(most)
+  const size = Math.ceil(bytes.length / stretches), parts = Array.from({ length: stretches }, (_, n) => bytes.subarray(n * size, (n + 1) * size))
+  const give = (part: Uint8Array, at: number, take: (chunk: Uint8Array) => void) => {
+    const piece = part.subarray(at, at + most)
+    room.set(piece)
+    if (piece.length > 0) take(room.subarray(0, piece.length))
   }
+  for (let at = 0; at < size; at += most) parts.forEach((part, n) => give(part, at, (chunk) => excerpt.take(chunk, n)))
+  parts.forEach((part, n) => {
+    const missed = excerpt.missed(n)
+    for (let at = 0; at < missed; at += most) give(part.subarray(0, missed), at, (chunk) => excerpt.takeAgain(chunk, n, missed))
+  })
   return new TextDecoder().decode(excerpt.end()).split("\n")
+}
+
+/** Lines are lines of the log, each once and in its order. */
+function partOf(log: readonly string[], taken: readonly string[]) {
+  let at = -1
+  for (const line of taken) assert.ok((at = log.indexOf(line, at + 1)) >= 0, line)
 }
 
 const lines = log(), text = lines.join("\n")
 
-for (const most of [61, 4093, 100_003, text.length]) {
-  test(`an excerpt of a log in pieces of ${most} bytes holds what it must, and lines of the log only`, () => {
-    const taken = excerptOf(text, most)
-    let at = -1
-    for (const line of taken) assert.ok((at = lines.indexOf(line, at + 1)) >= 0, line)
+for (const [most, stretches] of [[61, 1], [4093, 1], [100_003, 1], [text.length, 1], [4093, 2], [4093, 3], [100_003, 3], [text.length, 3], [4093, 7]] as const) {
+  test(`an excerpt of a log in pieces of ${most} bytes and ${stretches} stretches holds what it must, and lines of the log only`, () => {
+    const taken = excerptOf(text, most, stretches)
+    partOf(lines, taken)
     assert.deepEqual(taken.filter(names), lines.filter(names))
     assert.deepEqual([taken[0], taken.at(-1)], [lines[0], lines.at(-1)])
     assert.deepEqual([...new Set(taken.map(minute))], [...new Set(lines.map(minute))])
@@ -49,14 +61,22 @@ for (const most of [61, 4093, 100_003, text.length]) {
   })
 }
 
-test("an excerpt shows in which minutes a unit's receiver lived, from the first packet it heard of one", () => {
-  const taken = excerptOf(text, 4093)
-  for (const ear of ["QG3GW-10", "QG4GW-10"]) {
-    const from = lines.findIndex((l) => names(l) && receiver(l) === ear)
-    const alive = (all: readonly string[]) => [...new Set(all.filter((l) => receiver(l) === ear && minute(l) > minute(lines[from] ?? "")).map(minute))]
-    assert.deepEqual(alive(taken), alive(lines))
+/** Lines without the units' but for some days of the month. */
+const onDays = (...days: string[]) => lines.filter((l) => !names(l) || days.includes(l.slice(8, 10)))
+
+for (const [when, log] of [["throughout", lines], ["on the first day", onDays("30")], ["on the second and the last", onDays("01", "03")], ["on the last", onDays("03")]] as const) {
+  for (const stretches of [1, 2, 3, 7]) {
+    test(`an excerpt of ${stretches} stretches shows in which minutes the receivers of units heard ${when} lived, from the first packet they heard`, () => {
+      const taken = excerptOf(log.join("\n"), 4093, stretches)
+      for (const ear of ["QG3GW-10", "QG4GW-10"]) {
+        const from = log.findIndex((l) => names(l) && receiver(l) === ear)
+        const alive = (all: readonly string[]) => [...new Set(all.filter((l) => receiver(l) === ear && minute(l) > minute(log[from] ?? "")).map(minute))]
+        assert.deepEqual(alive(taken), alive(log))
+      }
+      partOf(log, taken)
+    })
   }
-})
+}
 
 test("no excerpt stands for a log whose lines need their neighbours, or that is no text", () => {
   const stampless = "QX1ABC-7>APZ001:>on\n".repeat(50)
