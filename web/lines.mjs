@@ -1,5 +1,5 @@
 // Go's linker writes into the engine's data in which file and line every instruction stood, which only a stack trace tells. That
-// is a fourteenth of the packed engine, so it is taken out; a trace then names functions and places in them, and no lines. The
+// was a twelfth of the packed engine, so it is taken out; a trace then names functions and places in them, and no lines. The
 // tables are those of Go's runtime, src/runtime/symtab.go and the type _func in src/runtime/runtime2.go, of Go 1.20 and later.
 const header = Buffer.from([0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8]) // magic, two zeros, unit of code, size of a pointer
 const FUNCTIONS = 8, UNITS = 40, TABLES = 56, RECORDS = 64 // in the header: how many functions, and where what begins
