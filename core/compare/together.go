@@ -1,9 +1,9 @@
 package compare
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/estimate"
 )
@@ -46,7 +46,7 @@ func holm(pairs []Comparison, which func(*Comparison) *Verdict) {
 // against a chance of alone/(n-k), and stands no longer than those before it.
 func standTogether(judged []*Verdict) {
 	judged = slices.Clone(judged)
-	slices.SortStableFunc(judged, func(a, b *Verdict) int { return cmp.Compare(a.P, b.P) })
+	sort.SliceStable(judged, func(i, j int) bool { return judged[i].P < judged[j].P })
 	least := math.Inf(1)
 	for k, v := range judged {
 		if v.Stands > 0 {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/estimate"
 )
@@ -202,7 +203,7 @@ func (d *Draw) budget(load Load) []estimate.Part {
 		time.Type = 'B'
 	}
 	parts := append([]estimate.Part{time}, d.Charge.Parts...)
-	slices.SortStableFunc(parts, func(a, b estimate.Part) int { return cmp.Compare(b.Relative, a.Relative) })
+	sort.SliceStable(parts, func(i, j int) bool { return parts[j].Relative < parts[i].Relative })
 	return parts
 }
 

@@ -1,9 +1,9 @@
 package endurance
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -53,7 +53,7 @@ func (d *draft) absent() {
 			gone = append(gone, h)
 		}
 	}
-	slices.SortFunc(gone, func(a, b hush) int { return cmp.Compare(a.from, b.from) })
+	sort.Slice(gone, func(i, j int) bool { return gone[i].from < gone[j].from })
 	if len(gone) == 0 {
 		return
 	}
@@ -99,7 +99,7 @@ func (d *draft) hushes() []hush {
 		}
 		from = i
 	}
-	slices.SortStableFunc(all, func(a, b hush) int { return cmp.Compare(b.lasting, a.lasting) })
+	sort.SliceStable(all, func(i, j int) bool { return all[j].lasting < all[i].lasting })
 	return all
 }
 

@@ -1,8 +1,8 @@
 package endurance
 
 import (
-	"cmp"
 	"slices"
+	"sort"
 	"time"
 
 	"lastbeacon/core/clock"
@@ -95,7 +95,7 @@ func cutsOf(u *traffic.Unit, n Notes, step time.Duration) []cut {
 			}
 		}
 	}
-	slices.SortStableFunc(cuts, func(a, b cut) int { return cmp.Compare(a.at, b.at) })
+	sort.SliceStable(cuts, func(i, j int) bool { return cuts[i].at < cuts[j].at })
 	cuts = merge(u, cuts)
 	adopt(cuts, n)
 	if len(cuts) > 0 && cuts[0].by == "" && !split(u, cuts[0].at) {
@@ -197,7 +197,7 @@ func shareEvents(all []charge, cuts []cut, n Notes) {
 		}
 	}
 	for i := range all {
-		slices.SortStableFunc(all[i].events, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
+		sort.SliceStable(all[i].events, func(i, j int) bool { return all[i].events[i].At < all[i].events[j].At })
 	}
 }
 

@@ -3,6 +3,7 @@ package endurance
 import (
 	"cmp"
 	"slices"
+	"sort"
 	"time"
 
 	"lastbeacon/core/ax25"
@@ -61,8 +62,9 @@ func (s spans) holes(a evidence.Span) spans {
 // joined sorts them and joins those that lie at most apart from each other.
 func (s spans) joined(apart time.Duration) spans {
 	s = slices.Clone(s)
-	slices.SortStableFunc(s, func(a, b evidence.Span) int {
-		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End))
+	sort.SliceStable(s, func(i, j int) bool {
+		a, b := s[i], s[j]
+		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End)) < 0
 	})
 	var out spans
 	for _, b := range s {
@@ -101,7 +103,7 @@ func ears(u *traffic.Unit, transmissions []int) []ear {
 			}
 		}
 	}
-	slices.SortStableFunc(all, compareEars)
+	sort.SliceStable(all, func(i, j int) bool { return compareEars(all[i], all[j]) < 0 })
 	return all
 }
 

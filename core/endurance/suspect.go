@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/schedule"
@@ -40,7 +41,7 @@ func (d *draft) suspect() {
 		d.propose(d.phaseBreaks(), PowerCycled, SignPhase)
 	}
 	d.propose(d.returns(), PowerCycled, SignAbsence)
-	slices.SortStableFunc(d.Events, func(a, b Event) int { return int(min(1, max(-1, a.At-b.At))) })
+	sort.SliceStable(d.Events, func(i, j int) bool { return d.Events[i].At < d.Events[j].At })
 	d.offBefore()
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"slices"
+	"sort"
 	"time"
 
 	"lastbeacon/core/ax25"
@@ -38,8 +39,8 @@ func Gather(sources []*Source) *Evidence {
 	}
 	ev.gatherReadings(sources)
 	ev.Stations = gatherStations(fresh, ev.Receptions, again)
-	slices.SortStableFunc(ev.Notes, compareNotes)
-	slices.SortStableFunc(ev.Repeats, func(a, b Repeat) int { return compareLines(a.Line, b.Line) })
+	sort.SliceStable(ev.Notes, func(i, j int) bool { return compareNotes(ev.Notes[i], ev.Notes[j]) < 0 })
+	sort.SliceStable(ev.Repeats, func(i, j int) bool { return compareLines(ev.Repeats[i].Line, ev.Repeats[j].Line) < 0 })
 	return ev
 }
 
@@ -170,8 +171,9 @@ func (ev *Evidence) gatherReadings(sources []*Source) {
 	for i, s := range sources {
 		place[s.File.ID] = i
 	}
-	slices.SortStableFunc(ev.Readings, func(a, b Reading) int {
-		return cmp.Or(cmp.Compare(a.At, b.At), compareLines(a.Line, b.Line))
+	sort.SliceStable(ev.Readings, func(i, j int) bool {
+		a, b := &ev.Readings[i], &ev.Readings[j]
+		return cmp.Or(cmp.Compare(a.At, b.At), compareLines(a.Line, b.Line)) < 0
 	})
 	kept := ev.Readings[:0]
 	for _, r := range ev.Readings {
@@ -299,7 +301,10 @@ func (p *Presence) See(t clock.Instant) {
 
 // Settle orders the spans and joins those that grew together.
 func (p *Presence) Settle() {
-	slices.SortStableFunc(p.Spans, func(a, b Span) int { return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End)) })
+	sort.SliceStable(p.Spans, func(i, j int) bool {
+		a, b := p.Spans[i], p.Spans[j]
+		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End)) < 0
+	})
 	kept := p.Spans[:0]
 	for _, s := range p.Spans {
 		if n := len(kept); n > 0 && s.Start.Sub(kept[n-1].End) < JoinWithin {

@@ -1,9 +1,9 @@
 package evidence
 
 import (
-	"cmp"
 	"encoding/binary"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
@@ -188,7 +188,7 @@ func (s *Survey) Stations() []Station {
 			}
 		}
 	}
-	slices.SortFunc(all, func(a, b Station) int { return a.Call.Compare(b.Call) })
+	sort.Slice(all, func(i, j int) bool { return all[i].Call.Compare(all[j].Call) < 0 })
 	return all
 }
 
@@ -205,11 +205,11 @@ func (c *card) station(texts *textStore) Station {
 
 // typical gives the median of the last gaps in seconds, 0 of fewer than three.
 func (c *card) typical() float64 {
-	var buf [len(c.gaps)]uint16
+	var buf [len(c.gaps)]int
 	g := buf[:0]
 	for _, gap := range c.gaps {
 		if gap > 0 {
-			g = append(g, gap-1)
+			g = append(g, int(gap)-1)
 		}
 	}
 	if len(g) < 3 {
@@ -221,7 +221,7 @@ func (c *card) typical() float64 {
 
 func (c *card) comments(texts *textStore) []string {
 	order := []int{0, 1, 2}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.commentCount[b], c.commentCount[a]) })
+	sort.SliceStable(order, func(i, j int) bool { return c.commentCount[order[j]] < c.commentCount[order[i]] })
 	var out []string
 	for _, i := range order {
 		if c.commentText[i] != 0 {

@@ -2,6 +2,7 @@ package motion
 
 import (
 	"slices"
+	"sort"
 
 	"lastbeacon/core/clock"
 )
@@ -98,7 +99,7 @@ func sampled(all []Sample, from, to clock.Instant) []Sample {
 }
 
 func inOrder(all []Sample) []Sample {
-	slices.SortStableFunc(all, func(a, b Sample) int { return int(min(max(a.At-b.At, -1), 1)) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
 	return slices.CompactFunc(all, func(a, b Sample) bool { return a.At == b.At })
 }
 
@@ -114,14 +115,6 @@ func mergeTrails(track, beacons trail) trail {
 			looks = append(looks, s)
 		}
 	}
-	slices.SortStableFunc(looks, func(a, b sight) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return 0
-	})
+	sort.SliceStable(looks, func(i, j int) bool { return looks[i].at < looks[j].at })
 	return newTrail(looks, track.origin, track.dense)
 }

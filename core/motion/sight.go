@@ -1,9 +1,9 @@
 package motion
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
@@ -29,7 +29,7 @@ func clean(fixes []evidence.Fix) []evidence.Fix {
 			usable = append(usable, f)
 		}
 	}
-	slices.SortStableFunc(usable, func(a, b evidence.Fix) int { return cmp.Compare(a.At, b.At) })
+	sort.SliceStable(usable, func(i, j int) bool { return usable[i].At < usable[j].At })
 	return slices.CompactFunc(usable, func(a, b evidence.Fix) bool { return a.At == b.At })
 }
 

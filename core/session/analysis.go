@@ -2,6 +2,7 @@ package session
 
 import (
 	"slices"
+	"sort"
 
 	"lastbeacon/core/bench"
 	"lastbeacon/core/compare"
@@ -103,7 +104,7 @@ func (a *analysis) track(u *bench.Unit) (fixes []evidence.Fix, alive []evidence.
 			alive = append(alive, evidence.Span{Start: t.Fixes[0].At, End: t.Fixes[len(t.Fixes)-1].At})
 		}
 	}
-	slices.SortStableFunc(fixes, func(a, b evidence.Fix) int { return int(min(max(int64(a.At-b.At), -1), 1)) })
+	sort.SliceStable(fixes, func(i, j int) bool { return fixes[i].At < fixes[j].At })
 	return fixes, alive
 }
 

@@ -1,9 +1,9 @@
 package session
 
 import (
-	"cmp"
 	"encoding/json"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/evidence"
@@ -93,7 +93,7 @@ func (a *analysis) items(q *query) []item {
 	}
 	if q.Line > 0 {
 		items = append(items, a.unusedAround(q)...)
-		slices.SortStableFunc(items, func(x, y item) int { return cmp.Compare(x.Line, y.Line) })
+		sort.SliceStable(items, func(i, j int) bool { return items[i].Line < items[j].Line })
 	}
 	return items
 }

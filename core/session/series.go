@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"slices"
+	"sort"
 	"strconv"
 
 	"lastbeacon/core/aprs"
@@ -86,8 +87,9 @@ func (a *analysis) series(i int, run *endurance.Run) []report.Series {
 			out = append(out, seriesOf(key, at))
 		}
 	}
-	slices.SortStableFunc(out, func(x, y report.Series) int {
-		return cmp.Or(cmp.Compare(x.Source, y.Source), cmp.Compare(x.Name, y.Name), cmp.Compare(x.Unit, y.Unit))
+	sort.SliceStable(out, func(i, j int) bool {
+		x, y := &out[i], &out[j]
+		return cmp.Or(cmp.Compare(x.Source, y.Source), cmp.Compare(x.Name, y.Name), cmp.Compare(x.Unit, y.Unit)) < 0
 	})
 	return out
 }

@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"slices"
+	"sort"
 	"time"
 
 	"lastbeacon/core/ax25"
@@ -175,8 +176,9 @@ func (s *Session) ordered() []*file {
 			files = append(files, f)
 		}
 	}
-	slices.SortFunc(files, func(a, b *file) int {
-		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.source.File.SHA256, b.source.File.SHA256), cmp.Compare(a.id, b.id))
+	sort.Slice(files, func(i, j int) bool {
+		a, b := files[i], files[j]
+		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.source.File.SHA256, b.source.File.SHA256), cmp.Compare(a.id, b.id)) < 0
 	})
 	for i, f := range files {
 		f.source.Renumber(evidence.FileID(i))

@@ -58,15 +58,12 @@ func (reg *Register) Propose() []Proposal {
 		}
 	}
 	passersBy(all)
-	slices.SortStableFunc(all, func(a, b Proposal) int {
-		strong := 0
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := &all[i], &all[j]
 		if a.Strong != b.Strong {
-			strong = 1
-			if a.Strong {
-				strong = -1
-			}
+			return a.Strong
 		}
-		return cmp.Or(strong, cmp.Compare(b.Transmissions, a.Transmissions), strings.Compare(a.Spec.Name, b.Spec.Name))
+		return cmp.Or(cmp.Compare(b.Transmissions, a.Transmissions), strings.Compare(a.Spec.Name, b.Spec.Name)) < 0
 	})
 	return unique(all[:min(len(all), mostProposals)])
 }
@@ -242,7 +239,7 @@ func (t *train) differs(o train) bool {
 // with gives the transmissions of both in order of time.
 func (t *train) with(o train) train {
 	both := train{sent: slices.Concat(t.sent, o.sent)}
-	slices.SortStableFunc(both.sent, func(x, y sent) int { return cmp.Compare(x.at, y.at) })
+	sort.SliceStable(both.sent, func(i, j int) bool { return both.sent[i].at < both.sent[j].at })
 	return both
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
@@ -241,8 +242,9 @@ func (a *assigner) setAside(s *station, r *evidence.Reception) int {
 
 // finish orders and describes the transmissions of a unit, folds late copies, and counts.
 func (a *assigner) finish(u *Unit) {
-	slices.SortStableFunc(u.Transmissions, func(x, y Transmission) int {
-		return cmp.Or(cmp.Compare(x.At, y.At), compareLines(x.Heard[0].Line, y.Heard[0].Line))
+	sort.SliceStable(u.Transmissions, func(i, j int) bool {
+		x, y := &u.Transmissions[i], &u.Transmissions[j]
+		return cmp.Or(cmp.Compare(x.At, y.At), compareLines(x.Heard[0].Line, y.Heard[0].Line)) < 0
 	})
 	for i := range u.Transmissions {
 		a.read.describe(&u.Transmissions[i])
