@@ -18,9 +18,27 @@ export async function opening(path) {
 /** How long somebody takes at least to choose a file, ms; meanwhile the engine warms up. */
 const choosing = 2000
 
-/** Chooses files and waits for the result: the seconds that took, and those to the first look, which may be the result itself; the longest
- * frame in ms, and the most memory of a renderer in MB. */
-export async function dropped(page, files, timeout) {
+/** Chooses files and waits for the result: the seconds that took, the longest frame in ms, and the most memory of a renderer in MB. */
+export function dropped(page, files, timeout) {
+  return chosen(page, files, async (sheet) => {
+    let memory = 0
+    const watch = setInterval(() => (memory = Math.max(memory, rendererMB())), 500)
+    await settled(sheet, timeout)
+    const { seconds, frame } = await sheet.evaluate(() => ({ seconds: performance.measure("all", "chosen").duration / 1000, frame: window.longest }))
+    clearInterval(watch)
+    return { seconds, frame, memory: Math.max(memory, rendererMB()) }
+  })
+}
+
+/** Chooses files and waits for the first result, be it a first look: the seconds that took. */
+export function looked(page, files, timeout) {
+  return chosen(page, files, async (sheet) => {
+    await sheet.waitForFunction(() => performance.getEntriesByName("first result").length > 0, null, { timeout })
+    return sheet.evaluate(() => performance.measure("first", "chosen", "first result").duration / 1000)
+  })
+}
+
+async function chosen(page, files, watch) {
   const { sheet, close } = await open(page)
   try {
     await sheet.waitForFunction(() => performance.getEntriesByName("engine ready").length > 0)
@@ -30,19 +48,12 @@ export async function dropped(page, files, timeout) {
       let before = performance.now()
       const frame = (now) => { window.longest = Math.max(window.longest, now - before); before = now; requestAnimationFrame(frame) }
       requestAnimationFrame(frame)
-      const seen = new MutationObserver(() => document.querySelector("#look, #result .verdict") && (performance.mark("first result"), seen.disconnect()))
+      const seen = new MutationObserver(() => document.querySelector("#result .verdict") && (performance.mark("first result"), seen.disconnect()))
       seen.observe(document.body, { childList: true, subtree: true })
       document.addEventListener("change", () => performance.mark("chosen"), { capture: true, once: true })
     })
-    let memory = 0
-    const watch = setInterval(() => (memory = Math.max(memory, rendererMB())), 500)
-    const start = performance.now()
     await sheet.locator("input.picker").first().setInputFiles(files)
-    await settled(sheet, timeout)
-    const seconds = (performance.now() - start) / 1000
-    clearInterval(watch)
-    const first = await sheet.evaluate(() => performance.measure("first", "chosen", "first result").duration / 1000)
-    return { seconds, first, frame: await sheet.evaluate(() => window.longest), memory: Math.max(memory, rendererMB()) }
+    return await watch(sheet)
   } finally {
     await close()
   }
