@@ -9,6 +9,7 @@ import (
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
+	"lastbeacon/core/geo"
 )
 
 // Windows within which a reception may be a copy. The standard gives repeaters 28 to 30 s (APRS Protocol Reference 1.2
@@ -26,28 +27,33 @@ type group struct {
 	key   []byte // information of the first, without line end and trailing blanks
 	to    ax25.Call
 	dated bool // its own time or running number tells it from the next
+	shown shown
+}
+
+// shown is what a packet says of its station.
+type shown struct {
+	comment  []byte
+	position bool // its own place, of what may be a unit
+	place    geo.Place
 }
 
 // A folder joins the receptions of one station to transmissions.
 type folder struct {
 	reader
-	window time.Duration // within which equal receptions are copies
-	groups []*group
-	dated  map[string]*group
+	window time.Duration     // within which equal receptions are copies
+	groups []*group          // the first of those made
+	made   []*group          // for any station, used again for the next
+	dated  map[string]*group // by their bytes
 	texts  map[string]string // by comment, what of it is text
-	last   map[ear]*evidence.Reception
+	sent   []sent
+	last   []*evidence.Reception // heard direct, of each ear: receivers in each file
 }
 
-// An ear is one receiver in one file.
-type ear struct {
-	file     evidence.FileID
-	receiver ax25.Call
-}
-
-// fold groups receptions of one station, given in order of time and heard on the air.
+// fold groups receptions of one station, given in order of time and heard on the air. The groups stand until the next station's.
 func (f *folder) fold(all []*evidence.Reception) []*group {
 	f.window = min(f.window, f.spacing(all))
-	f.groups, f.dated = make([]*group, 0, len(all)), map[string]*group{}
+	f.groups = f.groups[:0]
+	clear(f.dated)
 	for _, r := range all {
 		if g := f.original(r); g != nil {
 			g.heard = append(g.heard, r)
@@ -59,17 +65,30 @@ func (f *folder) fold(all []*evidence.Reception) []*group {
 }
 
 func (f *folder) open(r *evidence.Reception) {
-	p := f.read(r)
-	g := &group{
-		heard: []*evidence.Reception{r},
+	p, n := f.read(r), len(f.groups)
+	if n == len(f.made) {
+		f.made = append(f.made, &group{})
+	}
+	g := f.made[n]
+	*g = group{
+		heard: append(g.heard[:0], r), // allocates for the first station only: a large log has thousands
 		key:   trimmed(r.InfoField()),
 		to:    r.To.Base(),
 		dated: p.Stamp.Kind != aprs.NoStamp || sequence(p).Known(),
+		shown: show(p, g.shown.comment),
 	}
-	f.groups = append(f.groups, g)
+	f.groups = f.made[:n+1]
 	if g.dated {
+		if f.dated == nil {
+			f.dated = map[string]*group{}
+		}
 		f.dated[string(g.key)] = g
 	}
+}
+
+// show copies the comment into room, since it may stand in the packet's own.
+func show(p *aprs.Packet, room []byte) shown {
+	return shown{append(room[:0], p.Comment...), p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol), p.Place}
 }
 
 // original finds the transmission that r is a copy of: the nearest before it that fits, nil when there is none.
@@ -143,7 +162,13 @@ func (g *group) transmission() Transmission {
 }
 
 // trimmed cuts what gateways cut: line ends and blanks at the end.
-func trimmed(info []byte) []byte { return bytes.TrimRight(info, "\r\n ") }
+func trimmed(info []byte) []byte {
+	n := len(info)
+	for n > 0 && (info[n-1] == ' ' || info[n-1] == '\r' || info[n-1] == '\n') {
+		n--
+	}
+	return info[:n]
+}
 
 // spacing gives half the time between transmissions with equal bytes, from those that one receiver heard direct: a parked
 // unit that beacons every 20 s must not have two transmissions folded because two receivers missed one each. At least 2 s,
@@ -153,20 +178,21 @@ func (f *folder) spacing(all []*evidence.Reception) time.Duration {
 	if len(all) <= fewest {
 		return time.Hour
 	}
-	if f.last == nil {
-		f.last = map[ear]*evidence.Reception{}
-	}
-	clear(f.last)
+	f.last = f.last[:0]
 	var gaps []time.Duration
 	for _, r := range all {
 		if r.Heard != evidence.Direct {
 			continue
 		}
-		e := ear{r.Line.File, r.Receiver}
-		if before := f.last[e]; before != nil && r.At > before.At && bytes.Equal(r.InfoField(), before.InfoField()) {
+		ear := slices.IndexFunc(f.last, func(l *evidence.Reception) bool { return l.Line.File == r.Line.File && l.Receiver == r.Receiver })
+		if ear < 0 {
+			f.last = append(f.last, r)
+			continue
+		}
+		if before := f.last[ear]; r.At > before.At && bytes.Equal(r.InfoField(), before.InfoField()) {
 			gaps = append(gaps, r.At.Sub(before.At))
 		}
-		f.last[e] = r
+		f.last[ear] = r
 	}
 	if len(gaps) < fewest {
 		return time.Hour

@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"lastbeacon/core/aprs"
 	"lastbeacon/core/ax25"
 	"lastbeacon/core/clock"
 	"lastbeacon/core/evidence"
@@ -124,19 +123,20 @@ type sent struct {
 	comment  string
 }
 
-// trainsOf splits a station's transmissions by comment where that shows several radios.
+// trainsOf splits a station's transmissions by comment where that shows several radios. The trains stand until the next station's.
 func trainsOf(f *folder, groups []*group) []train {
 	if len(groups) == 0 {
 		return nil
 	}
-	whole := train{sent: make([]sent, len(groups))}
+	f.sent = slices.Grow(f.sent[:0], len(groups))[:len(groups)]
+	whole := train{sent: f.sent}
 	counts := map[string]int{}
 	for i, g := range groups {
-		p := f.read(g.first())
-		whole.sent[i] = sent{
-			at: g.at(), direct: g.first().Heard == evidence.Direct, comment: f.readable(p.Comment),
-			position: p.OwnPlace() && p.Kind != aprs.Weather && !infrastructure(p.Symbol), place: p.Place,
+		first, says := g.first(), g.shown
+		if first != g.heard[0] {
+			says = show(f.read(first), nil)
 		}
+		whole.sent[i] = sent{at: first.At, direct: first.Heard == evidence.Direct, position: says.position, place: says.place, comment: f.readable(says.comment)}
 		counts[whole.sent[i].comment]++
 	}
 	comments := whole.comments(counts)
@@ -367,7 +367,7 @@ func (t *train) gapsOnTheWay() []float64 {
 	var gaps []float64
 	for i := 1; i < len(t.sent); i++ {
 		a, b := &t.sent[i-1], &t.sent[i]
-		if a.position && b.position && geo.Distance(a.place, b.place) > onTheSpot {
+		if a.position && b.position && geo.Chord(a.place, b.place) > onTheSpot {
 			gaps = append(gaps, b.at.Sub(a.at).Seconds())
 		}
 	}
