@@ -242,7 +242,7 @@ func (a *analysis) busy(run *endurance.Run) estimate.Estimate {
 	at, _ := slices.BinarySearchFunc(a.evidence.Receptions, from, func(r evidence.Reception, t clock.Instant) int { return cmp.Compare(r.At, t) })
 	seconds := 0.0
 	for i := at; i < len(a.evidence.Receptions) && a.evidence.Receptions[i].At <= to; i++ {
-		if !a.ours[a.evidence.Receptions[i].Line] {
+		if !a.ours.have(a.evidence.Receptions[i].Line) {
 			seconds += a.airtime(i)
 		}
 	}

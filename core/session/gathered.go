@@ -46,9 +46,29 @@ type gathered struct {
 	rules digest
 	units []traffic.Unit
 	found []found
-	keys  []digest               // what each unit was found by
-	ours  map[evidence.Line]bool // lines that a unit counts
+	keys  []digest // what each unit was found by
+	ours  lines    // that a unit counts
 	busy  recall[*endurance.Run, estimate.Estimate]
+}
+
+// Lines are some of the lines of files, a bit for each.
+type lines [][]uint64
+
+func (s *lines) add(l evidence.Line) {
+	file, at := int(l.File), int(l.No/64)
+	for len(*s) <= file {
+		*s = append(*s, nil)
+	}
+	of := &(*s)[file]
+	for len(*of) <= at {
+		*of = append(*of, 0)
+	}
+	(*of)[at] |= 1 << (l.No % 64)
+}
+
+func (s lines) have(l evidence.Line) bool {
+	file, at := int(l.File), int(l.No/64)
+	return file < len(s) && at < len(s[file]) && s[file][at]>>(l.No%64)&1 == 1
 }
 
 // A found unit is what one sent, with what follows from that alone.
@@ -132,15 +152,10 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 		}
 	}
 	g.register.Relay(g.units)
-	counted := 0
-	for i := range g.units {
-		counted += g.units[i].Heard
-	}
-	g.ours = make(map[evidence.Line]bool, counted)
 	for i := range g.units {
 		for k := range g.units[i].Transmissions {
 			for _, r := range g.units[i].Transmissions[k].Heard {
-				g.ours[r.Line] = true
+				g.ours.add(r.Line)
 			}
 		}
 	}

@@ -27,7 +27,7 @@ type memory struct {
 	lasted    recall[digest, compare.Verdict]
 	worded    recall[digest, worded]
 	repeats   recall[float64, int]
-	said      recall[digest, conditions] // of single tests and of pairs
+	said      recall[compare.Condition, said]
 	draws     recall[digest, draw.Draw]
 	offsets   recall[digest, []skew.Offset]
 	gathered  *gathered
@@ -36,6 +36,7 @@ type memory struct {
 // How much is kept: of what is small, of what takes tens of kilobytes each, and of what takes hundreds.
 const (
 	mostRemembered = 500
+	mostSaid       = 2000
 	mostLarge      = 100
 	mostHuge       = 20
 )
@@ -53,7 +54,7 @@ func (m *memory) age() {
 	m.lasted.age(mostRemembered)
 	m.worded.age(mostLarge)
 	m.repeats.age(mostRemembered)
-	m.said.age(mostRemembered)
+	m.said.age(mostSaid)
 	m.draws.age(mostRemembered)
 	m.offsets.age(mostRemembered)
 	if m.gathered != nil {

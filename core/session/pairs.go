@@ -48,12 +48,17 @@ func compared(c *compare.Comparison, memory *memory) report.Comparison {
 	if !c.Draw.Energy {
 		o.RateExplainsMA = estimateOf(c.Explains)
 	}
-	said := memory.said.of(contentOf(c.Conditions), func() conditions { return conditionsIn(c.Conditions) })
-	o.Conditions, o.Fairness = said.listed, said.tally
-	if len(said.words) > 0 {
-		o.LikeForLike = sentence.Likeness{Conditions: said.words, SetUp: c.SetUpUnlike(), Ranked: c.Draw.Code != compare.CannotRank}.Fair()
+	words := make([]sentence.Condition, len(c.Conditions))
+	o.Conditions = make([]report.Condition, len(c.Conditions))
+	for i := range c.Conditions {
+		said := memory.said.of(c.Conditions[i], func() said { return wordsOf(&c.Conditions[i]) })
+		words[i], o.Conditions[i] = said.words, said.listed
 	}
-	runtime, draw := verdictWords(c, &c.Runtime, said.words, memory), verdictWords(c, &c.Draw, said.words, memory)
+	if len(words) > 0 {
+		o.LikeForLike = sentence.Likeness{Conditions: words, SetUp: c.SetUpUnlike(), Ranked: c.Draw.Code != compare.CannotRank}.Fair()
+		o.Fairness = sentence.Fairness(words)
+	}
+	runtime, draw := verdictWords(c, &c.Runtime, words, memory), verdictWords(c, &c.Draw, words, memory)
 	o.Runtime = report.Verdict{Ratio: estimateOf(c.Runtime.Ratio), Verdict: string(c.Runtime.Code), Text: runtime.Runtime(),
 		Basis: together(runtime.RuntimeBasis(), exchangeWords(c)), A: estimateOf(c.Runtime.A), B: estimateOf(c.Runtime.B)}
 	if e := c.Exchanged; e != nil {
@@ -69,25 +74,17 @@ func compared(c *compare.Comparison, memory *memory) report.Comparison {
 	return o
 }
 
-// conditions are those of a comparison in words, as a report lists them, and summed up.
-type conditions struct {
-	words  []sentence.Condition
-	listed []report.Condition
-	tally  string // "" of none
+// A said condition is one in words, and as a report lists it. Most of a comparison's are those of others too.
+type said struct {
+	words  sentence.Condition
+	listed report.Condition
 }
 
-func conditionsIn(list []compare.Condition) (c conditions) {
-	for _, k := range list {
-		w := sentence.Condition{Check: k.Check, State: string(k.State), Reason: k.Reason, A: sentence.Value(k.A), B: sentence.Value(k.B),
-			Gap: k.Gap, GapUnit: k.GapUnit}
-		a, b := w.Sides()
-		c.words = append(c.words, w)
-		c.listed = append(c.listed, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()})
-	}
-	if len(list) > 0 {
-		c.tally = sentence.Fairness(c.words)
-	}
-	return c
+func wordsOf(k *compare.Condition) said {
+	w := sentence.Condition{Check: k.Check, State: string(k.State), Reason: k.Reason, A: sentence.Value(k.A), B: sentence.Value(k.B),
+		Gap: k.Gap, GapUnit: k.GapUnit}
+	a, b := w.Sides()
+	return said{w, report.Condition{Check: k.Check, Name: w.Name(), State: string(k.State), A: a, B: b, Text: w.Text()}}
 }
 
 // exchangeWords says what exchanged packs tell, "" where none were.
