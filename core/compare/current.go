@@ -159,9 +159,18 @@ func (g group) drawn() group {
 	return g
 }
 
-// kept gives the runs of which something is true.
-func kept(runs []Run, is func(*Run) bool) (out []Run) {
-	for i := range runs {
+// kept gives the runs of which something is true. Hot: those that stand together, as most do, are not copied.
+func kept(runs []Run, is func(*Run) bool) []Run {
+	from := 0
+	for from < len(runs) && !is(&runs[from]) {
+		from++
+	}
+	to := from
+	for to < len(runs) && is(&runs[to]) {
+		to++
+	}
+	out := runs[from:to:to]
+	for i := to; i < len(runs); i++ {
 		if is(&runs[i]) {
 			out = append(out, runs[i])
 		}
