@@ -7,7 +7,10 @@ const samples: [string, Uint8Array][] = [
   ["nothing", new Uint8Array()],
   ["all values", Uint8Array.from({ length: 256 }, (_, i) => i)],
   ["zeros", new Uint8Array(50)],
-  ["ends with a barred character", Uint8Array.of(0x1a, 0x34)],
+  ...[0, 13, 60, 127].flatMap((barred): [string, Uint8Array][] => [
+    [`ends with ${barred}`, Uint8Array.of(barred << 1, barred << 2, barred << 3, barred << 4, barred << 5, barred << 6, barred << 7, barred)],
+    [`full of ${barred}`, Uint8Array.from({ length: 77 }, (_, i) => (barred << (1 + (i % 7))) | (barred >> (6 - (i % 7))))],
+  ]),
   ...Array.from({ length: 300 }, (_, n): [string, Uint8Array] => [`${n} odd bytes`, Uint8Array.from({ length: n }, (_, i) => (i * i * 31 + n * 7) >> 2)]),
 ]
 
@@ -15,15 +18,15 @@ test("bytes come back as they were, whatever their number", () => {
   for (const [name, bytes] of samples) assert.deepEqual(bytesOf(textOf(bytes)), bytes, name)
 })
 
-test("the text survives a parser of HTML and an encoder of UTF-8", () => {
+test("the text is ASCII and survives a parser of HTML", () => {
   for (const [name, bytes] of samples) {
     const text = textOf(bytes)
-    assert.doesNotMatch(text, /[\0\r<]/, name)
-    assert.equal(new TextDecoder("utf-8", { fatal: true }).decode(new TextEncoder().encode(text)), text, name)
+    assert.match(text, /^[\x01-\x7f]*$/, name)
+    assert.doesNotMatch(text, /[\r<]/, name)
   }
 })
 
-test("the text costs a seventh", () => {
+test("the text costs little more than a seventh", () => {
   const bytes = Uint8Array.from({ length: 70_000 }, (_, i) => Math.imul(i, 2654435761) >>> 13)
-  assert.ok(new TextEncoder().encode(textOf(bytes)).length < 1.145 * bytes.length)
+  assert.ok(new TextEncoder().encode(textOf(bytes)).length < 1.16 * bytes.length)
 })
