@@ -27,8 +27,9 @@ test("the trace of a fault names every function and no line", async () => {
   assert.equal(packed, whole.replace(/^\t\S+:\d+/gm, "\t?:0"))
 })
 
-test("tables of another form are refused", () => {
+test("tables of another form stay as they are", () => {
   const other = Buffer.from(module)
   other[other.indexOf(Buffer.from([0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8]))] = 0xf0
-  assert.throws(() => lean(other), /not of the form that Go's linker writes/)
+  const known = "wasm/main.go" // a file that is named in the tables alone
+  assert.deepEqual([lean(module), lean(other)].map((m) => m.includes(known)), [false, true])
 })
