@@ -72,20 +72,16 @@ func LawOf(e Estimate) Law {
 
 // Below gives the chance that the quantity is at most x.
 func (l Law) Below(x float64) float64 {
-	return l.belowIn(sort.Search(len(l.X), func(i int) bool { return l.X[i] > x }), x)
-}
-
-// belowIn is Below where the first point beyond x is the i-th.
-func (l Law) belowIn(i int, x float64) float64 {
-	switch {
+	switch i := sort.Search(len(l.X), func(i int) bool { return l.X[i] > x }); {
 	case len(l.X) == 0:
 		return math.NaN()
 	case i == 0:
 		return 0
 	case i == len(l.X):
 		return 1
+	default:
+		return l.P[i-1] + (l.P[i]-l.P[i-1])*(x-l.X[i-1])/(l.X[i]-l.X[i-1])
 	}
-	return l.P[i-1] + (l.P[i]-l.P[i-1])*(x-l.X[i-1])/(l.X[i]-l.X[i-1])
 }
 
 // Quantile gives the value that the quantity stays below with chance p.
@@ -282,20 +278,24 @@ func (l Law) width() float64 { return l.X[len(l.X)-1] - l.X[0] }
 // steps gives how many steps of width h a law takes.
 func (l Law) steps(h float64) int { return max(1, int(math.Ceil(l.width()/h-1e-9))) }
 
-// masses gives the chance of each step of width h, from the first point on.
+// masses gives the chance of each step of width h, from the first point on. Hot: it walks along the points, where Below would look for
+// each; with the slices at hand a step takes half as long.
 func (l Law) masses(h float64, m []float64) {
-	before, piece := 0.0, 0
-	for i := range m {
+	x, p := l.X, l.P
+	before, piece := 0.0, 1 // the first point beyond the step, of two at least
+	last := len(m) - 1
+	for i := range m[:last] {
+		end := x[0] + float64(i+1)*h
+		for piece < len(x) && x[piece] <= end {
+			piece++
+		}
 		next := 1.0
-		if i < len(m)-1 {
-			x := l.X[0] + float64(i+1)*h
-			for piece < len(l.X) && l.X[piece] <= x {
-				piece++
-			}
-			next = l.belowIn(piece, x)
+		if piece < len(x) {
+			next = p[piece-1] + (p[piece]-p[piece-1])*(end-x[piece-1])/(x[piece]-x[piece-1])
 		}
 		m[i], before = next-before, next
 	}
+	m[last] = 1 - before
 }
 
 // accumulate makes a law of masses whose i-th stands at from + (i+1) h and reaches h to both sides.
