@@ -197,7 +197,8 @@ func shareEvents(all []charge, cuts []cut, n Notes) {
 		}
 	}
 	for i := range all {
-		sort.SliceStable(all[i].events, func(i, j int) bool { return all[i].events[i].At < all[i].events[j].At })
+		events := all[i].events
+		sort.SliceStable(events, func(a, b int) bool { return events[a].At < events[b].At })
 	}
 }
 

@@ -49,6 +49,25 @@ func TestNotedEventsSplit(t *testing.T) {
 	}
 }
 
+// Events stand in the charge in whose time they lie, and there in order of time, however they were noted.
+func TestEventsComeInOrderOfTime(t *testing.T) {
+	var events []Event
+	for _, at := range []float64{130, 10, 110, 120, 5} {
+		events = append(events, Event{Moment: Moment{At: second(at)}, What: SeenOn})
+	}
+	all := make([]charge, 2)
+	shareEvents(all, []cut{{at: second(0)}, {at: second(100)}}, Notes{Runs: []NotedRun{{Events: events}}})
+	for i, want := range [][]float64{{5, 10}, {110, 120, 130}} {
+		var got []float64
+		for _, e := range all[i].events {
+			got = append(got, e.At.Sub(epoch).Seconds())
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("charge %d has events at %v, want %v", i, got, want)
+		}
+	}
+}
+
 // What is noted of one run is said of no other: every run has its own place among the noted ones, or none.
 func TestEveryRunHasItsOwnNote(t *testing.T) {
 	swap := func(s float64) Event { return Event{Moment: *at(s), What: PackChanged} }
