@@ -36,6 +36,7 @@ export function bytesOf(text) {
   let size = 0, held = 0, bits = 0
   for (let i = 0; i < text.length; i++) {
     let group = text.charCodeAt(i), width = 7
+    if (group > DEL) throw new Error("it was saved by an earlier page, and only opens by itself")
     if (group === DEL) {
       const both = text.charCodeAt(++i) - first
       group = (barred[both >> 4] << 4) | (both & 15)

@@ -30,3 +30,7 @@ test("the text costs little more than a seventh", () => {
   const bytes = Uint8Array.from({ length: 70_000 }, (_, i) => Math.imul(i, 2654435761) >>> 13)
   assert.ok(new TextEncoder().encode(textOf(bytes)).length < 1.16 * bytes.length)
 })
+
+test("text of an earlier page, which held characters of two bytes, is refused", () => {
+  assert.throws(() => bytesOf("ab\u0080c"), /saved by an earlier page/)
+})
