@@ -46,7 +46,12 @@ export class Excerpt {
     this.stretches[n]!.take(chunk)
   }
 
-  /** How many bytes of a stretch's beginning must be taken again: they came before a receiver was known that had heard a unit by then. */
+  /** Ends the log. What lies across the seams of stretches is looked at. */
+  close() {
+    this.stretches.forEach((of, n) => of.close(this.stretches[n + 1]))
+  }
+
+  /** How many bytes of a stretch's beginning must be taken again, once all are closed: they came before a receiver was known that had heard a unit by then. */
   missed(n: number): number {
     const receivers = this.stretches.slice(0, n).flatMap((before) => [...before.heardBy])
     return Math.max(0, ...receivers.map((r) => this.sought.receivers.get(r)?.[n] ?? 0))
@@ -57,10 +62,9 @@ export class Excerpt {
     this.stretches[n]!.takeAgain(chunk, missed)
   }
 
-  /** Ends the log, whose last line belongs to it too, and gives the excerpt. */
+  /** Gives the excerpt, to which the last line belongs too. */
   end(): Uint8Array {
-    this.stretches.forEach((of, n) => of.end(this.stretches[n + 1]))
-    return joined(...this.stretches.flatMap((of) => of.found()), this.stretches.at(-1)!.last)
+    return joined(...this.stretches.flatMap((of) => of.found()), this.stretches.at(-1)!.end())
   }
 }
 
@@ -92,10 +96,11 @@ class Sought {
 /** A part of a log that is read in order. */
 class Stretch {
   bytes = 0 // taken
-  last: Uint8Array = new Uint8Array(0) // the last whole line, unless it was taken
+  private last: Uint8Array = new Uint8Array(0) // the last whole line, unless it was taken
   readonly heardBy = new Set<number>() // receivers that heard a unit in it
   private pieces: { at: number; lines: Uint8Array }[] = [] // in the order of the log; at: how many bytes were taken by then
   private again: Stretch | null = null // over a beginning that came too early
+  private inHead: boolean
   private head: Uint8Array = new Uint8Array(0) // the end of a line that began in the stretch before
   private rest: Uint8Array = new Uint8Array(0) // of a line that the last chunk cut
   private readonly signs = new Map<number, number>() // the minute of the last sign taken of each receiver of the units
@@ -103,7 +108,10 @@ class Stretch {
   private known = 0 // how many receivers were known when it was taken
   private awaited = 0 // how many receivers of the units gave no sign in that minute yet
 
-  constructor(private readonly sought: Sought, private inHead: boolean) {}
+  /** middle: whether it begins in the middle of the log. */
+  constructor(private readonly sought: Sought, private readonly middle: boolean) {
+    this.inHead = middle
+  }
 
   take(chunk: Uint8Array) {
     this.bytes += chunk.length
@@ -127,30 +135,38 @@ class Stretch {
   /** Takes bytes of its beginning once more, in place of what was found in so many. */
   takeAgain(chunk: Uint8Array, missed: number) {
     this.again ??= new Stretch(this.sought, true)
+    const late = this.pieces.filter((p) => p.at > missed)
+    this.sought.count(late.length - this.pieces.length)
+    this.pieces = late
     this.again.take(chunk)
-    this.pieces = this.pieces.filter((p) => p.at > missed)
   }
 
   /** Ends the stretch, whose last line ends in the next. */
-  end(next: Stretch | undefined) {
+  close(next: Stretch | undefined) {
     if (this.inHead) throw new NoExcerpt("a line without an end")
     const line = next ? joined(this.rest, next.head) : this.rest
-    if (line.length > 0) this.look(line)
+    if (line.length > 0) this.look(line, Infinity)
   }
 
   found(): Uint8Array[] {
     return [...(this.again?.found() ?? []), ...this.pieces.map((p) => p.lines)]
   }
 
-  /** Looks through whole lines. */
-  private look(text: Uint8Array) {
+  /** The last line, unless it was found. */
+  end(): Uint8Array {
+    const { again } = this
+    return again && again.bytes === this.bytes && this.rest.length === 0 ? again.last : this.last
+  }
+
+  /** Looks through whole lines; at: how many bytes were taken with them, or that they are never taken again. */
+  private look(text: Uint8Array, at = this.bytes) {
     const starts: number[] = []
     let from = 0
     if (this.sought.stampAt < 0) from = this.learn(text)
     this.search(text, from, starts)
     this.sample(text, from, starts)
     starts.sort((a, b) => a - b)
-    for (const start of new Set(starts)) this.pieces.push({ at: this.bytes, lines: text.slice(start, endOf(text, start)) })
+    for (const start of new Set(starts)) this.pieces.push({ at, lines: text.slice(start, endOf(text, start)) })
     this.sought.count(starts.length)
     const last = startOf(text, text.length - 1)
     this.last = last < from || last === starts.at(-1) ? new Uint8Array(0) : text.slice(last)
@@ -158,6 +174,7 @@ class Stretch {
 
   /** Takes the beginning, whose lines must be packets under stamps that begin with the year, but for one in fifty; gives where it ends. */
   private learn(text: Uint8Array): number {
+    if (this.middle) throw new NoExcerpt("a beginning without a stamp")
     const end = text.length <= beginning ? text.length : text.lastIndexOf(newline, beginning) + 1
     const lines = new TextDecoder("latin1").decode(text.subarray(0, end)).split("\n").filter((l) => l.trim() !== "" && !l.startsWith("#"))
     let odd = 0, stampAt = -1

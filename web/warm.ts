@@ -1,4 +1,4 @@
-// A small made-up test that an engine works through while nobody waits: what ran once need not be compiled when the first log comes.
+// Small made-up tests that an engine works through while nobody waits: what ran once need not be compiled when the first log comes.
 import type { Bench } from "./bench.gen.ts"
 import type { Engine } from "./engine.ts"
 
@@ -16,7 +16,7 @@ function log(beacons: number): Uint8Array {
   const parked = beacons - 20
   for (let i = 0, slow = 7000; i < beacons; i++) {
     send(2 * i * minute, "Q0WARM-7", `${10 + Math.max(0, i - parked)}N/00938.10E[000/0${i < parked ? 0 : 1}0/A=001640`)
-    if (2 * i < beacons) send(slow += minute * Math.min(8, 1 << i), "Q0WARM-8", "90N/00938.10E[")
+    if (2 * i < beacons) send(slow += minute * Math.min(8, 2 ** i), "Q0WARM-8", "90N/00938.10E[")
     send(31_000 * i + 3000, `Q${i % 10}OTHER`, "20N/00938.40E-")
   }
   return new TextEncoder().encode(`${lines.sort().join("\n")}\n`)

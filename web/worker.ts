@@ -135,24 +135,29 @@ const told = 16 << 20
 /** How many stretches of a file are read side by side: one alone waits for the browser half of the time. */
 const abreast = 3
 
-/** Takes the stretches' pieces by turns, so that the same file gives the same excerpt. */
+/** Takes the stretches' pieces by turns, so that none runs ahead of the others. */
 async function excerptOf(id: number, file: Blob, bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Uint8Array> {
   const excerpt = new Excerpt(bench, file.size, abreast), size = Math.ceil(file.size / abreast)
   const stretches = Array.from({ length: abreast }, (_, n) => file.slice(n * size, (n + 1) * size))
-  const pieces = new Map(stretches.map((stretch, n) => [n, streamed(stretch)]))
-  let bytes = 0, next = 0
-  while (pieces.size > 0) {
-    for (const [n, of] of pieces) {
-      const { done, value } = await of.next()
-      if (signal.aborted) throw new Cancelled("reading was cancelled")
-      if (done) pieces.delete(n)
-      else excerpt.take(value, n)
-      bytes += value?.byteLength ?? 0
+  const streams = stretches.map(streamed)
+  try {
+    const left = new Map(streams.entries())
+    for (let bytes = 0, next = 0; left.size > 0;) {
+      for (const [n, pieces] of left) {
+        const { done, value } = await pieces.next()
+        if (signal.aborted) throw new Cancelled("reading was cancelled")
+        if (done) left.delete(n)
+        else excerpt.take(value, n)
+        bytes += value?.byteLength ?? 0
+      }
+      if (bytes < next) continue
+      next = bytes + told
+      tell({ file: id, bytes, size: file.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
     }
-    if (bytes < next) continue
-    next = bytes + told
-    tell({ file: id, bytes, size: file.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
+  } finally {
+    for (const pieces of streams) void pieces.return(undefined)
   }
+  excerpt.close()
   for (const [n, stretch] of stretches.entries()) {
     const missed = excerpt.missed(n)
     for await (const chunk of streamed(stretch.slice(0, missed))) {
@@ -198,17 +203,21 @@ async function* grown(handle: FileSystemFileHandle): AsyncIterable<Uint8Array> {
 async function* streamed(file: Blob): AsyncGenerator<Uint8Array, undefined> {
   const reader = byteReader(file.stream())
   if (!reader) return yield* anew(file)
-  let room = new ArrayBuffer(most), next = reader.read(new Uint8Array(new ArrayBuffer(most)))
+  const ahead = (room: ArrayBuffer) => {
+    const piece = reader.read(new Uint8Array(room))
+    piece.catch(() => undefined) // whoever asks for it hears of that
+    return piece
+  }
+  let room = new ArrayBuffer(most), next = ahead(new ArrayBuffer(most))
   try {
     for (;;) {
       const { done, value } = await next
       if (done) return
-      next = reader.read(new Uint8Array(room))
+      next = ahead(room)
       yield value
       room = value.buffer
     }
   } finally {
-    void next.catch(() => undefined)
     void reader.cancel().catch(() => undefined)
   }
 }

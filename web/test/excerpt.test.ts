@@ -10,11 +10,14 @@ const bench = unit("QX1ABC-7", "QZ2DE-1")
 const minute = (line: string) => line.slice(0, 16)
 const receiver = (line: string) => /([A-Z0-9-]+):!/.exec(line)?.[1] ?? ""
 const names = (line: string) => /QX1ABC|QZ2DE/.test(line)
+const sent = (line: string) => /Z (QX1ABC|QZ2DE)/.test(line)
+
+/** Numbers below n by chance, the same ones for a seed. */
+const chance = (seed: number) => (n: number) => Math.floor(((seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0) / 2 ** 32) * n)
 
 /** Four days of 30 receivers, a line every few seconds but for a break, two of which hear units now and then. */
 function log(): string[] {
-  let seed = 7
-  const below = (n: number) => Math.floor(((seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0) / 2 ** 32) * n)
+  const below = chance(7)
   const lines: string[] = []
   for (let ms = Date.UTC(2031, 4, 30, 4); ms < Date.UTC(2031, 5, 3, 4); ms += 1000 * below(14)) {
     if (ms > Date.UTC(2031, 5, 1, 8) && ms < Date.UTC(2031, 5, 1, 9)) continue
@@ -35,6 +38,7 @@ function excerptOf(text: string, most: number, stretches = 1, of = bench): strin
     if (piece.length > 0) take(room.subarray(0, piece.length))
   }
   for (let at = 0; at < size; at += most) parts.forEach((part, n) => give(part, at, (chunk) => excerpt.take(chunk, n)))
+  excerpt.close()
   parts.forEach((part, n) => {
     const missed = excerpt.missed(n)
     for (let at = 0; at < missed; at += most) give(part.subarray(0, missed), at, (chunk) => excerpt.takeAgain(chunk, n, missed))
@@ -50,7 +54,7 @@ function partOf(log: readonly string[], taken: readonly string[]) {
 
 const lines = log(), text = lines.join("\n")
 
-for (const [most, stretches] of [[61, 1], [4093, 1], [100_003, 1], [text.length, 1], [4093, 2], [4093, 3], [100_003, 3], [text.length, 3], [4093, 7]] as const) {
+for (const [most, stretches] of [[61, 1], [4093, 1], [100_003, 1], [text.length, 1], [61, 3], [4093, 2], [4093, 3], [100_003, 3], [text.length, 3], [4093, 7]] as const) {
   test(`an excerpt of a log in pieces of ${most} bytes and ${stretches} stretches holds what it must, and lines of the log only`, () => {
     const taken = excerptOf(text, most, stretches)
     partOf(lines, taken)
@@ -61,19 +65,36 @@ for (const [most, stretches] of [[61, 1], [4093, 1], [100_003, 1], [text.length,
   })
 }
 
+/** The lines taken show of each receiver in which minutes it lived since it heard a unit. */
+function showsLife(log: readonly string[], taken: readonly string[]) {
+  for (const ear of new Set(log.filter(sent).map(receiver))) {
+    const from = log.findIndex((l) => sent(l) && receiver(l) === ear)
+    const alive = (all: readonly string[]) => [...new Set(all.filter((l) => receiver(l) === ear && minute(l) > minute(log[from] ?? "")).map(minute))]
+    assert.deepEqual(alive(taken), alive(log))
+  }
+  partOf(log, taken)
+}
+
+test("wherever seams fall, an excerpt holds the units' lines, the last one, and what shows that their receivers lived", () => {
+  for (let n = 0; n < 300; n++) {
+    const below = chance(n), from = below(lines.length - 500), few = lines.slice(from, from + 100 + below(400)).filter((l) => !names(l))
+    for (let k = below(4); k >= 0; k--) {
+      const i = below(few.length)
+      few[i] = few[i]?.replace(/Z [^>]+/, "Z QX1ABC-7") ?? ""
+    }
+    const taken = excerptOf(`${few.join("\n")}${below(2) ? "\n" : ""}`, 90 + below(3000), 1 + below(7)).filter((l) => l !== "")
+    showsLife(few, taken)
+    assert.deepEqual([taken.filter(names), taken.at(-1)], [few.filter(names), few.at(-1)])
+  }
+})
+
 /** Lines without the units' but for some days of the month. */
 const onDays = (...days: string[]) => lines.filter((l) => !names(l) || days.includes(l.slice(8, 10)))
 
 for (const [when, log] of [["throughout", lines], ["on the first day", onDays("30")], ["on the second and the last", onDays("01", "03")], ["on the last", onDays("03")]] as const) {
   for (const stretches of [1, 2, 3, 7]) {
     test(`an excerpt of ${stretches} stretches shows in which minutes the receivers of units heard ${when} lived, from the first packet they heard`, () => {
-      const taken = excerptOf(log.join("\n"), 4093, stretches)
-      for (const ear of ["QG3GW-10", "QG4GW-10"]) {
-        const from = log.findIndex((l) => names(l) && receiver(l) === ear)
-        const alive = (all: readonly string[]) => [...new Set(all.filter((l) => receiver(l) === ear && minute(l) > minute(log[from] ?? "")).map(minute))]
-        assert.deepEqual(alive(taken), alive(log))
-      }
-      partOf(log, taken)
+      showsLife(log, excerptOf(log.join("\n"), 4093, stretches))
     })
   }
 }
