@@ -10,20 +10,21 @@ const FRAME = 16, FILE = 20, COUNT = 28, UNIT = 32, START = 36, DATA = 44 // in 
  * @param {Buffer} memory */
 export function withoutLines(memory) {
   const at = memory.indexOf(header)
-  if (at < 0 || memory.includes(header, at + 1)) return
+  if (at < 0 || memory.includes(header, at + 1)) return memory
   const word = (offset) => memory.readUInt32LE(offset)
-  const tables = at + word(at + TABLES), records = at + word(at + RECORDS)
-  const kept = [], starts = new Set([records - tables])
-  for (let n = 0; n < word(at + FUNCTIONS); n++) {
-    const record = records + word(records + 8 * n + 4)
-    const fields = [FRAME, ...Array.from({ length: word(record + COUNT) }, (_, k) => DATA + 4 * k)].map((field) => record + field)
-    for (const field of [...fields, record + FILE, record + FILE + 4]) starts.add(word(field))
-    kept.push(...fields)
+  const units = at + word(at + UNITS), tables = at + word(at + TABLES), records = at + word(at + RECORDS)
+  const found = Array.from({ length: word(at + FUNCTIONS) }, (_, n) => records + word(records + 8 * n + 4))
+  const kept = found.flatMap((record) => [FRAME, ...Array.from({ length: word(record + COUNT) }, (_, k) => DATA + 4 * k)].map((field) => record + field))
+  const left = found.flatMap((record) => [record + FILE, record + FILE + 4])
+  const starts = new Set([...kept, ...left].map(word))
+  if (units >= tables || [...starts].some((start) => start >= records - tables)) return memory
+  starts.add(records - tables)
+  for (const record of found) {
     memory.fill(0, record + FILE, record + COUNT) // 0 is no table
     memory.fill(0, record + UNIT, record + START + 4)
   }
   close(memory, tables, starts, kept)
-  memory.fill(0, at + word(at + UNITS), tables) // the names of the files
+  return memory.fill(0, units, tables) // the names of the files
 }
 
 /** Moves the tables to which fields point together, and clears the rest. */

@@ -1,5 +1,5 @@
 // Go's linker cuts the engine's data wherever a few zero bytes stand, into a hundred thousand segments whose addresses pack
-// badly and start slowly. Cut only at long stretches of zeros, which memory holds anyway, the module is the same.
+// badly and start slowly. Cut only at long stretches of zeros, which memory holds anyway, it does the same. What only stack traces need is left out too.
 import { withoutLines } from "./lines.mjs"
 
 const DATA = 11, DATA_COUNT = 12 // sections; WebAssembly Core Specification 2.0, 5.5.14 and 5.5.16
@@ -13,7 +13,7 @@ export function lean(module) {
   while (in_.at < module.length) {
     const id = in_.byte()
     const body = in_.bytes(in_.number())
-    if (id === DATA) out.push(section(DATA, dataOf(runsOf(memoryOf(segmentsOf(body))))))
+    if (id === DATA) out.push(section(DATA, dataOf(runsOf(withoutLines(memoryOf(segmentsOf(body)))))))
     else if (id !== DATA_COUNT) out.push(section(id, body)) // the count is needed only by instructions that Go does not use
   }
   return Buffer.concat(out)
@@ -30,11 +30,10 @@ function segmentsOf(body) {
   })
 }
 
-/** Memory as the segments fill it, without the lines of Go's functions. */
+/** Memory as the segments fill it. */
 function memoryOf(segments) {
   const memory = Buffer.alloc(Math.max(...segments.map(({ address, bytes }) => address + bytes.length)))
   for (const { address, bytes } of segments) memory.set(bytes, address)
-  withoutLines(memory)
   return memory
 }
 

@@ -159,7 +159,7 @@ func (g group) drawn() group {
 	return g
 }
 
-// kept gives the runs of which something is true. Hot: those that stand together, as most do, are not copied.
+// kept gives the runs of which something is true. Hot: those that stand together, as most do, are not copied but share the room of runs.
 func kept(runs []Run, is func(*Run) bool) []Run {
 	from := 0
 	for from < len(runs) && !is(&runs[from]) {

@@ -17,13 +17,13 @@ type tracker struct {
 	now   float64
 	base  float64 // log likelihood taken out of the scores
 
-	strides []*stride // the last ones asked for
-	oldest  int       // of them, once they are many
-	pace    *stride   // of the last advance
-	taken   int       // steps of it
-	seen    int       // hypotheses that were looked at for likeliest in this advance
-	ends    [modes]int
-	stood   []int // those of them that stand
+	strides []*stride  // the last ones asked for
+	oldest  int        // of them, once they are many
+	pace    *stride    // of the last advance
+	taken   int        // steps of it
+	seen    int        // hypotheses that were looked at for likeliest in this advance
+	ends    [modes]int // the likeliest of these in each mode that may end now, -1 for none
+	stood   []int      // those of these that stand
 
 	changes []change // of all that live, and of some that were dropped
 	most    int      // how many changes there may be before those of the dropped are let go

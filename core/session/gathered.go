@@ -51,7 +51,7 @@ type gathered struct {
 	busy  recall[*endurance.Run, estimate.Estimate]
 }
 
-// Lines are some of the lines of files, a bit for each.
+// lines are some of the lines of files, a bit for each.
 type lines [][]uint64
 
 func (s *lines) add(l evidence.Line) {
@@ -146,9 +146,9 @@ func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gath
 			part.Specs = append(part.Specs, set.Specs[i])
 		}
 		key := contentOf(part)
-		found := h.units.of(key, func() []found { return foundAs(h.register.Find(part)) })
+		own := h.units.of(key, func() []found { return foundAs(h.register.Find(part)) })
 		for n, i := range together {
-			g.units[i], g.found[i], g.keys[i] = found[n].unit, found[n], both(key, digest{uint64(n)})
+			g.units[i], g.found[i], g.keys[i] = own[n].unit, own[n], both(key, digest{uint64(n)})
 		}
 	}
 	g.register.Relay(g.units)

@@ -145,8 +145,8 @@ func (m *memory) alike(a, b observed) schedule.Likeness {
 	return m.alikes.of(both(a.key, b.key), func() schedule.Likeness { return schedule.Alike(a.Observed, b.Observed) })
 }
 
-// comparisons compares all pairs; those whose units and settings are as before are known. about digests each of them, and keys tell what each was made of, before
-// all pairs were judged together.
+// comparisons compares all pairs; those whose units and settings are as before are known. about digests each of them, and keys tell what
+// each was made of, before all pairs were judged together.
 func (m *memory) comparisons(subjects []compare.Subject, about []digest, set compare.Settings) (all []compare.Comparison, keys []digest) {
 	lived := make([]times, len(subjects))
 	for i := range subjects {

@@ -51,8 +51,8 @@ func compared(c *compare.Comparison, memory *memory) report.Comparison {
 	words := make([]sentence.Condition, len(c.Conditions))
 	o.Conditions = make([]report.Condition, len(c.Conditions))
 	for i := range c.Conditions {
-		said := memory.said.of(c.Conditions[i], func() said { return wordsOf(&c.Conditions[i]) })
-		words[i], o.Conditions[i] = said.words, said.listed
+		k := memory.said.of(c.Conditions[i], func() said { return wordsOf(&c.Conditions[i]) })
+		words[i], o.Conditions[i] = k.words, k.listed
 	}
 	if len(words) > 0 {
 		o.LikeForLike = sentence.Likeness{Conditions: words, SetUp: c.SetUpUnlike(), Ranked: c.Draw.Code != compare.CannotRank}.Fair()

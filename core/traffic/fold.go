@@ -46,7 +46,13 @@ type folder struct {
 	dated  map[string]*group // by their bytes
 	texts  map[string]string // by comment, what of it is text
 	sent   []sent
-	last   []*evidence.Reception // heard direct, of each ear: receivers in each file
+	last   map[ear]*evidence.Reception
+}
+
+// An ear is one receiver in one file.
+type ear struct {
+	file     evidence.FileID
+	receiver ax25.Call
 }
 
 // fold groups receptions of one station, given in order of time and heard on the air. The groups stand until the next station's.
@@ -71,7 +77,7 @@ func (f *folder) open(r *evidence.Reception) {
 	}
 	g := f.made[n]
 	*g = group{
-		heard: append(g.heard[:0], r), // allocates for the first station only: a large log has thousands
+		heard: append(g.heard[:0], r), // its room serves all stations: a large log has thousands
 		key:   trimmed(r.InfoField()),
 		to:    r.To.Base(),
 		dated: p.Stamp.Kind != aprs.NoStamp || sequence(p).Known(),
@@ -178,21 +184,20 @@ func (f *folder) spacing(all []*evidence.Reception) time.Duration {
 	if len(all) <= fewest {
 		return time.Hour
 	}
-	f.last = f.last[:0]
+	if f.last == nil {
+		f.last = map[ear]*evidence.Reception{}
+	}
+	clear(f.last)
 	var gaps []time.Duration
 	for _, r := range all {
 		if r.Heard != evidence.Direct {
 			continue
 		}
-		ear := slices.IndexFunc(f.last, func(l *evidence.Reception) bool { return l.Line.File == r.Line.File && l.Receiver == r.Receiver })
-		if ear < 0 {
-			f.last = append(f.last, r)
-			continue
-		}
-		if before := f.last[ear]; r.At > before.At && bytes.Equal(r.InfoField(), before.InfoField()) {
+		e := ear{r.Line.File, r.Receiver}
+		if before := f.last[e]; before != nil && r.At > before.At && bytes.Equal(r.InfoField(), before.InfoField()) {
 			gaps = append(gaps, r.At.Sub(before.At))
 		}
-		f.last[ear] = r
+		f.last[e] = r
 	}
 	if len(gaps) < fewest {
 		return time.Hour

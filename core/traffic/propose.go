@@ -136,7 +136,8 @@ func trainsOf(f *folder, groups []*group) []train {
 		if first != g.heard[0] {
 			says = show(f.read(first), nil)
 		}
-		whole.sent[i] = sent{at: first.At, direct: first.Heard == evidence.Direct, position: says.position, place: says.place, comment: f.readable(says.comment)}
+		whole.sent[i] = sent{at: first.At, direct: first.Heard == evidence.Direct, position: says.position, place: says.place,
+			comment: f.readable(says.comment)}
 		counts[whole.sent[i].comment]++
 	}
 	comments := whole.comments(counts)
