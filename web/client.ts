@@ -40,7 +40,7 @@ interface Asking {
 }
 
 /** The call was given up on purpose. */
-function cancelled(): Error {
+export function cancelled(): Error {
   return Object.assign(new Error("it was cancelled"), { name: "Cancelled" })
 }
 

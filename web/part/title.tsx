@@ -10,6 +10,7 @@ import { tidied } from "../state/edits.ts"
 import { zoneKnown } from "../zone.ts"
 import { useSignal } from "@preact/signals"
 import { Choice, Field } from "./field.tsx"
+import { InTurn } from "./turn.tsx"
 
 function Logo() {
   return (
@@ -106,7 +107,7 @@ export function Title() {
         {" "}All times <Field label="Zone of all times" value={zoneName(now.display_zone ?? "")} size={Math.max(6, (now.display_zone ?? "").length + 1)} list="zones" onCommit={setZone} />.
         {" "}Nothing has left this page.{unsaved.value > 0 ? " Not saved yet." : ""}
       </p>
-      <Zones />
+      <InTurn><Zones /></InTurn>
     </div>
   )
 }

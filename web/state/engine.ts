@@ -2,11 +2,12 @@
 // or the evidence changed, and holds what came back. At most one analysis runs; changes meanwhile lead to one more.
 import { batch, computed, effect, signal, untracked } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
-import type { Client, Fault, Progress } from "../client.ts"
+import { cancelled, type Client, type Fault, type Progress } from "../client.ts"
 import type { Lane, Report } from "../report.gen.ts"
 import { withSaved } from "./edits.ts"
 import { endLook, endLookUnless, look, worthALook } from "./first-look.ts"
 import { amend, files, sheet, type Entry } from "./sheet.ts"
+import { standing } from "./turns.ts"
 
 /** Where the reading of one file stands. */
 export interface Reading {
@@ -84,24 +85,29 @@ function dropReading(id: number) {
   readings.value = rest
 }
 
+/** From how many bytes on a file keeps the cores busy for so long that the page is drawn before. */
+const heavy = 5_000_000
+
 function matchFiles(now: readonly Entry[]) {
   const wanted = new Set(now.map((f) => f.id))
   const came = now.filter((f) => !known.has(f.id)), before = now.filter((f) => known.has(f.id))
   if (came.length > 0) endLook()
   for (const id of [...known.keys()]) if (!wanted.has(id)) void forget(id)
   const large = client && !report.value ? worthALook(came, before, sheet.value.bench) : []
-  for (const entry of came) if (!large.includes(entry)) void read(entry)
-  if (client && large.length > 0) void look(client, large, sheet.value.bench, (p) => setReading(p.file, { stage: "reading", progress: p }))
-  for (const entry of large) void read(entry)
+  for (const entry of came) if (!large.includes(entry)) void read(entry, entry.size >= heavy ? standing() : undefined)
+  if (!client || large.length === 0) return
+  const looked = look(client, large, sheet.value.bench, (p) => setReading(p.file, { stage: "reading", progress: p }))
+  for (const entry of large) void read(entry, looked)
 }
 
-/** Reads a file; also used for one whose reading was cancelled. */
-export async function read(entry: Entry) {
+/** Reads a file, once something else is over; also used for one whose reading was cancelled. */
+export async function read(entry: Entry, after?: Promise<void>) {
   if (!client) return
   setReading(entry.id, { stage: "waiting", progress: null, message: "" })
-  await pour(client, entry, (progress) => {
+  const told = (progress: Progress) => {
     if (known.has(entry.id)) setReading(entry.id, { stage: "reading", progress })
-  })
+  }
+  await pour(client, entry, told, after)
   await analyse()
 }
 
@@ -113,11 +119,13 @@ export async function readAgain(entries: readonly Entry[]) {
   following.value = false
 }
 
-async function pour(engine: Client, entry: Entry, told: (p: Progress) => void) {
+async function pour(engine: Client, entry: Entry, told: (p: Progress) => void, after?: Promise<void>) {
   known.set(entry.id, entry)
   const control = new AbortController()
   cancels.set(entry.id, control)
   try {
+    await after
+    if (control.signal.aborted) throw cancelled()
     await engine.read(entry.id, entry.source, entry.name, sheet.value.bench, told, control.signal)
     if (known.has(entry.id)) setReading(entry.id, { stage: "done" })
   } catch (reason) {

@@ -6,6 +6,7 @@ import type { Client, Looked, Progress } from "../client.ts"
 import { callsOf } from "../excerpt.ts"
 import type { Run } from "../report.gen.ts"
 import type { Entry } from "./sheet.ts"
+import { standing } from "./turns.ts"
 
 export interface FirstLook extends Looked {
   bench: Bench
@@ -33,8 +34,12 @@ export async function look(engine: Client, files: readonly Entry[], bench: Bench
   under = bench
   const tell = (p: Progress) => void (control.signal.aborted || told(p))
   try {
+    await standing()
+    if (control.signal.aborted) return
     const found = await engine.look(files.map(({ id, name, source }) => ({ id, name, source })), bench, tell, control.signal)
-    if (!control.signal.aborted) firstLook.value = { ...foreseen(found), bench, files }
+    if (control.signal.aborted) return
+    firstLook.value = { ...foreseen(found), bench, files }
+    await standing()
   } catch {
     // given up, or no excerpt can stand for such a file
   }

@@ -40,6 +40,16 @@ async function next() {
   await Promise.resolve() // what a signal changes is rendered in a microtask of its own
 }
 
+/** How long to wait for a page that may be hidden, and then draws nothing, ms. */
+const patience = 300
+
+/** Resolves once what was just shown stands: what is heavy starts only then, where it would leave the page no core to draw with. */
+export async function standing(): Promise<void> {
+  const late = performance.now() + patience
+  do await Promise.race([new Promise((next) => requestAnimationFrame(next)), new Promise((next) => setTimeout(next, patience))])
+  while (drawing.value && performance.now() < late)
+}
+
 /** Draws all that waits at once, and what it holds too: paper cannot be drawn later. */
 export function drawAll() {
   hurried = true
