@@ -124,8 +124,7 @@ async function pour(engine: Client, entry: Entry, told: (p: Progress) => void, a
   const control = new AbortController()
   cancels.set(entry.id, control)
   try {
-    await after
-    if (control.signal.aborted) throw cancelled()
+    await Promise.race([after, new Promise((_, refuse) => control.signal.addEventListener("abort", () => refuse(cancelled())))])
     await engine.read(entry.id, entry.source, entry.name, sheet.value.bench, told, control.signal)
     if (known.has(entry.id)) setReading(entry.id, { stage: "done" })
   } catch (reason) {
