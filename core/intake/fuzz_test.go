@@ -203,7 +203,7 @@ func FuzzPlainPoints(f *testing.F) {
 		`<trkpt lat="62.1" lon="9.6"><ele>612.5</ele><time>2031-05-02T06:00:00Z</time><speed>1.5</speed></trkpt>`,
 		"<trkpt lon=\"9.6\" lat=\"62.1\">\r\n<time> 2031-05-02T06:00:00Z\n</time><hdop>1</hdop>text</trkpt>", `<trkpt lat="91" lon="9"><course>7</course></trkpt>`,
 		`<trkpt lat="62" lon="9"><time>2031-05-02T06:00:00Z</time><time>x</time></trkpt>`, `<trkpt lat="62" lon="9"><name>a &amp; b</name><extensions><speed>1</speed></extensions></trkpt>`,
-		`<trkpt lat="6>2" lon="9"><time/></trkpt><trkpt lat="62" lat="61" lon="9"><a></b></trkpt>`, `<trkpt lat="62" lon="9"></trkpt ><trkpt lat="62" lon="9"><trkpt lat="1" lon="1"></trkpt></trkpt>`,
+		`<trkpt lat="6>2" lon="9"><time/></trkpt><trkpt lat="62" lat="61" lon="9"><a></b></trkpt>`, `<trkpt lon="<" lat=""></trkpt>`, `<trkpt lat="62" lon="9"></trkpt ><trkpt lat="62" lon="9"><trkpt lat="1" lon="1"></trkpt></trkpt>`,
 	} {
 		f.Add([]byte(point))
 	}

@@ -93,7 +93,7 @@ func (p *plainPoint) attributes(b []byte) bool {
 	for len(b) > 5 && b[3] == '=' && b[4] == '"' {
 		value, rest, closed := bytes.Cut(b[5:], []byte{'"'})
 		switch {
-		case !closed:
+		case !closed || bytes.IndexByte(value, '<') >= 0: // which XML allows in no attribute
 			return false
 		case string(b[:3]) == "lat" && p.lat == nil:
 			p.lat = value
