@@ -54,6 +54,22 @@ for (const width of [1280, 360]) {
   })
 }
 
+test("files are read to their end, whatever the browser collects meanwhile", async () => {
+  const { sheet, faults, close } = await open(page, { args: ["--js-flags=--expose-gc"] })
+  try {
+    await sheet.waitForFunction(() => performance.getEntriesByName("engine ready").length > 0)
+    await sheet.workers()[0].evaluate(() => void setInterval(() => gc(), 10))
+    const text = readFileSync(log, "latin1").slice(0, 300_000)
+    const files = Array.from({ length: 40 }, (_, n) => join(work, `part-${n}.log`))
+    for (const file of files) writeFileSync(file, text)
+    await sheet.locator("input.picker").first().setInputFiles(files)
+    await settled(sheet, 60_000)
+    assert.deepEqual(faults, [])
+  } finally {
+    await close()
+  }
+})
+
 test("a first look goes when the reading of the whole is given up, and the result comes when it is read again", async () => {
   const { sheet, faults, close } = await open(page)
   try {
