@@ -122,7 +122,7 @@ function SpeedBand({ run, x, y, domain }: { run: Run; x: TimeScale; y: (s: numbe
   const { kind, slow_interval_s: slow, fast_interval_s: fast } = run.schedule
   if (kind !== "adaptive" || slow === null || fast === null) return null
   const within = (seconds: number) => Math.min(domain[1], Math.max(domain[0], seconds))
-  const top = y(within(slow)), bottom = y(within(fast))
+  const between = [y(within(slow)), y(within(fast))], top = Math.min(...between), bottom = Math.max(...between) // either may be the longer one
   return (
     <>
       {run.periods.filter((p) => p.state === "moving").map((p) => {
