@@ -1,14 +1,12 @@
 // The page's side of the worker: the engine's calls as promises, with progress and cancelling. An engine that stops, or that
 // the reader stops, is replaced by a fresh one that reads the same evidence again and takes over the calls that still wait.
 import type { Bench } from "./bench.gen.ts"
+import type { Evidence } from "./dropped.ts"
 import type { ExportKind, Looked, PacketQuery, PacketRow, Progress } from "./engine.ts"
 import type { Lane, Report } from "./report.gen.ts"
 import type { Reply, Request } from "./worker.ts"
 
 export type { ExportKind, Looked, PacketQuery, PacketRow, Progress } from "./engine.ts"
-
-/** What can be dropped or pasted: a file, a handle to a file that may grow, or bytes. */
-export type Evidence = File | FileSystemFileHandle | Uint8Array
 
 /** The engine stopped; message says at what, lost names the file at which it did and which it will not be given again. */
 export interface Fault {

@@ -1,6 +1,7 @@
 // The page's worker: holds one engine and answers the client's messages, one after the other.
 import { createSHA256 } from "hash-wasm"
 import { Cancelled, Engine, EngineFault, type FileSource, type PacketQuery, type ExportKind, type Looked, type Progress } from "./engine.ts"
+import { fileOf, type Evidence } from "./dropped.ts"
 import { Excerpt } from "./excerpt.ts"
 import type { Bench } from "./bench.gen.ts"
 import { warmUp } from "./warm.ts"
@@ -9,7 +10,7 @@ import { warmUp } from "./warm.ts"
 interface Dropped {
   id: number
   name: string
-  source: File | Uint8Array | FileSystemFileHandle
+  source: Evidence
 }
 
 export type Request =
@@ -123,7 +124,8 @@ function prepare(engine: Engine, bench: Bench) {
 async function look(engine: Engine, files: readonly Dropped[], bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Looked> {
   const excerpts = new Map<number, FileSource>()
   for (const { id, name, source } of files) {
-    const excerpt = await excerptOf(id, await fileOf(source), bench, tell, signal)
+    const file = source instanceof Uint8Array ? new Blob([source as Uint8Array<ArrayBuffer>]) : await fileOf(source)
+    const excerpt = await excerptOf(id, file, bench, tell, signal)
     excerpts.set(id, { name, size: excerpt.byteLength, open: () => pieces(excerpt) })
   }
   return engine.look(bench, excerpts, signal)
@@ -174,18 +176,9 @@ async function gather(run: (write: (chunk: Uint8Array) => void) => Promise<void>
   return new Blob(parts)
 }
 
-/** A handle gives the file as it is now, so a log that grew is read to its new end. */
-async function fileOf(source: Dropped["source"]): Promise<Blob> {
-  if (source instanceof Uint8Array) return new Blob([source as Uint8Array<ArrayBuffer>])
-  return source instanceof File ? source : source.getFile()
-}
-
-function sourceOf(name: string, source: File | Uint8Array | FileSystemFileHandle): FileSource {
-  if (source instanceof Uint8Array) {
-    return { name, size: source.byteLength, open: () => pieces(source) }
-  }
-  if (source instanceof File) return { name, size: source.size, open: () => streamed(source) }
-  return { name, size: 0, open: () => grown(source) }
+function sourceOf(name: string, source: Evidence): FileSource {
+  if (source instanceof Uint8Array) return { name, size: source.byteLength, open: () => pieces(source) }
+  return { name, size: source instanceof File ? source.size : 0, open: () => contents(source) }
 }
 
 const most = 1 << 20
@@ -194,8 +187,8 @@ async function* pieces(bytes: Uint8Array): AsyncIterable<Uint8Array> {
   for (let at = 0; at < bytes.byteLength; at += most) yield bytes.subarray(at, at + most)
 }
 
-async function* grown(handle: FileSystemFileHandle): AsyncIterable<Uint8Array> {
-  yield* streamed(await fileOf(handle))
+async function* contents(source: File | FileSystemFileHandle): AsyncIterable<Uint8Array> {
+  yield* streamed(await fileOf(source))
 }
 
 /** Reads through the file's stream, which is twice as fast as slices, into the same rooms again and again: fresh pieces would pile up to

@@ -4,6 +4,7 @@
 import type { Bench } from "../bench.gen.ts"
 import { shapes, type Lane, type Report } from "../report.gen.ts"
 import { blockTexts, fold, packed, unfold, unpacked } from "../blocks.ts"
+import { fileOf } from "../dropped.ts"
 import { bytes as sized } from "../format.ts"
 import { skeleton } from "../skeleton.mjs"
 import { emptyReport } from "../view.ts"
@@ -31,8 +32,7 @@ const most = 150_000_000
 async function bytesOf(entry: Entry): Promise<Uint8Array<ArrayBuffer>> {
   const { source } = entry
   if (source instanceof Uint8Array) return new Uint8Array(source)
-  const file = source instanceof File ? source : await source.getFile()
-  return new Uint8Array(await file.arrayBuffer())
+  return new Uint8Array(await (await fileOf(source)).arrayBuffer())
 }
 
 /** The page's text with everything on the sheet inside. */

@@ -2,7 +2,7 @@
 import { signal } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
 import { blockBytes, hasBlock, unfold } from "../blocks.ts"
-import type { Evidence } from "../client.ts"
+import { fileOf, type Evidence } from "../dropped.ts"
 import { many } from "../format.ts"
 import { benchFrom } from "./bench-file.ts"
 import { blockInside, insideID, insideOf } from "./copy.ts"
@@ -76,7 +76,7 @@ export async function openInside() {
 
 async function textOf(source: Evidence): Promise<string> {
   if (source instanceof Uint8Array) return new TextDecoder().decode(source)
-  return (source instanceof File ? source : await source.getFile()).text()
+  return (await fileOf(source)).text()
 }
 
 function ofFile(file: File): Found {

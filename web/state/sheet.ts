@@ -2,7 +2,7 @@
 // everything else on the page is derived from it.
 import { computed, signal } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
-import type { Evidence } from "../client.ts"
+import type { Evidence } from "../dropped.ts"
 
 /** One file on the sheet. The id never changes and is never given again. */
 export interface Entry {
