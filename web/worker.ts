@@ -137,28 +137,19 @@ const told = 16 << 20
 /** How many stretches of a file are read side by side: one alone waits for the browser half of the time. */
 const abreast = 3
 
-/** Takes the stretches' pieces by turns, so that none runs ahead of the others. */
 async function excerptOf(id: number, file: Blob, bench: Bench, tell: (p: Progress) => void, signal: AbortSignal): Promise<Uint8Array> {
   const excerpt = new Excerpt(bench, file.size, abreast), size = Math.ceil(file.size / abreast)
   const stretches = Array.from({ length: abreast }, (_, n) => file.slice(n * size, (n + 1) * size))
-  const streams = stretches.map(streamed)
-  try {
-    const left = new Map(streams.entries())
-    for (let bytes = 0, next = 0; left.size > 0;) {
-      for (const [n, pieces] of left) {
-        const { done, value } = await pieces.next()
-        if (signal.aborted) throw new Cancelled("reading was cancelled")
-        if (done) left.delete(n)
-        else excerpt.take(value, n)
-        bytes += value?.byteLength ?? 0
-      }
-      if (bytes < next) continue
-      next = bytes + told
-      tell({ file: id, bytes, size: file.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
-    }
-  } finally {
-    for (const pieces of streams) void pieces.return(undefined)
+  let bytes = 0, next = 0
+  const take = (chunk: Uint8Array, n: number) => {
+    if (signal.aborted) throw new Cancelled("reading was cancelled")
+    excerpt.take(chunk, n)
+    bytes += chunk.byteLength
+    if (bytes < next) return
+    next = bytes + told
+    tell({ file: id, bytes, size: file.size, lines: 0, packets: 0, notUsed: 0, stage: "first look" })
   }
+  await byTurns(stretches.map(streamed), take)
   excerpt.close()
   for (const [n, stretch] of stretches.entries()) {
     const missed = excerpt.missed(n)
@@ -168,6 +159,21 @@ async function excerptOf(id: number, file: Blob, bench: Bench, tell: (p: Progres
     }
   }
   return excerpt.end()
+}
+
+/** Takes the pieces of all streams by turns, so that none runs ahead of the others. */
+async function byTurns(streams: readonly AsyncGenerator<Uint8Array>[], take: (piece: Uint8Array, n: number) => void) {
+  try {
+    for (const left = new Map(streams.entries()); left.size > 0;) {
+      for (const [n, pieces] of left) {
+        const { done, value } = await pieces.next()
+        if (done) left.delete(n)
+        else take(value, n)
+      }
+    }
+  } finally {
+    for (const pieces of streams) void pieces.return(undefined)
+  }
 }
 
 async function gather(run: (write: (chunk: Uint8Array) => void) => Promise<void>): Promise<Blob> {
