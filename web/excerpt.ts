@@ -51,7 +51,8 @@ export class Excerpt {
     this.stretches.forEach((of, n) => of.close(this.stretches[n + 1]))
   }
 
-  /** How many bytes of a stretch's beginning must be taken again, once all are closed: they came before a receiver was known that had heard a unit by then. */
+  /** How many bytes of a stretch's beginning must be taken again, once all are closed: they came before a receiver was known that had
+   * heard a unit by then. */
   missed(n: number): number {
     const receivers = this.stretches.slice(0, n).flatMap((before) => [...before.heardBy])
     return Math.max(0, ...receivers.map((r) => this.sought.receivers.get(r)?.[n] ?? 0))
@@ -100,8 +101,7 @@ class Stretch {
   readonly heardBy = new Set<number>() // receivers that heard a unit in it
   private pieces: { at: number; lines: Uint8Array }[] = [] // in the order of the log; at: how many bytes were taken by then
   private again: Stretch | null = null // over a beginning that came too early
-  private inHead: boolean
-  private head: Uint8Array = new Uint8Array(0) // the end of a line that began in the stretch before
+  private head: Uint8Array | null // the end of a line that began in the stretch before; null until it was seen
   private rest: Uint8Array = new Uint8Array(0) // of a line that the last chunk cut
   private readonly signs = new Map<number, number>() // the minute of the last sign taken of each receiver of the units
   private minute = -1 // of the last sign taken of the file
@@ -110,22 +110,18 @@ class Stretch {
 
   /** middle: whether it begins in the middle of the log. */
   constructor(private readonly sought: Sought, private readonly middle: boolean) {
-    this.inHead = middle
+    this.head = middle ? null : new Uint8Array(0)
   }
 
   take(chunk: Uint8Array) {
     this.bytes += chunk.length
     let from = 0
-    if (this.inHead) {
-      from = chunk.indexOf(newline) + 1
-      this.head = begun(this.head, from === 0 ? chunk : chunk.subarray(0, from))
-      if (from === 0) return
-      this.inHead = false
-    } else if (this.rest.length > 0) {
+    if (!this.head || this.rest.length > 0) {
       from = chunk.indexOf(newline) + 1
       this.rest = begun(this.rest, from === 0 ? chunk : chunk.subarray(0, from))
       if (from === 0) return
-      this.look(this.rest)
+      if (this.head) this.look(this.rest)
+      else this.head = this.rest
     }
     const until = Math.max(from, chunk.lastIndexOf(newline) + 1)
     if (until > from) this.look(chunk.subarray(from, until))
@@ -134,17 +130,22 @@ class Stretch {
 
   /** Takes bytes of its beginning once more, in place of what was found in so many. */
   takeAgain(chunk: Uint8Array, missed: number) {
-    this.again ??= new Stretch(this.sought, true)
+    this.again ??= this.without(missed)
+    this.again.take(chunk)
+  }
+
+  /** Drops what was found in so many bytes, and gives the stretch that takes them again. */
+  private without(missed: number): Stretch {
     const late = this.pieces.filter((p) => p.at > missed)
     this.sought.count(late.length - this.pieces.length)
     this.pieces = late
-    this.again.take(chunk)
+    return new Stretch(this.sought, true)
   }
 
   /** Ends the stretch, whose last line ends in the next. */
   close(next: Stretch | undefined) {
-    if (this.inHead) throw new NoExcerpt("a line without an end")
-    const line = next ? joined(this.rest, next.head) : this.rest
+    if (!this.head) throw new NoExcerpt("a line without an end")
+    const line = next?.head ? joined(this.rest, next.head) : this.rest
     if (line.length > 0) this.look(line, Infinity)
   }
 
