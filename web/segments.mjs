@@ -1,5 +1,6 @@
 // Go's linker cuts the engine's data wherever a few zero bytes stand, into a hundred thousand segments whose addresses pack
-// badly and start slowly. Cut only at long stretches of zeros, which memory holds anyway, it does the same. What only stack traces need is left out too.
+// badly and start slowly. Cut only at long stretches of zeros, which memory holds anyway, it does the same. What only stack traces need
+// is left out too.
 import { withoutLines } from "./lines.mjs"
 
 const DATA = 11, DATA_COUNT = 12 // sections; WebAssembly Core Specification 2.0, 5.5.14 and 5.5.16
