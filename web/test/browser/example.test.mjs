@@ -6,7 +6,7 @@ import { mkdtempSync, readFileSync, rmSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { basename, join } from "node:path"
 import { test } from "node:test"
-import { axe, example, open, overflow, page, settled, unfold, web } from "./open.mjs"
+import { axe, drawn, example, open, overflow, page, settled, unfold, web } from "./open.mjs"
 
 const fair = join(example, "ridge-0508.log")
 const bench = join(example, "bench.json")
@@ -127,6 +127,7 @@ test("a wrong entry is kept and said, an unknown file is named, a file can be re
     assert.match(await sheet.getByRole("alert").innerText(), /a number is wanted/)
     const fold = sheet.locator("#evidence .fold-button[aria-expanded=false]")
     if (await fold.count()) await fold.click()
+    await drawn(sheet) // what is unfolded comes in its turn
     assert.match(await sheet.locator("#evidence").innerText(), /notes\.docx/)
     await sheet.getByRole("button", { name: "Remove notes.docx", exact: true }).click()
     await settled(sheet)
