@@ -9,6 +9,7 @@ import { followGrowth } from "./state/growth.ts"
 import { openInside } from "./state/intake.ts"
 import { keepBench } from "./state/kept.ts"
 import { remember } from "./state/settings.ts"
+import { standing } from "./state/turns.ts"
 import { writeOut } from "./written.ts"
 
 writeOut()
@@ -16,11 +17,18 @@ writeOut()
 // Browsers' policies do not govern WebRTC; nothing here uses it, and what finds its way into this window shall not either.
 for (const name of ["RTCPeerConnection", "webkitRTCPeerConnection"]) Reflect.deleteProperty(window, name)
 
-remember()
-keepBench()
 keepFocus()
 const root = document.getElementById("root")
 if (root) render(<App />, root)
+void recall()
+
+/** Reads the browser's memory when the first frame is about to be drawn. Chromium 148 shows a file that reads it earlier no memory at
+ * all, for as long as that document lives, in about one of sixty reloads; it is there again after the next. */
+async function recall() {
+  await standing()
+  remember()
+  keepBench()
+}
 
 async function start() {
   const [worker, engine] = await Promise.all([blockText("worker"), blockText("engine")])

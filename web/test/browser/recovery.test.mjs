@@ -137,6 +137,27 @@ for (const look of [{ width: 1280 }, { width: 360, dark: true }]) {
   })
 }
 
+test("the browser's memory is read when the first frame is drawn and no earlier, when Chromium may show none", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    await sheet.evaluate(() => localStorage.setItem("lastbeacon.settings", `{"look":"dark"}`))
+    await sheet.addInitScript(() => {
+      window.early = []
+      let framed = false
+      requestAnimationFrame(() => (framed = true))
+      const read = Storage.prototype.getItem
+      Storage.prototype.getItem = function (key) {
+        if (!framed) window.early.push(key)
+        return read.call(this, key)
+      }
+    })
+    await sheet.reload()
+    await sheet.locator("html[data-look=dark]").waitFor()
+    assert.deepEqual(await sheet.evaluate(() => window.early), [])
+  })
+})
+
 test("a bench that is kept is offered after the page's process crashed", async () => {
   const { sheet, close } = await open(page)
   try {
