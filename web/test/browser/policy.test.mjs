@@ -58,7 +58,8 @@ async function tryAll({ sheet }) {
   heard.clear()
   await sheet.waitForFunction(() => document.readyState === "complete")
   const ways = await sheet.evaluate(fromPage, where)
-  ways.push(...(await sheet.workers()[0].evaluate(fromWorker, where)))
+  const worker = sheet.workers()[0] ?? (await sheet.waitForEvent("worker"))
+  ways.push(...(await worker.evaluate(fromWorker, where)))
   await new Promise((done) => setTimeout(done, 4000))
   return ways
 }
