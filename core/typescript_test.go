@@ -50,9 +50,9 @@ func typescript(path string) ([]byte, error) {
 	}
 	var out bytes.Buffer
 	fmt.Fprintf(&out, "// Generated from core/%s/%s by make types. Do not edit.\n", file.Name.Name, filepath.Base(path))
-	known := map[string]bool{}
+	known := map[string]*ast.StructType{}
 	for _, spec := range structs(file) {
-		known[spec.Name.Name] = true
+		known[spec.Name.Name] = spec.Type.(*ast.StructType)
 	}
 	for _, spec := range structs(file) {
 		if err := writeInterface(&out, spec, known); err != nil {
@@ -83,9 +83,23 @@ func structs(file *ast.File) []*ast.TypeSpec {
 	return found
 }
 
-func writeInterface(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool) error {
+// fieldsOf lists the fields of a struct, with those of the structs that are part of it.
+func fieldsOf(s *ast.StructType, known map[string]*ast.StructType) []*ast.Field {
+	var fields []*ast.Field
+	for _, field := range s.Fields.List {
+		part, _ := field.Type.(*ast.Ident)
+		if len(field.Names) > 0 || part == nil || known[part.Name] == nil {
+			fields = append(fields, field)
+			continue
+		}
+		fields = append(fields, fieldsOf(known[part.Name], known)...)
+	}
+	return fields
+}
+
+func writeInterface(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]*ast.StructType) error {
 	fmt.Fprintf(out, "\nexport interface %s {\n", spec.Name.Name)
-	for _, field := range spec.Type.(*ast.StructType).Fields.List {
+	for _, field := range fieldsOf(known[spec.Name.Name], known) {
 		if field.Tag == nil {
 			return fmt.Errorf("%s: a field without a tag", spec.Name.Name)
 		}
@@ -107,9 +121,9 @@ func writeInterface(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool
 
 // writeShape writes one struct as names and kinds: "string", "number?", "Unit[]?", "Estimate~"; a question mark: may be left out, a
 // tilde: may be null. A list of two is written as a list.
-func writeShape(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]bool) error {
+func writeShape(out *bytes.Buffer, spec *ast.TypeSpec, known map[string]*ast.StructType) error {
 	var properties []string
-	for _, field := range spec.Type.(*ast.StructType).Fields.List {
+	for _, field := range fieldsOf(known[spec.Name.Name], known) {
 		name, options, _ := strings.Cut(reflect.StructTag(strings.Trim(field.Tag.Value, "`")).Get("json"), ",")
 		kind, err := typeName(field.Type, known, kinds)
 		if err != nil {
@@ -135,7 +149,7 @@ var (
 	kinds = map[string]string{"string": "string", "Time": "time", "bool": "boolean", "int": "number", "int64": "number", "float64": "number", "Instant": "instant"}
 )
 
-func typeName(x ast.Expr, known map[string]bool, names map[string]string) (string, error) {
+func typeName(x ast.Expr, known map[string]*ast.StructType, names map[string]string) (string, error) {
 	switch x := x.(type) {
 	case *ast.StarExpr:
 		inner, err := typeName(x.X, known, names)
@@ -153,7 +167,7 @@ func typeName(x ast.Expr, known map[string]bool, names map[string]string) (strin
 		if name := names[x.Name]; name != "" {
 			return name, nil
 		}
-		if known[x.Name] {
+		if known[x.Name] != nil {
 			return x.Name, nil
 		}
 	}

@@ -74,6 +74,7 @@ const (
 	opExport
 	opPrepare
 	opAside
+	opCounts
 )
 
 func serve(op int32, request []byte) ([]byte, error) {
@@ -102,6 +103,8 @@ func serve(op int32, request []byte) ([]byte, error) {
 		return nil, house.Prepare(request)
 	case opAside:
 		return nil, aside()
+	case opCounts:
+		return house.Counts(request)
 	}
 	return nil, fmt.Errorf("operation %d is not one of this engine's", op)
 }

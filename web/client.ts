@@ -3,7 +3,7 @@
 import type { Bench } from "./bench.gen.ts"
 import type { Evidence } from "./dropped.ts"
 import type { ExportKind, Looked, PacketQuery, PacketRow, Progress } from "./engine.ts"
-import type { Lane, Report } from "./report.gen.ts"
+import type { Counts, Lane, Report } from "./report.gen.ts"
 import type { Reply, Request } from "./worker.ts"
 
 export type { ExportKind, Looked, PacketQuery, PacketRow, Progress } from "./engine.ts"
@@ -185,6 +185,11 @@ export class Client {
   analyse(bench: Bench, signal: AbortSignal): Promise<Analysed> {
     this.bench = bench
     return this.later({ kind: "analyse", bench }, { signal }) as Promise<Analysed>
+  }
+
+  /** Counts what the units' rules come to, for which nothing is read; null where a file must be read again first. */
+  counts(bench: Bench): Promise<Counts[] | null> {
+    return this.later({ kind: "counts", bench }) as Promise<Counts[] | null>
   }
 
   lanes(): Promise<Lane[]> {

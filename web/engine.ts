@@ -3,7 +3,7 @@ import "go-runtime"
 import { decompress } from "fzstd"
 import type { Bench } from "./bench.gen.ts"
 import { bytesOf } from "./packing.mjs"
-import type { Lane, Report } from "./report.gen.ts"
+import type { Counts, Lane, Report } from "./report.gen.ts"
 
 /** Where bytes come from: a dropped file, pasted text, a file on disk. open() may be called more than once. */
 export interface FileSource {
@@ -83,7 +83,7 @@ interface Exports {
 }
 
 // The operations of call in wasm/main.go, in the same order.
-const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11, aside: 12 } as const
+const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11, aside: 12, counts: 13 } as const
 
 /** How often the lines of a file may overturn what was assumed of its stamps: the order of the date, thrice the half of the day, and four
  * times where a list was pasted again. */
@@ -179,6 +179,11 @@ export class Engine {
   forget(id: number): void {
     this.sources.delete(id)
     this.ask(op.forget, JSON.stringify({ id }))
+  }
+
+  /** Gives what the units' rules come to under a bench, long before its analysis is done; null where a file must be read again first. */
+  counts(bench: Bench): Counts[] | null {
+    return this.json(op.counts, JSON.stringify(bench)) as Counts[] | null
   }
 
   /** Analyses the evidence under a bench; files whose reading the bench changed are read again first. */

@@ -134,19 +134,30 @@ export interface Match {
 
 export interface Unit {
   name: string
-  kind: string
   heard: number
   duplicates: number
   transmissions: number
   unassigned: number
   contested: number
   relayed: number
+  internet: number
+  kind: string
   acknowledged: number
   for_others_s: Estimate | null
-  internet: number
   current_fix_pct: number | null
   runs: Run[]
   idle_and_beacon: IdleAndBeacon | null
+}
+
+export interface Counts {
+  name: string
+  heard: number
+  duplicates: number
+  transmissions: number
+  unassigned: number
+  contested: number
+  relayed: number
+  internet: number
 }
 
 export interface Run {
@@ -496,7 +507,8 @@ export const shapes: Readonly<Record<string, Readonly<Record<string, string>>>> 
   Track: { file: "string", name: "string", unit: "string", fixes: "number", distance_m: "number", periods: "Period[]" },
   Proposal: { name: "string", match: "Match[]", transmissions: "number", text: "string", strong: "boolean" },
   Match: { station: "string?", comment: "string?", destination: "string?", symbol: "string?", encoding: "string?", from: "time?", until: "time?" },
-  Unit: { name: "string", kind: "string", heard: "number", duplicates: "number", transmissions: "number", unassigned: "number", contested: "number", relayed: "number", acknowledged: "number", for_others_s: "Estimate~", internet: "number", current_fix_pct: "number~", runs: "Run[]", idle_and_beacon: "IdleAndBeacon~" },
+  Unit: { name: "string", heard: "number", duplicates: "number", transmissions: "number", unassigned: "number", contested: "number", relayed: "number", internet: "number", kind: "string", acknowledged: "number", for_others_s: "Estimate~", current_fix_pct: "number~", runs: "Run[]", idle_and_beacon: "IdleAndBeacon~" },
+  Counts: { name: "string", heard: "number", duplicates: "number", transmissions: "number", unassigned: "number", contested: "number", relayed: "number", internet: "number" },
   Run: { label: "string", noted: "number", start: "Start", last_heard: "time~", first_heard: "time~", end: "End", runtime_s: "Estimate~", rankable: "boolean", transmissions: "number", missed: "Estimate~", share_heard: "Estimate~", sent: "Estimate~", rate_per_h: "Estimate~", schedule: "Schedule", periods: "Period[]", airtime_s: "Estimate~", path: "string~", busy_pct: "number~", charge: "Charge~", draw: "Draw~", budget: "Part[]", series: "Series[]", events: "Event[]", flags: "Flag[]", schedules: "Scheduled[]", now: "Now~", saved: "SavedFrom~" },
   SavedFrom: { file: "string", sha256: "string", version: "string", unit: "string", run: "number" },
   Scheduled: { from: "time", until: "time", schedule: "Schedule" },

@@ -19,6 +19,7 @@ export type Request =
   | { kind: "look"; files: readonly Dropped[]; bench: Bench }
   | { kind: "forget"; id: number }
   | { kind: "analyse"; bench: Bench }
+  | { kind: "counts"; bench: Bench }
   | { kind: "lanes" }
   | { kind: "packets"; query: PacketQuery }
   | { kind: "export"; what: ExportKind }
@@ -80,6 +81,8 @@ async function serve(call: number, request: Request, signal: AbortSignal): Promi
       return engine.forget(request.id)
     case "analyse":
       return { report: await engine.analyse(request.bench, tell, signal), files: engine.files }
+    case "counts":
+      return engine.counts(request.bench)
     case "lanes":
       return engine.lanes()
     case "packets":

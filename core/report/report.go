@@ -161,20 +161,25 @@ type Match struct {
 
 // A Unit is one radio under test.
 type Unit struct {
-	Name          string         `json:"name"`
+	Counts
 	Kind          string         `json:"kind"`
-	Heard         int            `json:"heard"`
-	Duplicates    int            `json:"duplicates"`
-	Transmissions int            `json:"transmissions"`
-	Unassigned    int            `json:"unassigned"`
-	Contested     int            `json:"contested"`
-	Relayed       int            `json:"relayed"`      // packets of others that it repeated
 	Acknowledged  int            `json:"acknowledged"` // messages of others that it answered
 	ForOthersS    *Estimate      `json:"for_others_s"` // time on the air for both
-	Internet      int            `json:"internet"`
 	CurrentFixPct *float64       `json:"current_fix_pct"`
 	Runs          []Run          `json:"runs"`
 	IdleAndBeacon *IdleAndBeacon `json:"idle_and_beacon"`
+}
+
+// Counts is what a unit's rules come to, in packets.
+type Counts struct {
+	Name          string `json:"name"`
+	Heard         int    `json:"heard"`
+	Duplicates    int    `json:"duplicates"`
+	Transmissions int    `json:"transmissions"`
+	Unassigned    int    `json:"unassigned"`
+	Contested     int    `json:"contested"`
+	Relayed       int    `json:"relayed"` // packets of others that it repeated
+	Internet      int    `json:"internet"`
 }
 
 // A Run is one battery charge of one unit.

@@ -27,7 +27,7 @@ func TestRound(t *testing.T) {
 
 func TestJSON(t *testing.T) {
 	open, best := math.Inf(1), 1.23456789
-	r := Report{Units: []Unit{{Name: "Heron", Runs: []Run{{Runtime: &Estimate{Low: &best, Best: &best, High: &open}}}}}}
+	r := Report{Units: []Unit{{Counts: Counts{Name: "Heron"}, Runs: []Run{{Runtime: &Estimate{Low: &best, Best: &best, High: &open}}}}}}
 	text, err := JSON(&r)
 	if err != nil {
 		t.Fatal(err)

@@ -43,12 +43,10 @@ type analysis struct {
 
 func (s *Session) analyse(files []*file) *analysis {
 	a := &analysis{bench: s.joined(files)}
-	sources := make([]*evidence.Source, len(files))
-	for i, f := range files {
-		sources[i] = f.source
+	for _, f := range files {
 		a.partial = a.partial || !f.source.Whole
 	}
-	a.gathered = s.gather(sources, a.bench.Traffic())
+	a.gathered = s.gather(files, a.bench.Traffic())
 	a.watch = a.watching()
 	a.offsets = a.clocks(&s.memory)
 	a.endure(&s.memory)

@@ -184,9 +184,8 @@ func (a *analysis) tell(i int) spoken {
 
 func (a *analysis) unit(i int) report.Unit {
 	u, known := &a.units[i], &a.bench.Units[i]
-	o := report.Unit{Name: u.Name, Kind: known.Kind, Heard: u.Heard, Duplicates: u.Duplicates, Transmissions: len(u.Transmissions),
-		Unassigned: u.Unassigned, Contested: u.Contested, Relayed: u.Relayed,
-		Acknowledged: a.habits[i].answers, ForOthersS: estimateOf(a.habits[i].forOthers), Internet: u.Internet, CurrentFixPct: numberOf(u.CurrentFixPct)}
+	o := report.Unit{Kind: known.Kind, Counts: countsOf(u),
+		Acknowledged: a.habits[i].answers, ForOthersS: estimateOf(a.habits[i].forOthers), CurrentFixPct: numberOf(u.CurrentFixPct)}
 	for k := range a.runs[i] {
 		o.Runs = append(o.Runs, a.run(i, k))
 	}

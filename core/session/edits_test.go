@@ -9,9 +9,12 @@ import (
 	"os"
 	"strconv"
 	"testing"
+
+	"lastbeacon/core/report"
 )
 
-// What a session remembers never shows: after any sequence of edits (EDITS) it answers as one that never saw another bench.
+// What a session remembers never shows: after any sequence of edits (EDITS) it answers as one that never saw another bench. What it
+// counts first is what its answer then says.
 func TestEditsAnswerAsAFreshSession(t *testing.T) {
 	first, inputs := exampleInputs(t)
 	s, _ := analysed(t, first, inputs)
@@ -31,6 +34,10 @@ func TestEditsAnswerAsAFreshSession(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		counts, err := s.Counts(bench)
+		if err != nil {
+			t.Fatal(err)
+		}
 		got, err := s.Analyse(bench)
 		if err != nil {
 			t.Fatal(err)
@@ -42,14 +49,37 @@ func TestEditsAnswerAsAFreshSession(t *testing.T) {
 		for _, id := range a.ReadAgain {
 			pour(t, s, id, inputs[id].name, inputs[id].data)
 		}
-		if len(a.ReadAgain) > 0 {
+		if again := len(a.ReadAgain) > 0; again != (string(counts) == "null") {
+			t.Fatalf("edit %d, %s: files to read again %v, counts %s", n, what, a.ReadAgain, counts)
+		} else if again {
 			continue
+		}
+		if told := countsIn(t, a.Report); !bytes.Equal(counts, told) {
+			t.Fatalf("edit %d, %s: counts %s\nreport %s", n, what, counts, told)
 		}
 		if want := answerTo(t, bench, inputs); !bytes.Equal(a.Report, want) {
 			at := differ(a.Report, want)
 			t.Fatalf("edit %d, %s: %s\nfresh %s", n, what, a.Report[max(0, at-200):min(len(a.Report), at+100)], want[max(0, at-200):min(len(want), at+100)])
 		}
 	}
+}
+
+// countsIn gives what a report counts of its units.
+func countsIn(t *testing.T, text []byte) []byte {
+	t.Helper()
+	var r report.Report
+	if err := json.Unmarshal(text, &r); err != nil {
+		t.Fatal(err)
+	}
+	counts := []report.Counts{}
+	for i := range r.Units {
+		counts = append(counts, r.Units[i].Counts)
+	}
+	told, err := json.Marshal(counts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return told
 }
 
 // typedUnit makes the third of three, so that verdicts are judged together.

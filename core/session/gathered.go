@@ -120,8 +120,12 @@ type life struct {
 	observed recall[int, observed]
 }
 
-// hear joins the sources, unless that was just done.
-func (s *Session) hear(sources []*evidence.Source) *heard {
+// hear joins what the files hold, unless that was just done.
+func (s *Session) hear(files []*file) *heard {
+	sources := make([]*evidence.Source, len(files))
+	for i, f := range files {
+		sources[i] = f.source
+	}
 	if g := s.memory.gathered; g != nil && slices.Equal(g.sources, sources) {
 		return g.heard
 	}
@@ -131,10 +135,10 @@ func (s *Session) hear(sources []*evidence.Source) *heard {
 	return &heard{sources: sources, evidence: ev, proposed: proposed, folded: reg.Folded(), register: reg, unrepeated: traffic.Unrepeated(ev), definitions: definitionsIn(ev)}
 }
 
-// gather finds the units' transmissions in the sources, unless that was just done. Units whose rules stand as they did, and those
+// gather finds the units' transmissions in the files, unless that was just done. Units whose rules stand as they did, and those
 // of all units that share stations with them, are known.
-func (s *Session) gather(sources []*evidence.Source, set traffic.Settings) *gathered {
-	h, rules := s.hear(sources), contentOf(set)
+func (s *Session) gather(files []*file, set traffic.Settings) *gathered {
+	h, rules := s.hear(files), contentOf(set)
 	if g := s.memory.gathered; g != nil && g.rules == rules && g.heard == h {
 		return g
 	}

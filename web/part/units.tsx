@@ -7,7 +7,7 @@ import type { Behind } from "../figure/table.ts"
 import { onAirBy, scheduleInShort } from "../figure/words.ts"
 import type { Run, SavedFrom, Unit as ReportUnit } from "../report.gen.ts"
 import { stationsOf, withoutUnit, withoutSaved, withUnitAt } from "../state/edits.ts"
-import { analysing } from "../state/engine.ts"
+import { analysing, counts } from "../state/engine.ts"
 import { changeRun, notedOf } from "../state/runs.ts"
 import { allUnits } from "../state/selection.ts"
 import { bench, change, changeBench, sheet } from "../state/sheet.ts"
@@ -400,7 +400,8 @@ function AboutRuns() {
 }
 
 /** What was counted of one unit, each count before its packets. */
-function Counts({ unit: u, index }: { unit: ReportUnit; index: number }) {
+function Counts({ unit, index }: { unit: ReportUnit; index: number }) {
+  const u = { ...unit, ...(useView().live && counts.value.get(unit.name)) }
   const place = `counts ${u.name}`, sent = u.runs.reduce((n, r) => n + r.transmissions, 0)
   if (u.heard === 0 && u.runs.length > 0 && u.runs.every((r) => r.saved)) return <p><UnitName name={u.name} index={index} />: {many(sent, "transmission")} heard, from a saved report.</p>
   const stations = stationsOf(useView().bench, u.name)

@@ -3,7 +3,7 @@
 import { batch, computed, effect, signal, untracked } from "@preact/signals"
 import type { Bench } from "../bench.gen.ts"
 import { cancelled, type Client, type Fault, type Progress } from "../client.ts"
-import type { Lane, Report } from "../report.gen.ts"
+import type { Counts, Lane, Report } from "../report.gen.ts"
 import { withSaved } from "./edits.ts"
 import { endLook, endLookUnless, look, worthALook } from "./first-look.ts"
 import { amend, files, sheet, type Entry } from "./sheet.ts"
@@ -21,6 +21,8 @@ export const report = signal<Report | null>(null)
 /** Where in the report's evidence each file of the sheet stands, by its id. */
 export const places = signal<ReadonlyMap<number, number>>(new Map())
 export const lanes = signal<readonly Lane[]>([])
+/** What the rules of the units come to, by the unit's name, where they were changed since the report. */
+export const counts = signal<ReadonlyMap<string, Counts>>(new Map())
 export const analysing = signal(false)
 const following = signal(false) // whether the engine is at work only because a log grew
 export const busy = computed(() => analysing.value && !following.value)
@@ -35,7 +37,7 @@ let client: Client | null = null
 const cancels = new Map<number, AbortController>()
 const known = new Map<number, Entry>()
 let evidenceStep = 0 // counts what the engine was given, so that an analysis of older evidence is seen as stale
-let analysed = { step: -1, sheet: null as unknown }
+let analysed = { step: -1, sheet: null as Bench | null }
 let working: AbortController | null = null // of the analysis that runs
 
 /** Starts following the sheet with an engine. */
@@ -181,8 +183,20 @@ export function stop() {
   working?.abort()
 }
 
+/** Tells whether the same packets belong to each unit under two benches. */
+function sameRules(one: Bench | null, other: Bench): boolean {
+  const ours = one?.units ?? [], theirs = other.units ?? []
+  return ours.length === theirs.length && ours.every((u, i) => u.match === theirs[i]?.match && u.name === theirs[i]?.name)
+}
+
+async function countFirst(engine: Client, bench: Bench) {
+  const counted = await engine.counts(bench).catch(() => null) // what is amiss, the analysis will say
+  if (counted && analysed.sheet === bench) counts.value = new Map(counted.map((c) => [c.name, c]))
+}
+
 async function analyseOnce(engine: Client) {
   const at = { step: evidenceStep, sheet: sheet.value.bench }
+  const before = analysed
   analysed = at
   if (known.size === 0 && !sheet.value.bench.units?.length) {
     report.value = null
@@ -193,12 +207,14 @@ async function analyseOnce(engine: Client) {
   if (reading.value && [...readings.value.values()].every((r) => r.stage !== "done")) return
   stopped.value = false
   working = new AbortController()
+  if (report.value && before.step === at.step && !sameRules(before.sheet, at.sheet)) void countFirst(engine, at.sheet)
   try {
     const answer = await engine.analyse(sheet.value.bench, working.signal)
     const drawn = answer.report.units.length > 0 ? await engine.lanes() : []
     batch(() => {
       lanes.value = drawn
       report.value = answer.report
+      counts.value = new Map()
       endLook()
       places.value = new Map(answer.files.map((id, place) => [id, place]))
       refusal.value = ""

@@ -57,3 +57,28 @@ test("every field of a run holds that run's own, and noting an event makes room 
     await close()
   }
 })
+
+test("what a rule comes to is counted before the rest is worked out", async () => {
+  const { sheet, faults, close } = await open(page)
+  try {
+    await drop(sheet, [{ name: "hut.log", bytes: Buffer.from(log) }])
+    await settled(sheet)
+    await sheet.getByRole("button", { name: /^Make/ }).first().click()
+    await settled(sheet)
+    await unfold(sheet)
+    await sheet.evaluate(() => {
+      const text = (place) => document.querySelector(place).textContent
+      window.states = []
+      new MutationObserver(() => {
+        if (/0 packets heard, 600 of its call sign belong to no unit/.test(text("#units"))) window.states.push(text("[role=status]"))
+      }).observe(document.body, { subtree: true, childList: true, characterData: true })
+    })
+    await type(sheet, "Comment holds, rule 1, QX1ABC-7", "other")
+    const states = await sheet.evaluate(() => window.states)
+    assert.doesNotMatch(states[0], /up to date/)
+    assert.match(states.at(-1), /up to date/)
+    assert.deepEqual(faults, [])
+  } finally {
+    await close()
+  }
+})
