@@ -34,16 +34,27 @@ export function textOf(bytes) {
 export function bytesOf(text) {
   const out = new Uint8Array(text.length)
   let size = 0, held = 0, bits = 0
-  for (let i = 0; i < text.length; i++) {
-    let group = text.charCodeAt(i), width = 7
-    if (group > DEL) throw new Error("it was saved by an earlier page, and only opens by itself")
-    if (group === DEL) {
-      const both = text.charCodeAt(++i) - first
-      group = (barred[both >> 4] << 4) | (both & 15)
-      width = 11
+  for (let i = 0; i < text.length;) {
+    const one = text.charCodeAt(i), next = text.charCodeAt(i + 1) // NaN behind the end
+    if (one > DEL) throw new Error("it was saved by an earlier page, and only opens by itself")
+    if (one === DEL) {
+      held = (held << 11) | (barred[(next - first) >> 4] << 4) | ((next - first) & 15)
+      bits += 11
+      i += 2
+    } else if (next < DEL) { // two at once: the page waits for this, before the browser has compiled it well
+      held = (held << 14) | (one << 7) | next
+      bits += 14
+      i += 2
+    } else {
+      held = (held << 7) | one
+      bits += 7
+      i++
     }
-    held = (held << width) | group
-    for (bits += width; bits >= 8;) out[size++] = held >> (bits -= 8)
+    if (bits >= 16) {
+      out[size] = held >> (bits -= 8)
+      out[size + 1] = held >> (bits -= 8)
+      size += 2
+    } else if (bits >= 8) out[size++] = held >> (bits -= 8)
   }
-  return out.slice(0, size)
+  return out.subarray(0, size)
 }
