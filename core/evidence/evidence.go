@@ -159,7 +159,7 @@ type Station struct {
 	Internet     int           // of these, never on the air here
 	Again        int           // lines that stood already elsewhere
 	First, Last  clock.Instant // None when no line had a time
-	Typical      float64       // seconds between transmissions, median of those seen; 0 when fewer than three
+	Typical      float64       // seconds between transmissions, median of the last; 0 when fewer than three
 	Duplicates   int           // receptions that are copies of a transmission
 	Comments     []string
 	Sample       string // the first comment of a station whose every comment differs from those before, so that Comments is empty

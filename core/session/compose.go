@@ -100,9 +100,10 @@ func (a *analysis) stations() []report.Station {
 	var out []report.Station
 	for i := range a.evidence.Stations[:min(mostStations, len(a.evidence.Stations))] {
 		s := a.evidence.Stations[i]
-		// the sum over files knows no copies from one file to another
+		// the sum over files knows no copies from one file to another, and no more than the last gaps
 		if f := a.folded[s.Call]; f.Heard == s.Heard-s.Internet && f.Heard > 0 {
 			s.Duplicates = f.Heard - f.Transmissions
+			s.Typical = f.Typical
 		}
 		out = append(out, stationOf(&s, claimed[s.Call.String()]))
 	}

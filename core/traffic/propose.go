@@ -51,9 +51,14 @@ func (reg *Register) Propose() []Proposal {
 		s.sent = len(groups)
 		for _, t := range trains {
 			p := t.proposal(s.call)
+			s.typical = p.Typical
 			p.Shares = len(trains) > 1
 			p.Strong = p.Strong && !gateways[s.call]
 			all = append(all, p)
+		}
+		if len(trains) > 1 {
+			whole := train{sent: f.sent}
+			s.typical = typical(whole.sorted())
 		}
 	}
 	passersBy(all)
@@ -67,8 +72,12 @@ func (reg *Register) Propose() []Proposal {
 	return unique(all[:min(len(all), mostProposals)])
 }
 
-// A Folded station was heard on the air so many times at known times, and sent so many transmissions.
-type Folded struct{ Heard, Transmissions int }
+// A Folded station was heard on the air so many times at known times, and sent so many transmissions, typically so many seconds
+// apart: the median, 0 when fewer than three.
+type Folded struct {
+	Heard, Transmissions int
+	Typical              float64
+}
 
 // Folded gives by its call what was proposed of each station: its transmissions over all files, copies folded, which the sums of
 // single files do not tell.
@@ -76,7 +85,7 @@ func (reg *Register) Folded() map[ax25.Call]Folded {
 	all := map[ax25.Call]Folded{}
 	for i := range reg.stations {
 		s := &reg.stations[i]
-		all[s.call] = Folded{len(s.air), s.sent}
+		all[s.call] = Folded{len(s.air), s.sent, s.typical}
 	}
 	return all
 }
@@ -350,13 +359,25 @@ func (t *train) proposal(call ax25.Call) Proposal {
 			positions++
 		}
 	}
-	gaps := t.gaps()
-	slices.Sort(gaps)
-	if len(gaps) >= 2 {
-		p.Typical = gaps[len(gaps)/2]
-	}
+	gaps := t.sorted()
+	p.Typical = typical(gaps)
 	p.Strong = len(t.sent) >= leastTransmissions && p.Direct >= 0.5 && 5*positions >= 4*len(t.sent) && (regular(gaps) || regular(t.gapsOnTheWay()))
 	return p
+}
+
+// sorted gives the gaps between transmissions, the shortest first.
+func (t *train) sorted() []float64 {
+	gaps := t.gaps()
+	slices.Sort(gaps)
+	return gaps
+}
+
+// typical gives the median of gaps, sorted; 0 of fewer than two.
+func typical(gaps []float64) float64 {
+	if len(gaps) < 2 {
+		return 0
+	}
+	return (gaps[(len(gaps)-1)/2] + gaps[len(gaps)/2]) / 2
 }
 
 // onTheSpot is within how many metres a station has stayed where it was, whatever its receiver makes of that.
@@ -385,8 +406,8 @@ func regular(gaps []float64) bool {
 	if len(gaps) == 0 {
 		return false
 	}
-	typical := gaps[len(gaps)/2]
-	return typical >= 5 && typical <= slowestTypical && gaps[len(gaps)*9/10] <= 6*typical
+	usual := gaps[len(gaps)/2]
+	return usual >= 5 && usual <= slowestTypical && gaps[len(gaps)*9/10] <= 6*usual
 }
 
 // name gives a unit a name: its comment when it has one of its own, else its call.

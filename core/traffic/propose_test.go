@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"lastbeacon/core/ax25"
 )
 
 // Two radios under one call sign and one radio with two texts, all else alike: what tells them apart is which of them goes on
@@ -67,5 +69,24 @@ func TestOneCallWithTwoComments(t *testing.T) {
 				break
 			}
 		}
+	}
+}
+
+// What a station's list and its proposal call typical is the same: the median over all of its transmissions, however many came last
+// at other intervals.
+func TestTypicalIntervalOfAStation(t *testing.T) {
+	var all []heard
+	for i := range 40 {
+		at := 120 * float64(i)
+		if i >= 25 {
+			at = 120*25 + 900*float64(i-25)
+		}
+		all = append(all, heard{at, 0, "QX1ABC-7>APZ001,WIDE1-1:!6204.10N/00938.20E>hut"}, heard{at + 2, 0, "QX1ABC-7>APZ001,QD1RDG*:!6204.10N/00938.20E>hut"})
+	}
+	reg := NewRegister(evidenceOf(t, all))
+	proposed := reg.Propose()
+	call, _ := ax25.ParseCall([]byte("QX1ABC-7"))
+	if got := reg.Folded()[call]; got != (Folded{80, 40, 120}) || proposed[0].Typical != 120 {
+		t.Errorf("folded %v, proposed %v s apart", got, proposed[0].Typical)
 	}
 }

@@ -109,6 +109,7 @@ type station struct {
 	aside   []*evidence.Reception // never on the air, or without a time
 	members []int                 // units that have claimed something of it
 	sent    int                   // transmissions on the air, copies folded, once units were proposed
+	typical float64               // seconds between them, median
 }
 
 // A claim is a transmission of a station with the unit that it goes to, -1 when none.
