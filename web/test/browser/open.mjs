@@ -56,14 +56,20 @@ export async function drawn(sheet) {
   await sheet.waitForFunction(() => !/Drawing/.test(document.querySelector("[role=status]")?.textContent ?? ""))
 }
 
-/** Drops files by the browser's own protocol, as a file manager does. */
+/** Drops files by the browser's own protocol, as a file manager does. A drop before the page has taken what is dragged over it opens the
+ * file in front of the sheet, which then draws nothing more; a crowded page takes its time. */
 export async function dropPath(sheet, ...files) {
   const session = await sheet.context().newCDPSession(sheet)
   const data = { items: [], files, dragOperationsMask: 1 }
-  for (const type of ["dragEnter", "dragOver", "dragOver", "drop"]) {
-    await session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
-    await sheet.evaluate(() => new Promise((next) => setTimeout(next, 50))) // a page that is busy answers late, and a drop before its answer opens the file
-  }
+  const drag = (type) => session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
+  let hovers = true
+  const taken = sheet.evaluate(() => new Promise((done) => addEventListener("dragover", (event) => setTimeout(() => event.defaultPrevented && done(), 50))))
+  void taken.then(() => (hovers = false), () => (hovers = false))
+  await drag("dragEnter")
+  while (hovers) await drag("dragOver")
+  await taken
+  await drag("drop")
+  await session.detach()
 }
 
 /** Opens every fold. */

@@ -82,7 +82,7 @@ export async function saved(sheet, click) {
     const file = await Promise.any([download, refusal])
     return file && { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) }
   } catch (reason) {
-    throw new Error(`${reason.errors?.[0].message ?? reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
+    throw new Error(`${reason.errors?.map((e) => e.message).join("; ") ?? reason.message}; the page says: ${await sheet.locator("#save").innerText()}`)
   } finally {
     awaiting.delete(sheet)
   }

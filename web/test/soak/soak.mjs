@@ -25,6 +25,10 @@ export async function soak({ sequences, seed = 1, first = 0, says = () => undefi
   for (let from = first; from < first + sequences; from += pageLife) {
     const opened = await open(page)
     opened.sheet.on("dialog", (d) => void d.accept())
+    opened.sheet.context().on("page", (front) => {
+      result.problems.push(`${front.url()} opened in front of the sheet, which then draws nothing more`)
+      void front.close()
+    })
     opened.sheet.on("download", (d) => awaiting.has(opened.sheet) || void d.delete().catch(() => undefined))
     try {
       for (let n = from; n < Math.min(from + pageLife, first + sequences); n++) {
