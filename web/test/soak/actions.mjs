@@ -72,12 +72,13 @@ function zoom(sheet, key, pick) {
 /** The pages whose next download is wanted. */
 export const awaiting = new Set()
 
-/** What a click saves; null for a sheet that the engine refuses. When nothing comes, the error says what the page says of it. */
-export async function saved(sheet, click) {
+/** What a button saves; null for a sheet that the engine refuses. When nothing comes, the error says what the page says of it. The
+ * button is pressed by key: a sheet that grows meanwhile would move it away from under a click. */
+export async function saved(sheet, button) {
   awaiting.add(sheet)
   try {
     const download = sheet.waitForEvent("download", { timeout: 60_000 })
-    const refusal = click().then(() => sheet.locator("#save").getByText(/the engine refused this sheet/).waitFor({ timeout: 60_000 })).then(() => null)
+    const refusal = sheet.getByRole("button", { name: button }).press("Enter").then(() => sheet.locator("#save").getByText(/the engine refused this sheet/).waitFor({ timeout: 60_000 })).then(() => null)
     for (const p of [download, refusal]) p.catch(() => undefined)
     const file = await Promise.any([download, refusal])
     return file && { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) }
@@ -95,7 +96,7 @@ async function giveBack(sheet, [choice, button]) {
   if ((await sheet.locator("#save").count()) === 0) return "nothing to save"
   await leaveNothingOut(sheet) // of a page without its evidence, what it holds instead cannot be told from outside
   await sheet.getByLabel(choice).check()
-  const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
+  const file = await saved(sheet, button)
   if (!file) return "a refused sheet"
   remember(file.bytes)
   await drop(sheet, [file])
@@ -122,7 +123,7 @@ async function saveForOthers(sheet, d) {
   if (await places.isEnabled()) await places.selectOption(wish[2])
   for (const [box, on] of [[renamed, wish[0]], [without, wish[1]]]) if (await box.isEnabled()) await box.setChecked(on)
   const hidden = await renamed.isChecked()
-  const file = await saved(sheet, () => sheet.getByRole("button", { name: button }).click())
+  const file = await saved(sheet, button)
   if (!file) {
     await leaveNothingOut(sheet)
     return "a refused sheet"
