@@ -98,7 +98,8 @@ function follow(page: HTMLElement | null, told: (width: number) => void) {
   }
 }
 
-/** Files may be dropped anywhere; while they hang over the window a line says what will happen. */
+/** Files may be dropped anywhere; while they hang over the window a line says what will happen. It lies over the whole sheet and takes the
+ * drop: the browser gives a drop to what it last met below the pointer, and where that was drawn anew meanwhile, opens the file instead. */
 function DropTarget() {
   const over = useSignal("")
   useEffect(() => listen(over), [])
@@ -116,6 +117,7 @@ function listen(over: { value: string }) {
   on("dragleave", (e) => {
     if (e.relatedTarget === null) over.value = ""
   })
+  on("pointermove", () => (over.value = "")) // there are none while something is dragged
   on("drop", (e) => {
     e.preventDefault()
     over.value = ""

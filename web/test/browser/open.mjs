@@ -59,6 +59,12 @@ export async function drawn(sheet) {
 /** Drops files by the browser's own protocol, as a file manager does. A drop before the page has taken what is dragged over it opens the
  * file in front of the sheet, which then draws nothing more; a crowded page takes its time. */
 export async function dropPath(sheet, ...files) {
+  const drop = await dragPath(sheet, ...files)
+  await drop()
+}
+
+/** Drags files over the sheet and holds them there; gives what drops them. */
+export async function dragPath(sheet, ...files) {
   const session = await sheet.context().newCDPSession(sheet)
   const data = { items: [], files, dragOperationsMask: 1 }
   const drag = (type) => session.send("Input.dispatchDragEvent", { type, x: 300, y: 300, data })
@@ -68,8 +74,10 @@ export async function dropPath(sheet, ...files) {
   await drag("dragEnter")
   while (hovers) await drag("dragOver")
   await taken
-  await drag("drop")
-  await session.detach()
+  return async () => {
+    await drag("drop")
+    await session.detach()
+  }
 }
 
 /** Opens every fold. */

@@ -8,7 +8,7 @@ import { pathToFileURL } from "node:url"
 import { after, test } from "node:test"
 import { drop } from "../soak/actions.mjs"
 import { stock } from "../soak/evidence.mjs"
-import { axe, dropPath, open, overflow, page, settled, unfold } from "./open.mjs"
+import { axe, dragPath, dropPath, open, overflow, page, settled, unfold } from "./open.mjs"
 
 const work = mkdtempSync(join(tmpdir(), "lastbeacon-recovery-"))
 after(() => rmSync(work, { recursive: true }))
@@ -73,6 +73,21 @@ test("a file deleted after it was dropped is named when it is wanted again, and 
     await unfold(sheet)
     assert.match(await sheet.locator("#evidence").innerText(), /gone\.log[^]*could not be read again/)
     assert.match(await sheet.locator("#units").innerText(), /2 units, 2 runs/)
+  })
+})
+
+test("a file is taken although the sheet below it was drawn anew while it hung there", async () => {
+  const opened = await open(page)
+  const { sheet } = opened
+  await ending(opened, async () => {
+    const path = join(work, "held.log")
+    writeFileSync(path, named("clock.log")[0].bytes)
+    const drop = await dragPath(sheet, path)
+    await sheet.locator("input.picker").first().setInputFiles(named("ridge-a.log").map(({ name, bytes }) => ({ name, mimeType: "", buffer: bytes })))
+    await settled(sheet)
+    await drop()
+    await sheet.locator("#evidence", { hasText: "2 files" }).waitFor()
+    assert.equal(sheet.context().pages().length, 1)
   })
 })
 
