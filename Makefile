@@ -5,13 +5,14 @@ VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
 HOT     := runtime $(addprefix internal/,abi bytealg byteorder $(addprefix runtime/,atomic gc maps math sys)) encoding/binary unicode/utf8 bytes bufio math math/bits \
            $(addprefix lastbeacon/core/,clock geo ax25 aprs intake evidence motion schedule endurance compare estimate)
 INLINED := -gcflags=all=-l $(HOT:%=-gcflags=%=)
+PROFILE := wasm/default.pgo
 WASM    := GOOS=js GOARCH=wasm go build -trimpath -ldflags "-s -w -X main.Version=$(VERSION)" $(INLINED)
-GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') go.mod go.sum
+GO_SRC  := $(shell find core wasm -name '*.go' -not -name '*_test.go') $(PROFILE) go.mod go.sum
 
 # Native tests take the zones of the Go release, which are those embedded in the engine, not the machine's.
 export ZONEINFO := $(shell go env GOROOT)/lib/time/zoneinfo.zip
 
-.PHONY: all demo test test-go test-web test-browser page types golden fuzz soak bench coverage measure audit size pictures clean chromium
+.PHONY: all demo test test-go test-web test-browser page types golden fuzz soak bench profile coverage measure audit size pictures clean chromium
 
 all: page
 
@@ -67,8 +68,13 @@ soak: page chromium
 
 # Ratios of this engine and its peers in one run; never part of the tests. The decoder alone is compiled like the engine.
 bench: page chromium
-	GOOS=js GOARCH=wasm go test -c -trimpath $(INLINED) -o dist/decoder.wasm ./core/aprs
+	GOOS=js GOARCH=wasm go test -c -trimpath -pgo $(PROFILE) $(INLINED) -o dist/decoder.wasm ./core/aprs
 	cd web && npm run bench
+
+# Where the time goes in decoding, natively: what is hot there the compiler inlines in the engine, too.
+profile:
+	@mkdir -p dist
+	go test -tags noasm -run '^$$' -bench '^BenchmarkDecode$$' -cpu 1 -benchtime 10s -cpuprofile $(CURDIR)/$(PROFILE) -o dist/decoding.test ./core/aprs
 
 # How often the claimed intervals hold the truth, stage by stage and over whole reports; tables for DEVELOPERS.md.
 coverage:
