@@ -99,7 +99,7 @@ async function edits(what, engine, bench, change, begin = () => undefined) {
   const early = 3, times = [], begun = []
   for (let i = 0; i < early + 15; i++) {
     change(i)
-    begun.push(1000 * (await seconds(() => begin())))
+    begun.push(1000 * (await seconds(begin)))
     times.push(begun[i] + 1000 * (await seconds(() => engine.analyse(bench))))
   }
   const settled = await rounds(times.length - early, (i) => times[early + i])

@@ -9,6 +9,15 @@ import { axe, open, page, settled, unfold } from "./open.mjs"
 const log = ["2031-05-02T06:00:30Z", "2031-05-04T06:00:30Z"].flatMap((from) => Array.from({ length: 300 }, (_, k) =>
   `${new Date(Date.parse(from) + k * 120_000).toISOString().slice(0, 19)}Z QX1ABC-7>APZ001,WIDE1-1:!6123.45N/00812.30E>hill pack\n`)).join("")
 
+/** Drops the log, makes a unit of its station, and opens every fold. */
+async function makeUnit(sheet) {
+  await drop(sheet, [{ name: "hut.log", bytes: Buffer.from(log) }])
+  await settled(sheet)
+  await sheet.getByRole("button", { name: /^Make/ }).first().click()
+  await settled(sheet)
+  await unfold(sheet)
+}
+
 async function type(sheet, label, text) {
   const field = sheet.getByLabel(label, { exact: true }).last()
   await field.fill(text)
@@ -26,11 +35,7 @@ test("every field of a run holds that run's own, and noting an event makes room 
   const { sheet, faults, foreign, close } = await open(page)
   const value = (label) => sheet.getByLabel(label, { exact: true }).last().inputValue()
   try {
-    await drop(sheet, [{ name: "hut.log", bytes: Buffer.from(log) }])
-    await settled(sheet)
-    await sheet.getByRole("button", { name: /^Make/ }).first().click()
-    await settled(sheet)
-    await unfold(sheet)
+    await makeUnit(sheet)
     await type(sheet, "Switched on, run 1 of QX1ABC-7, UTC", "2 May 06:00")
     await sheet.getByRole("button", { name: /^Note an event/ }).first().click()
     await sheet.getByLabel("What happened").selectOption("pack_changed")
@@ -61,11 +66,7 @@ test("every field of a run holds that run's own, and noting an event makes room 
 test("what a rule comes to is counted before the rest is worked out", async () => {
   const { sheet, faults, close } = await open(page)
   try {
-    await drop(sheet, [{ name: "hut.log", bytes: Buffer.from(log) }])
-    await settled(sheet)
-    await sheet.getByRole("button", { name: /^Make/ }).first().click()
-    await settled(sheet)
-    await unfold(sheet)
+    await makeUnit(sheet)
     await sheet.evaluate(() => {
       const text = (place) => document.querySelector(place).textContent
       window.states = []

@@ -78,7 +78,8 @@ export async function saved(sheet, button) {
   awaiting.add(sheet)
   try {
     const download = sheet.waitForEvent("download", { timeout: 60_000 })
-    const refusal = sheet.getByRole("button", { name: button }).press("Enter").then(() => sheet.locator("#save").getByText(/the engine refused this sheet/).waitFor({ timeout: 60_000 })).then(() => null)
+    const pressed = sheet.getByRole("button", { name: button }).press("Enter")
+    const refusal = pressed.then(() => sheet.locator("#save").getByText(/the engine refused this sheet/).waitFor({ timeout: 60_000 })).then(() => null)
     for (const p of [download, refusal]) p.catch(() => undefined)
     const file = await Promise.any([download, refusal])
     return file && { name: file.suggestedFilename(), bytes: readFileSync(await file.path()) }
