@@ -9,7 +9,7 @@ import { followGrowth } from "./state/growth.ts"
 import { openInside } from "./state/intake.ts"
 import { keepBench } from "./state/kept.ts"
 import { remember } from "./state/settings.ts"
-import { standing } from "./state/turns.ts"
+import { nextFrame } from "./state/turns.ts"
 import { writeOut } from "./written.ts"
 
 writeOut()
@@ -25,7 +25,7 @@ void recall()
 /** Reads the browser's memory when the first frame is about to be drawn. Chromium 148 shows a file that reads it earlier no memory at
  * all, for as long as that document lives, in about one of sixty reloads; it is there again after the next. */
 async function recall() {
-  await standing()
+  await nextFrame()
   remember()
   keepBench()
 }

@@ -43,10 +43,15 @@ async function next() {
 /** How long to wait for a page that may be hidden, and then draws nothing, ms. */
 const patience = 300
 
+/** Resolves when the next frame is about to be drawn. */
+export function nextFrame(): Promise<unknown> {
+  return Promise.race([new Promise((next) => requestAnimationFrame(next)), new Promise((next) => setTimeout(next, patience))])
+}
+
 /** Resolves once what was just shown stands: what is heavy starts only then, where it would leave the page no core to draw with. */
 export async function standing(): Promise<void> {
   const late = performance.now() + patience
-  do await Promise.race([new Promise((next) => requestAnimationFrame(next)), new Promise((next) => setTimeout(next, patience))])
+  do await nextFrame()
   while (drawing.value && performance.now() < late)
 }
 
