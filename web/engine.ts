@@ -1,9 +1,9 @@
 // The engine as any host sees it: one class over the WebAssembly exports, used by the page's worker and by Node alike.
 import "go-runtime"
-import { decompress } from "fzstd"
 import type { Bench } from "./bench.gen.ts"
 import { bytesOf } from "./packing.mjs"
 import type { Counts, Lane, Report } from "./report.gen.ts"
+import { zstdDecoder } from "./zstd.ts"
 
 /** Where bytes come from: a dropped file, pasted text, a file on disk. open() may be called more than once. */
 export interface FileSource {
@@ -119,7 +119,9 @@ export class Engine {
 
   /** Starts an engine from the text in which it is packed. newDigest begins the SHA-256 of a file, by the host's fastest means. */
   static async start(packed: string, newDigest: NewDigest): Promise<Engine> {
-    const wasm = await WebAssembly.compile(decompress(bytesOf(packed)) as Uint8Array<ArrayBuffer>)
+    const decoder = zstdDecoder() // is compiled while the text is undone
+    const bytes = bytesOf(packed)
+    const wasm = await WebAssembly.compile((await decoder)(bytes))
     const Go = (globalThis as unknown as { Go: new () => GoRuntime }).Go
     const go = new Go()
     const instance = await WebAssembly.instantiate(wasm, go.importObject)
