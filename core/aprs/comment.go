@@ -14,10 +14,7 @@ const (
 // comment takes the fields that stand in the free text, and keeps the rest. Telemetry goes first, since its digits may look
 // like the others. Source: 1.0.1 ch.6 p.26; 1.2 draft c p.22-23, p.68-70.
 func (p *Packet) comment(t []byte) {
-	seen := uint8(0)
-	for _, ch := range t { // once, since each search costs as much and most find nothing
-		seen |= opens[ch]
-	}
+	seen := opened(t)
 	if seen&opensTelemetry != 0 {
 		t = p.takeTelemetry(t)
 	}
@@ -36,14 +33,33 @@ func (p *Packet) comment(t []byte) {
 	p.Comment = t
 }
 
-// opens tells which fields of a comment a byte may open.
-var opens = [256]uint8{'|': opensTelemetry, '!': opensDAO, '/': opensAltitude}
-
+// Fields of a comment, by the byte that opens them.
 const (
-	opensTelemetry = 1 << iota
-	opensDAO
-	opensAltitude
+	opensTelemetry = 1 << iota // |
+	opensDAO                   // !
+	opensAltitude              // /
 )
+
+// opened tells which fields the bytes of t may open: all in one go, since each search costs as much and most find nothing.
+func opened(t []byte) (seen uint8) {
+	bars, marks, slashes := uint64(0), uint64(0), uint64(0)
+	for at := 0; at < len(t); at += 8 {
+		word := load(t[at:])
+		bars |= zeros(word ^ '|'*each)
+		marks |= zeros(word ^ '!'*each)
+		slashes |= zeros(word ^ '/'*each)
+	}
+	if bars != 0 {
+		seen |= opensTelemetry
+	}
+	if marks != 0 {
+		seen |= opensDAO
+	}
+	if slashes != 0 {
+		seen |= opensAltitude
+	}
+	return seen
+}
 
 // cut gives t without t[from:to], in p's own memory where the hole is inside.
 func (p *Packet) cut(t []byte, from, to int) []byte {

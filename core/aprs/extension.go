@@ -57,56 +57,14 @@ func (p *Packet) motion(b []byte) int {
 
 // three reads three digits; NaN for dots or blanks, and for a negative number, which some senders write for unknown.
 func three(b []byte) (float64, bool) {
+	n, ok := natural(b)
 	switch {
-	case digits(b):
-		return number(b), true
+	case ok:
+		return n, true
 	case string(b) == "...", string(b) == "   ", b[0] == '-' && digits(b[1:]):
 		return math.NaN(), true
 	}
 	return 0, false
-}
-
-func digits(b []byte) bool {
-	for _, ch := range b {
-		if !digit(ch) {
-			return false
-		}
-	}
-	return len(b) > 0
-}
-
-// number reads digits that digits has seen; up to 15 of them are exact.
-func number(b []byte) float64 {
-	n := 0.0
-	for _, ch := range b {
-		n = n*10 + float64(ch-'0')
-	}
-	return n
-}
-
-// decimal reads [-]digits[.digits], at most 15 digits, exactly rounded.
-func decimal(b []byte) (float64, bool) {
-	sign := 1.0
-	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
-		if b[0] == '-' {
-			sign = -1
-		}
-		b = b[1:]
-	}
-	n, scale, seen, point := 0.0, 1.0, 0, false
-	for _, ch := range b {
-		switch {
-		case ch == '.' && !point:
-			point = true
-			continue
-		case !digit(ch) || seen == 15:
-			return 0, false
-		case point:
-			scale *= 10
-		}
-		n, seen = n*10+float64(ch-'0'), seen+1
-	}
-	return sign * n / scale, seen > 0
 }
 
 // A PHG is what a station states of its transmitter: power in W, height of the antenna above the average ground in m, gain as

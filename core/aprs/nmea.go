@@ -2,7 +2,9 @@ package aprs
 
 import (
 	"bytes"
+	"encoding/binary"
 	"math"
+	"math/bits"
 
 	"lastbeacon/core/geo"
 )
@@ -59,21 +61,39 @@ func checked(b []byte) (body, rest []byte, ok bool) {
 	if len(b) < star+3 {
 		return nil, nil, false
 	}
-	sum := byte(0)
-	for _, ch := range b[:star] {
-		sum ^= ch
-	}
+	sum := xor(b[:star])
 	hi, okH := hexDigit(b[star+1])
 	lo, okL := hexDigit(b[star+2])
 	return b[:star], b[star+3:], okH && okL && sum == hi<<4|lo
 }
 
-// split cuts b at its commas into f; what does not fit is left out.
-func split(b []byte, f *[16][]byte) (n int) {
-	for more := true; more && n < len(f); n++ {
-		f[n], b, more = bytes.Cut(b, comma)
+// xor combines the bytes of b, eight at a time.
+func xor(b []byte) byte {
+	word := uint64(0)
+	for ; len(b) >= 8; b = b[8:] {
+		word ^= binary.LittleEndian.Uint64(b)
 	}
-	return n
+	word ^= word >> 32
+	word ^= word >> 16
+	sum := byte(word ^ word>>8)
+	for _, ch := range b {
+		sum ^= ch
+	}
+	return sum
+}
+
+// split cuts b at its commas into f, of which the last takes what is left.
+func split(b []byte, f *[16][]byte) int {
+	n, from := 0, 0
+	for at := 0; at < len(b); at += 8 {
+		for marks := zeros(load(b[at:]) ^ ','*each); marks != 0 && n < len(f)-1; marks &= marks - 1 {
+			to := at + bits.TrailingZeros64(marks)/8
+			f[n] = b[from:to]
+			n, from = n+1, to+1
+		}
+	}
+	f[n] = b[from:]
+	return n + 1
 }
 
 // rmc reads time, status, latitude, longitude, speed in knots, course, date.

@@ -28,7 +28,11 @@ func (p *Packet) object(b []byte) {
 // bytes; shorter names occur. Source: 1.0.1 ch.11 p.59.
 func (p *Packet) item(b []byte) {
 	p.Kind, p.elsewhere = Item, true
-	end := bytes.IndexAny(b[:min(len(b), objectNameLen+1)], "!_")
+	head := b[:min(len(b), objectNameLen+1)]
+	end := index(head, '!')
+	if underline := index(head, '_'); end < 0 || underline >= 0 && underline < end {
+		end = underline
+	}
 	if end < 1 {
 		p.flaw(FlawName)
 		return

@@ -1,6 +1,7 @@
 package aprs
 
 import (
+	"encoding/binary"
 	"math"
 
 	"lastbeacon/core/geo"
@@ -46,11 +47,11 @@ func (p *Packet) plain(b []byte) {
 		p.flaw(FlawShort)
 		return
 	}
-	lat, void, code := degrees(b[:7], 2, -1, 90)
+	lat, void, code := degrees(binary.LittleEndian.Uint64(b)<<8|'0', -1, 90)
 	south, code := hemisphere(code, b[7], 'N', 'S')
 	var lon float64
 	if code == "" {
-		lon, _, code = degrees(b[9:17], 3, void, 180)
+		lon, _, code = degrees(binary.LittleEndian.Uint64(b[9:]), void, 180)
 	}
 	west, code := hemisphere(code, b[17], 'E', 'W')
 	if code == "" && (!table(b[8]) || b[18] < '!' || b[18] > '~') {
@@ -91,40 +92,53 @@ var sides = [...]float64{1. / 6000, 1. / 600, 1. / 60, 1. / 6, 1}
 // units are what the digits of mm.hh are worth in hundredths of a minute, the last one first, and a degree after them.
 var units = [...]int{1, 10, 100, 1000, 6000}
 
-// degrees reads digits of degrees, then mm.hh, the last void of them blank; void -1 takes as many as there are blanks.
-// Digits where the latitude has blanks carry nothing and are dropped. Source: 1.0.1 ch.6 p.24.
-func degrees(b []byte, digits, void int, most int) (deg float64, blanks int, code string) {
-	m := b[digits:]
-	if m[2] != '.' {
+// degrees reads dddmm.hh, the last void digits of it blank; void -1 takes as many as there are blanks. Digits where the latitude has
+// blanks carry nothing and are dropped. Source: 1.0.1 ch.6 p.24.
+func degrees(word uint64, void int, most int) (deg float64, blanks int, code string) {
+	const point = 5
+	if byte(word>>(8*point)) != '.' {
 		return 0, 0, FlawDigits
 	}
-	tail := [4]byte{m[4], m[3], m[1], m[0]}
-	if void < 0 {
-		for void = 0; void < 4 && tail[void] == ' '; {
-			void++
-		}
-	}
-	d := 0
-	for _, ch := range b[:digits] {
-		if !digit(ch) {
-			return 0, 0, damaged(ch)
-		}
-		d = d*10 + int(ch-'0')
-	}
-	hundredths := 0
-	for i, ch := range tail {
-		if i < void && (digit(ch) || ch == ' ') {
-			continue
-		}
-		if !digit(ch) {
-			return 0, 0, damaged(ch)
-		}
-		hundredths += int(ch-'0') * units[i]
+	var d, hundredths int
+	written := word&before(point) | word>>8&^before(point)
+	if void <= 0 && allDigits(written, 7) {
+		n := int(valueOf(written, 7))
+		d, hundredths, void = n/10_000, n%10_000, 0
+	} else if d, hundredths, void, code = blanked(written, void); code != "" {
+		return 0, 0, code
 	}
 	if hundredths >= 6000 || d > most || d == most && hundredths > 0 {
 		return 0, 0, FlawRange
 	}
 	return float64(d*6000+hundredths) / 6000, void, ""
+}
+
+// blanked reads dddmmhh with blanks as degrees and hundredths of a minute.
+func blanked(written uint64, void int) (d, hundredths, blanks int, code string) {
+	var b [8]byte
+	binary.LittleEndian.PutUint64(b[:], written)
+	tail := [4]byte{b[6], b[5], b[4], b[3]}
+	if void < 0 {
+		for void = 0; void < 4 && tail[void] == ' '; {
+			void++
+		}
+	}
+	for _, ch := range b[:3] {
+		if !digit(ch) {
+			return 0, 0, 0, damaged(ch)
+		}
+		d = d*10 + int(ch-'0')
+	}
+	for i, ch := range tail {
+		if i < void && (digit(ch) || ch == ' ') {
+			continue
+		}
+		if !digit(ch) {
+			return 0, 0, 0, damaged(ch)
+		}
+		hundredths += int(ch-'0') * units[i]
+	}
+	return d, hundredths, void, ""
 }
 
 func damaged(ch byte) string {
@@ -195,15 +209,23 @@ func (p *Packet) compressedExtension(c, s, t byte) (course, speed float64) {
 	case t&0x18 == 0x10:
 		p.Altitude = power(1.002, int(c-33)*91+int(s-33)) * metresPerFoot
 	case c == '{':
-		p.Range = 2 * power(1.08, int(s-33)) * metresPerMile
+		p.Range = 2 * powers[s-33] * metresPerMile
 	case c <= 'z':
 		if c > '!' {
 			course = float64(c-33) * 4
 		}
-		speed = (power(1.08, int(s-33)) - 1) * knot
+		speed = (powers[s-33] - 1) * knot
 	}
 	return course, speed
 }
+
+// powers of 1.08 are what the byte s stands for.
+var powers = func() (p [91]float64) {
+	for n := range p {
+		p[n] = power(1.08, n)
+	}
+	return p
+}()
 
 // power gives base to the n by multiplications alone, which round alike on every machine.
 func power(base float64, n int) float64 {

@@ -24,8 +24,11 @@ func (p *Packet) telemetry(b []byte) {
 	c := &p.Telemetry
 	b = p.sequence(b, c)
 	for i := range c.Values {
-		field, rest, more := bytes.Cut(b, comma)
-		v, ok := decimal(bytes.TrimSpace(field))
+		field, rest, more := upTo(b, ',')
+		v, ok := decimal(field)
+		if !ok {
+			v, ok = decimal(bytes.TrimSpace(field))
+		}
 		if !ok && len(field) > 0 {
 			break
 		}
@@ -53,7 +56,7 @@ func (p *Packet) sequence(b []byte, c *Channels) []byte {
 	if bytes.HasPrefix(b, mic) {
 		return bytes.TrimPrefix(b[len(mic):], comma)
 	}
-	field, rest, _ := bytes.Cut(b, comma)
+	field, rest, _ := upTo(b, ',')
 	if digits(field) && len(field) <= 9 {
 		c.Sequence = int(number(field))
 	}

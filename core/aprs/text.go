@@ -33,20 +33,19 @@ func (p *Packet) message(b []byte) {
 			m.Text, m.ID = t[:i], t[i+1:]
 		}
 	}
-	if id, reply, ok := bytes.Cut(m.ID, brace); ok {
+	if id, reply, ok := upTo(m.ID, '}'); ok {
 		m.ID, m.Reply = id, reply
 	}
 }
 
 var (
-	ack   = []byte("ack")
-	rej   = []byte("rej")
-	brace = []byte{'}'}
+	ack = []byte("ack")
+	rej = []byte("rej")
 )
 
 // identifier tells whether b is a message number: 1 to 5 letters or digits, or MM}AA with two numbers in it.
 func identifier(b []byte) bool {
-	id, reply, _ := bytes.Cut(b, brace)
+	id, reply, _ := upTo(b, '}')
 	return len(id) >= 1 && len(id) <= 5 && len(reply) <= 5 && alphanumeric(id) && alphanumeric(reply)
 }
 

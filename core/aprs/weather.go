@@ -110,11 +110,11 @@ func fieldLen(b []byte) int {
 
 // reading reads digits, or a minus and digits; NaN for dots or blanks.
 func reading(b []byte) (float64, bool) {
-	if b[0] == '-' && digits(b[1:]) {
-		return -number(b[1:]), true
+	if v, ok := natural(b); ok {
+		return v, true
 	}
-	if digits(b) {
-		return number(b), true
+	if v, ok := natural(b[1:]); ok && b[0] == '-' {
+		return -v, true
 	}
 	for _, ch := range b {
 		if ch != b[0] || ch != '.' && ch != ' ' {
