@@ -9,6 +9,7 @@ import { fileURLToPath } from "node:url"
 import { gzipSync } from "node:zlib"
 import zstd from "@foxglove/wasm-zstd"
 import * as esbuild from "esbuild"
+import { bareDecoder } from "./bare-decoder.mjs"
 import { licences } from "./licences.mjs"
 import { textOf as asText } from "./packing.mjs"
 import { lean } from "./segments.mjs"
@@ -36,19 +37,10 @@ const styles = {
   },
 }
 
-/** Has zstddec give away its WebAssembly, and nothing else: what the package wraps around it gets it by a fetch, which the page's policy
- * forbids, and keeps its memory for ever. */
-const decoder = {
-  name: "decoder",
-  setup(build) {
-    build.onLoad({ filter: /zstddec\.mjs$/ }, ({ path }) => ({ contents: `${readFileSync(path, "utf8")}\nexport { wasm }` }))
-  },
-}
-
 function bundle(entry, options) {
   return esbuild.build({
     entryPoints: [join(web, entry)], bundle: true, write: false, minify: true, metafile: true, legalComments: "none", target: "es2022", charset: "utf8",
-    jsx: "automatic", jsxImportSource: "preact", plugins: [styles, decoder], logLevel: "warning", absWorkingDir: web, ...options,
+    jsx: "automatic", jsxImportSource: "preact", plugins: [styles, bareDecoder], logLevel: "warning", absWorkingDir: web, ...options,
   })
 }
 

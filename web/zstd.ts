@@ -3,7 +3,7 @@
 import { wasm } from "zstddec"
 
 declare module "zstddec" {
-  /** The decoder, WebAssembly in base64; web/build.mjs has the package give it away. */
+  /** The decoder, WebAssembly in base64; bare-decoder.mjs has the package give it away. */
   export const wasm: string
 }
 

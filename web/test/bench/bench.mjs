@@ -10,6 +10,7 @@ import { fileURLToPath, pathToFileURL } from "node:url"
 import { APRSParser } from "aprs-parser"
 import * as esbuild from "esbuild"
 import peer from "js-aprs-fap"
+import { bareDecoder } from "../../bare-decoder.mjs"
 import { corpus, feed, mixed, tenUnits, twoUnits } from "./logs.mjs"
 import { dropped, looked, opening, readIdly } from "./page.mjs"
 
@@ -41,7 +42,7 @@ const goRoot = () => execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" })
 /** The engine as the page and the command start it, from the page's own block. */
 async function engineMaker() {
   const built = await esbuild.build({
-    entryPoints: [join(web, "engine.ts")], bundle: true, write: false, format: "esm", platform: "node", alias: { "go-runtime": join(goRoot(), "lib/wasm/wasm_exec.js") },
+    entryPoints: [join(web, "engine.ts")], bundle: true, write: false, format: "esm", platform: "node", plugins: [bareDecoder], alias: { "go-runtime": join(goRoot(), "lib/wasm/wasm_exec.js") },
   })
   writeFileSync(at("engine.mjs"), built.outputFiles[0].text)
   const { Engine } = await import(pathToFileURL(at("engine.mjs")).href)
