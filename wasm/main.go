@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"unsafe"
@@ -75,6 +76,7 @@ const (
 	opPrepare
 	opAside
 	opCounts
+	opCollect
 )
 
 func serve(op int32, request []byte) ([]byte, error) {
@@ -105,8 +107,19 @@ func serve(op int32, request []byte) ([]byte, error) {
 		return nil, aside()
 	case opCounts:
 		return house.Counts(request)
+	case opCollect:
+		collect()
+		return nil, nil
 	}
 	return nil, fmt.Errorf("operation %d is not one of this engine's", op)
+}
+
+// collect has garbage collected, once so much has gathered that one or two more edits would have to do it.
+func collect() {
+	var now runtime.MemStats
+	if runtime.ReadMemStats(&now); now.HeapAlloc > now.NextGC/3*2 {
+		runtime.GC()
+	}
 }
 
 func open(request []byte) error {

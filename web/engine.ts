@@ -83,7 +83,7 @@ interface Exports {
 }
 
 // The operations of call in wasm/main.go, in the same order.
-const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11, aside: 12, counts: 13 } as const
+const op = { version: 1, open: 2, push: 3, close: 4, cancel: 5, forget: 6, analyse: 7, lanes: 8, packets: 9, export: 10, prepare: 11, aside: 12, counts: 13, collect: 14 } as const
 
 /** How often the lines of a file may overturn what was assumed of its stamps: the order of the date, thrice the half of the day, and four
  * times where a list was pasted again. */
@@ -186,6 +186,11 @@ export class Engine {
   /** Gives what the units' rules come to under a bench, long before its analysis is done; null where a file must be read again first. */
   counts(bench: Bench): Counts[] | null {
     return this.json(op.counts, JSON.stringify(bench)) as Counts[] | null
+  }
+
+  /** Collects what earlier calls left to be collected, so that the next ones need not; for when nobody waits. */
+  collect() {
+    this.ask(op.collect)
   }
 
   /** Analyses the evidence under a bench; files whose reading the bench changed are read again first. */

@@ -95,11 +95,13 @@ async function decoding(start) {
   row(`packets of the corpus, of ${rows.length}, in which they read the place that ours does, or none as ours`, `${fap} and ${aprs}`, "js-aprs-fap and aprs-parser; an ambiguous place counts wherever they put it")
 }
 
-/** Edits as somebody makes them one after the other: the first few find code that the browser compiles meanwhile, and are told apart. */
+/** Edits as somebody makes them one after the other, who takes a moment for each, in which garbage is collected: the first few find code
+ * that the browser compiles meanwhile, and are told apart. */
 async function edits(what, engine, bench, change, begin = () => undefined) {
   const early = 3, times = [], begun = []
   for (let i = 0; i < early + 15; i++) {
     change(i)
+    engine.collect()
     begun.push(1000 * (await seconds(begin)))
     times.push(begun[i] + 1000 * (await seconds(() => engine.analyse(bench))))
   }
