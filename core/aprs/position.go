@@ -47,6 +47,7 @@ func (p *Packet) plain(b []byte) {
 		p.flaw(FlawShort)
 		return
 	}
+	// A latitude is read as a longitude below 100 degrees.
 	lat, void, code := degrees(binary.LittleEndian.Uint64(b)<<8|'0', -1, 90)
 	south, code := hemisphere(code, b[7], 'N', 'S')
 	var lon float64
@@ -92,9 +93,9 @@ var sides = [...]float64{1. / 6000, 1. / 600, 1. / 60, 1. / 6, 1}
 // units are what the digits of mm.hh are worth in hundredths of a minute, the last one first, and a degree after them.
 var units = [...]int{1, 10, 100, 1000, 6000}
 
-// degrees reads dddmm.hh, the last void digits of it blank; void -1 takes as many as there are blanks. Digits where the latitude has
-// blanks carry nothing and are dropped. Source: 1.0.1 ch.6 p.24.
-func degrees(word uint64, void int, most int) (deg float64, blanks int, code string) {
+// degrees reads dddmm.hh, eight bytes as load gives them, the last void digits blank; void -1 takes as many as there are blanks. Digits
+// where the latitude has blanks carry nothing and are dropped. Source: 1.0.1 ch.6 p.24.
+func degrees(word uint64, void, most int) (deg float64, blanks int, code string) {
 	const point = 5
 	if byte(word>>(8*point)) != '.' {
 		return 0, 0, FlawDigits
@@ -219,7 +220,7 @@ func (p *Packet) compressedExtension(c, s, t byte) (course, speed float64) {
 	return course, speed
 }
 
-// powers of 1.08 are what the byte s stands for.
+// powers holds 1.08 to the powers that the byte s may stand for.
 var powers = func() (p [91]float64) {
 	for n := range p {
 		p[n] = power(1.08, n)

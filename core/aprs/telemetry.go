@@ -26,7 +26,7 @@ func (p *Packet) telemetry(b []byte) {
 	for i := range c.Values {
 		field, rest, more := upTo(b, ',')
 		v, ok := decimal(field)
-		if !ok {
+		if !ok { // blanks around it are rare
 			v, ok = decimal(bytes.TrimSpace(field))
 		}
 		if !ok && len(field) > 0 {
@@ -57,7 +57,7 @@ func (p *Packet) sequence(b []byte, c *Channels) []byte {
 		return bytes.TrimPrefix(b[len(mic):], comma)
 	}
 	field, rest, _ := upTo(b, ',')
-	if digits(field) && len(field) <= 9 {
+	if len(field) <= 9 && digits(field) {
 		c.Sequence = int(number(field))
 	}
 	return rest

@@ -9,7 +9,8 @@ import (
 // are looked at eight bytes at a time, the first byte in the lowest place of a word.
 const (
 	each = 0x0101010101010101 // one in every byte
-	top  = 0x80 * each
+	low  = 0x7f * each        // all bits of every byte but the highest
+	top  = 0x80 * each        // the highest
 )
 
 // load gives the first eight bytes of b as a word, or as many as there are, with zeros behind them.
@@ -32,9 +33,9 @@ func gather(b []byte) (word uint64) {
 func before(n int) uint64 { return 1<<(8*n) - 1 }
 
 // zeros marks the bytes that are zero by their highest bits.
-func zeros(word uint64) uint64 { return ^(word&^top + ^uint64(top) | word) & top }
+func zeros(word uint64) uint64 { return ^((word&low + low) | word) & top }
 
-// index gives the place of the first ch in b; -1 without one.
+// index gives the place of the first ch, which is not 0, in b; -1 without one.
 func index(b []byte, ch byte) int {
 	for at := 0; at < len(b); at += 8 {
 		if marks := zeros(load(b[at:]) ^ uint64(ch)*each); marks != 0 {
@@ -60,23 +61,26 @@ func allDigits(word uint64, n int) bool {
 
 // valueOf gives the number that the first n bytes of a word write in digits: of neighbours first, then of pairs and of fours.
 func valueOf(word uint64, n int) uint64 {
-	word = word & (0x0f * each) << (64 - 8*n)
+	word = (word & (0x0f * each)) << (64 - 8*n)
 	word = (word*10 + word>>8) & 0x00ff00ff00ff00ff
 	word = (word*100 + word>>16) & 0x0000ffff0000ffff
 	return (word*10_000 + word>>32) & 0xffffffff
 }
 
-// natural reads up to eight digits.
+// natural reads one to eight digits; b is no longer than that.
 func natural(b []byte) (float64, bool) {
 	word := load(b)
 	return float64(valueOf(word, len(b))), allDigits(word, len(b)) && len(b) > 0
 }
 
+// digits tells whether b is one digit or more, and nothing else.
 func digits(b []byte) bool {
-	if len(b) <= 8 {
-		return len(b) > 0 && allDigits(load(b), len(b))
+	for ; len(b) > 8; b = b[8:] {
+		if !allDigits(load(b), 8) {
+			return false
+		}
 	}
-	return digits(b[:8]) && digits(b[8:])
+	return len(b) > 0 && allDigits(load(b), len(b))
 }
 
 // number reads digits that digits has seen; up to 15 of them are exact.
@@ -88,7 +92,7 @@ func number(b []byte) float64 {
 	return number(b[:last])*1e8 + number(b[last:])
 }
 
-// decimal reads [-]digits[.digits], at most 15 digits, exactly rounded.
+// decimal reads [+-]digits[.digits], where either side of the point may be missing: at most 15 digits, exactly rounded.
 func decimal(b []byte) (float64, bool) {
 	sign := 1.0
 	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {

@@ -132,6 +132,7 @@ for (const [name, file, bytes, said] of [
   ["a zip whose 190 members are the same 30 MB", "bomb.zip", overlapping(Buffer.alloc(30 << 20), 190), /beyond all measure/],
   ["XML whose entities multiply", "bomb.gpx", Buffer.from(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a0 "aaaaaaaaaa">${Array.from({ length: 9 }, (_, k) => `<!ENTITY a${k + 1} "${`&a${k};`.repeat(10)}">`).join("")}]><gpx><trk><name>&a9;</name><trkseg><trkpt lat="1" lon="2"><time>2031-05-02T05:40:00Z</time></trkpt></trkseg></trk></gpx>`), /bomb.gpx\s+1 fix/],
   [`JSON nested ${deep} deep`, "deep.jsonl", Buffer.from(`{"time":1935300300,"lat":62,"lon":9}\n${'{"a":'.repeat(deep)}1${"}".repeat(deep)}\n`), /deep/i],
+  ["a packet of a million digits", "digits.json", Buffer.from(JSON.stringify([{ raw: `QX1ABC>APZ001:T#${"0".repeat(1_000_000)}`, time: 1935300300 }])), /1 packet/],
   ["numbers beyond all numbers", "edges.jsonl", Buffer.from('{"time":1935300300,"lat":62,"lon":9}\n{"time":1e308,"lat":62,"lon":9}\n{"time":1935300300,"lat":1e400,"lon":-1e308}\n{"time":"9999-12-31T23:59:60Z","lat":62,"lon":9}\n'), /not used/i],
 ]) {
   test(`${name}: a note, the good lines, and no more memory than the page is allowed`, async () => {
