@@ -119,9 +119,9 @@ export class Engine {
 
   /** Starts an engine from the text in which it is packed. newDigest begins the SHA-256 of a file, by the host's fastest means. */
   static async start(packed: string, newDigest: NewDigest): Promise<Engine> {
-    const decoder = zstdDecoder() // is compiled while the text is undone
+    const unpacking = zstdDecoder() // is compiled while the text is undone
     const bytes = bytesOf(packed)
-    const wasm = await WebAssembly.compile((await decoder)(bytes))
+    const wasm = await WebAssembly.compile((await unpacking)(bytes))
     const Go = (globalThis as unknown as { Go: new () => GoRuntime }).Go
     const go = new Go()
     const instance = await WebAssembly.instantiate(wasm, go.importObject)
@@ -189,7 +189,7 @@ export class Engine {
   }
 
   /** Collects what earlier calls left to be collected, so that the next ones need not; for when nobody waits. */
-  collect() {
+  collect(): void {
     this.ask(op.collect)
   }
 
@@ -257,6 +257,7 @@ export class Engine {
       new Uint8Array(this.exports.mem.buffer).set(bytes, at)
       size = this.exports.call(operation, bytes.byteLength)
     } catch (fault) {
+      this.go.exited = true // what it was in the midst of is lost
       throw new EngineFault(fault instanceof Error ? `${fault.message}\n${fault.stack ?? ""}` : String(fault))
     }
     if (this.go.exited) throw new EngineFault("the engine has stopped")

@@ -107,11 +107,11 @@ let collecting: ReturnType<typeof setTimeout> | undefined
 /** Has garbage collected while nobody waits: in an edit it would take a fifth of its time. */
 function collectSoon() {
   clearTimeout(collecting)
-  collecting = setTimeout(() => (last = last.then(collect)), calm)
+  collecting = setTimeout(collect, calm)
 }
 
 function collect() {
-  if (running.size > 0) return
+  if (running.size > 0) return // what is at work or waits has it done when it has ended
   try {
     engine?.collect()
   } catch {
