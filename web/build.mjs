@@ -109,7 +109,7 @@ async function buildTests() {
   const tests = readdirSync(join(web, "test")).filter((n) => /\.test\.tsx?$/.test(n))
   await bundle("", {
     entryPoints: tests.map((n) => join(web, "test", n)), write: true, outdir: out, outExtension: { ".js": ".mjs" }, format: "esm", platform: "node",
-    target: "node20", minify: false, external: ["node:*"], alias: { "go-runtime": goRuntime() }, define: { BLOCK_DIGESTS: "{}", SHEET_HASH: '"sha256-test"' },
+    target: "node20", minify: false, external: ["node:*", "@foxglove/wasm-zstd"], alias: { "go-runtime": goRuntime() }, define: { BLOCK_DIGESTS: "{}", SHEET_HASH: '"sha256-test"' },
   })
 }
 

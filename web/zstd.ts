@@ -14,7 +14,7 @@ interface Decoder {
   ZSTD_decompress(to: number, room: number, at: number, size: number): number
 }
 
-/** Starts a decoder. Its memory, which never shrinks, goes with what it returns. */
+/** Starts a decoder. What it unpacks is a view into its memory, which never shrinks and is freed with the last of decoder and views. */
 export async function zstdDecoder(): Promise<(packed: Uint8Array) => Uint8Array<ArrayBuffer>> {
   const module = await WebAssembly.compile(Uint8Array.from(atob(wasm), (c) => c.charCodeAt(0)))
   const { exports } = await WebAssembly.instantiate(module, { env: { emscripten_notify_memory_growth() {} } })

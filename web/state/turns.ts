@@ -43,7 +43,7 @@ async function next() {
 /** How long to wait for a page that may be hidden, and then draws nothing, ms. */
 const patience = 300
 
-/** Resolves when the next frame is about to be drawn. */
+/** Resolves when the next frame is about to be drawn, or after a while in a page that draws none. */
 export function nextFrame(): Promise<unknown> {
   return Promise.race([new Promise((next) => requestAnimationFrame(next)), new Promise((next) => setTimeout(next, patience))])
 }
