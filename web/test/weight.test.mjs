@@ -5,7 +5,7 @@ import { test } from "node:test"
 import { pageSize, partSizes } from "./weight.mjs"
 
 const whole = 2_400_000
-const budget = { engine: 1_864_000, page: 263_500, example: 79_300, sheet: 20_000, worker: 113_000, licences: 6_500 }
+const budget = { engine: 1_868_000, page: 263_500, example: 79_300, sheet: 20_000, worker: 113_000, licences: 6_500 }
 
 test("no part of the page weighs more than its share", () => {
   const grown = Object.entries(partSizes())
