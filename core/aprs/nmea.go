@@ -2,7 +2,6 @@ package aprs
 
 import (
 	"bytes"
-	"encoding/binary"
 	"math"
 	"math/bits"
 
@@ -70,16 +69,12 @@ func checked(b []byte) (body, rest []byte, ok bool) {
 // xor combines the bytes of b, eight at a time.
 func xor(b []byte) byte {
 	word := uint64(0)
-	for ; len(b) >= 8; b = b[8:] {
-		word ^= binary.LittleEndian.Uint64(b)
+	for at := 0; at < len(b); at += 8 {
+		word ^= load(b[at:])
 	}
 	word ^= word >> 32
 	word ^= word >> 16
-	sum := byte(word ^ word>>8)
-	for _, ch := range b {
-		sum ^= ch
-	}
-	return sum
+	return byte(word ^ word>>8)
 }
 
 // split cuts b at its commas into f, of which the last takes what is left.

@@ -48,11 +48,11 @@ func (p *Packet) plain(b []byte) {
 		return
 	}
 	// A latitude is read as a longitude below 100 degrees.
-	lat, void, code := degrees(binary.LittleEndian.Uint64(b)<<8|'0', -1, 90)
+	lat, void, code := degrees(load(b)<<8|'0', -1, 90)
 	south, code := hemisphere(code, b[7], 'N', 'S')
 	var lon float64
 	if code == "" {
-		lon, _, code = degrees(binary.LittleEndian.Uint64(b[9:]), void, 180)
+		lon, _, code = degrees(load(b[9:]), void, 180)
 	}
 	west, code := hemisphere(code, b[17], 'E', 'W')
 	if code == "" && (!table(b[8]) || b[18] < '!' || b[18] > '~') {

@@ -2,7 +2,6 @@ package aprs
 
 import (
 	"bytes"
-	"encoding/binary"
 	"math/rand/v2"
 	"strconv"
 	"strings"
@@ -108,9 +107,9 @@ func TestPlacesWithoutBlanksAreTheirDigits(t *testing.T) {
 				written[i] = '0' + byte(r.IntN(10))
 			}
 		}
-		d, hundredths, _, _ := blanked(binary.LittleEndian.Uint64(append(append(written[:5:5], written[6:]...), 0)), 0)
+		d, hundredths, _, _ := blanked(load(append(written[:5:5], written[6:]...)), 0)
 		within := hundredths < 6000 && (d < 180 || d == 180 && hundredths == 0)
-		deg, _, code := degrees(binary.LittleEndian.Uint64(written), -1, 180)
+		deg, _, code := degrees(load(written), -1, 180)
 		if within != (code == "") || within && deg != float64(d*6000+hundredths)/6000 {
 			t.Fatalf("%s: %v %q, digit by digit %d degrees and %d hundredths", written, deg, code, d, hundredths)
 		}
