@@ -6,20 +6,10 @@ import { mkdtempSync, readFileSync, rmSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { basename, join } from "node:path"
 import { test } from "node:test"
-import { axe, drawn, example, open, overflow, page, settled, unfold, web } from "./open.mjs"
+import { axe, drawn, example, open, overflow, page, settled, unfold, web, within } from "./open.mjs"
 
 const fair = join(example, "ridge-0508.log")
 const bench = join(example, "bench.json")
-
-async function ending({ faults, foreign, close }, run) {
-  try {
-    await run()
-    assert.deepEqual(foreign(), [])
-    assert.deepEqual(faults, [])
-  } finally {
-    await close()
-  }
-}
 
 /** Drops files as a person does: by drag events with a DataTransfer that holds them. */
 async function drop(sheet, paths) {
@@ -39,9 +29,7 @@ async function typeInto(sheet, label, text) {
 
 for (const width of [1280, 360]) {
   test(`dropped files, units made by hand, answers typed, verdicts read, at ${width} px`, async () => {
-    const opened = await open(page, { width })
-    const { sheet } = opened
-    await ending(opened, async () => {
+    await within(page, async (sheet) => {
       await drop(sheet, [fair])
       await settled(sheet)
       await sheet.getByText("On which day does ridge-0508.log begin?").waitFor()
@@ -71,14 +59,12 @@ for (const width of [1280, 360]) {
       await unfold(sheet)
       assert.ok((await overflow(sheet)) <= 0)
       assert.deepEqual(await axe(sheet), [])
-    })
+    }, { width })
   })
 }
 
 test("the example in one click: verdicts, figures with tables, packets behind a number", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.getByRole("button", { name: "Try the example" }).click()
     await settled(sheet)
     assert.match(await sheet.locator("#result").innerText(), /Lapwing lasted longer/)
@@ -99,9 +85,7 @@ test("the example in one click: verdicts, figures with tables, packets behind a 
 })
 
 test("a bench file and logs chosen by the button give the same verdict; undo takes a step back", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.locator("input.picker").first().setInputFiles([bench, fair])
     await settled(sheet)
     const first = await sheet.locator("#result .verdict").first().innerText()
@@ -116,9 +100,7 @@ test("a bench file and logs chosen by the button give the same verdict; undo tak
 })
 
 test("a wrong entry is kept and said, an unknown file is named, a file can be removed and brought back", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.locator("input.picker").first().setInputFiles([bench, fair])
     await settled(sheet)
     await sheet.locator("input.picker").first().setInputFiles([{ name: "notes.docx", mimeType: "application/zip", buffer: Buffer.from("PK\x03\x04 nothing we read") }])
@@ -138,9 +120,7 @@ test("a wrong entry is kept and said, an unknown file is named, a file can be re
 })
 
 test("each file's row is its own, in whatever order files come and whatever was cancelled or gives nothing", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const log = (name, minutes) => ({ name, mimeType: "text/plain", buffer: Buffer.from(minutes.map((m) => `2031-05-02 06:0${m}:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>a\n`).join("")) })
     await sheet.locator("input.picker").first().setInputFiles([log("c.log", [1, 2, 3]), log("b.log", []), log("a.log", [1, 2])])
     await settled(sheet)
@@ -153,9 +133,7 @@ test("each file's row is its own, in whatever order files come and whatever was 
 })
 
 test("pasted lines are read, and pasting them twice changes nothing", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const lines = Array.from({ length: 12 }, (_, i) => `2031-05-02 06:${String(i * 2).padStart(2, "0")}:00Z QX1ABC-7>APZ001,WIDE1-1:!6123.45N/00812.30E>hill pack`).join("\n")
     for (let times = 0; times < 2; times++) {
       await sheet.getByRole("button", { name: "Paste text" }).click()
@@ -170,9 +148,7 @@ test("pasted lines are read, and pasting them twice changes nothing", async () =
 })
 
 test("control and direction characters of names, comments and files are written out", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const odd = "gninraw\u202e\u0007\u2066"
     const log = Array.from({ length: 9 }, (_, i) => `2031-05-02 06:0${i}:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>${odd}`).join("\n") + `\nno packet ${odd}\n`
     await sheet.locator("input.picker").first().setInputFiles([{ name: `hill${odd}.log`, mimeType: "text/plain", buffer: Buffer.from(log) }])
@@ -195,9 +171,7 @@ test("control and direction characters of names, comments and files are written 
 })
 
 test("lines that were not used are shown with their reason and can be exported", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const log = "2031-05-02 06:00:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>a\nthis is no packet\n2031-05-02 06:02:00Z QX1ABC-7>APZ001:!6123.45N/00812.30E>a\n"
     await sheet.locator("input.picker").first().setInputFiles([{ name: "odd.log", mimeType: "text/plain", buffer: Buffer.from(log) }])
     await settled(sheet)
@@ -209,9 +183,7 @@ test("lines that were not used are shown with their reason and can be exported",
 })
 
 test("what a table's columns were taken for is shown, can be said otherwise, and stands in bench and report", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const table = "Zeit;Spannung;Strom;Zelle\n" + Array.from({ length: 9 }, (_, i) => `2031-05-02T06:00:0${i}Z;7400;250;7,4\n`).join("")
     await sheet.locator("input.picker").first().setInputFiles([{ name: "meter.csv", mimeType: "text/csv", buffer: Buffer.from(table) }])
     await settled(sheet)
@@ -241,9 +213,7 @@ test("what a table's columns were taken for is shown, can be said otherwise, and
 })
 
 test("a report is saved as one page that opens without scripts and holds the verdict; the bench file comes back", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.locator("input.picker").first().setInputFiles([bench, fair])
     await settled(sheet)
     const save = async (choice, button) => {
@@ -264,7 +234,6 @@ test("a report is saved as one page that opens without scripts and holds the ver
 })
 
 test("a page saved with its evidence opens, goes on working, and saved again is the same bytes", async () => {
-  const opened = await open(page)
   const folder = mkdtempSync(join(tmpdir(), "lastbeacon-saved-"))
   const save = async (sheet, to) => {
     await sheet.getByLabel(/^This page with the evidence/).check()
@@ -274,17 +243,16 @@ test("a page saved with its evidence opens, goes on working, and saved again is 
   }
   try {
     let first, before
-    await ending(opened, async () => {
-      await opened.sheet.locator("input.picker").first().setInputFiles([bench, fair])
-      await settled(opened.sheet)
-      before = await opened.sheet.locator("#result").innerText()
-      first = await save(opened.sheet, join(folder, "first.html"))
+    await within(page, async (sheet) => {
+      await sheet.locator("input.picker").first().setInputFiles([bench, fair])
+      await settled(sheet)
+      before = await sheet.locator("#result").innerText()
+      first = await save(sheet, join(folder, "first.html"))
     })
-    const again = await open(join(folder, "first.html"))
-    await ending(again, async () => {
-      await settled(again.sheet)
-      assert.equal(await again.sheet.locator("#result").innerText(), before)
-      assert.ok((await save(again.sheet, join(folder, "second.html"))) === first, "the second page differs from the first")
+    await within(join(folder, "first.html"), async (sheet) => {
+      await settled(sheet)
+      assert.equal(await sheet.locator("#result").innerText(), before)
+      assert.ok((await save(sheet, join(folder, "second.html"))) === first, "the second page differs from the first")
     })
   } finally {
     rmSync(folder, { recursive: true })
@@ -296,14 +264,13 @@ for (const width of [1280, 360]) {
     const folder = mkdtempSync(join(tmpdir(), "lastbeacon-report-"))
     const html = join(folder, "report.html")
     execFileSync(process.execPath, [join(web, "..", "dist", "lastbeacon.mjs"), "--bench", bench, "--report", html, fair, join(example, "day-out.log"), join(example, "day-out.gpx")], { stdio: "ignore" })
-    const opened = await open(html, { width })
     try {
-      await ending(opened, async () => {
-        await unfold(opened.sheet)
-        assert.deepEqual(await axe(opened.sheet), [])
-        assert.ok((await overflow(opened.sheet)) <= 0)
-        assert.match(await opened.sheet.locator("#result").innerText(), /Lapwing lasted longer/)
-      })
+      await within(html, async (sheet) => {
+        await unfold(sheet)
+        assert.deepEqual(await axe(sheet), [])
+        assert.ok((await overflow(sheet)) <= 0)
+        assert.match(await sheet.locator("#result").innerText(), /Lapwing lasted longer/)
+      }, { width })
     } finally {
       rmSync(folder, { recursive: true })
     }
@@ -332,9 +299,7 @@ test("an engine that stops is replaced, and the evidence is still there", async 
 })
 
 test("a long analysis can be stopped, and files and answers stay", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.getByRole("button", { name: "Try the example" }).click()
     await sheet.getByRole("button", { name: "Stop working it out" }).click()
     await sheet.getByRole("heading", { name: "Stopped" }).waitFor()
@@ -348,15 +313,14 @@ test("a long analysis can be stopped, and files and answers stay", async () => {
 })
 
 test("settings are remembered, data is not", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.getByRole("button", { name: "Settings" }).click()
     await sheet.getByLabel("Look").last().selectOption("dark")
     await sheet.locator("input.picker").first().setInputFiles([fair])
     await settled(sheet)
     sheet.on("dialog", (d) => void d.accept())
     await sheet.reload()
+    await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
     await sheet.locator("html[data-look=dark]").waitFor()
     const kept = await sheet.evaluate(() => JSON.stringify({ ...localStorage }))
     assert.ok(!kept.includes("QX1") && !kept.includes("ridge"))
@@ -364,9 +328,7 @@ test("settings are remembered, data is not", async () => {
 })
 
 test("a charge measured for a run, and the charger it was measured by, give the draw", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await drop(sheet, [bench, fair])
     await settled(sheet)
     await unfold(sheet)
@@ -383,9 +345,7 @@ test("a report saved earlier joins as finished runs that stay in the bench, and 
   const folder = mkdtempSync(join(tmpdir(), "lastbeacon-saved-"))
   const report = join(folder, "earlier.json"), asPage = join(folder, "earlier.html")
   execFileSync("node", [join(web, "..", "dist", "lastbeacon.mjs"), "--bench", bench, "--report", report, "--report", asPage, fair], { stdio: "ignore" })
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await drop(sheet, [asPage])
     await settled(sheet)
     await sheet.getByText(/Lapwing lasted longer/).first().waitFor()

@@ -21,7 +21,8 @@ const claims = (sheet) => sheet.evaluate(() => [...document.querySelectorAll("#r
 
 async function chosen(sheet) {
   await sheet.locator("input.picker").first().setInputFiles([bench, log])
-  await sheet.locator("#result .verdict").first().waitFor({ timeout: 120_000 })
+  await sheet.locator("#look").waitFor({ timeout: 120_000 })
+  await sheet.locator("#result .verdict").first().waitFor()
 }
 
 for (const width of [1280, 360]) {

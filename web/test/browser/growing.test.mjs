@@ -35,7 +35,8 @@ for (const width of [1280, 360]) {
       const running = sheet.locator("#running", { hasText: /QX1ABC-7 (is silent|has ended):/ })
       await running.waitFor({ timeout: 60_000 })
       assert.match(await running.innerText(), /QX1ABC-7 has ended: 3 due beacons not heard, by loss alone in (less than )?\d/)
-      await running.filter({ hasText: "no safety alarm" }).waitFor()
+      await running.locator("p.note").last().waitFor()
+      assert.match(await running.innerText(), /no safety alarm/)
       // One state, one word: what stands as ended here is called so in the strip.
       assert.match(await sheet.locator("#running tbody tr").first().innerText(), /ended\s2\sMay\s07:59/)
       assert.match(await sheet.locator("#findings figure svg").first().innerHTML(), /ended <tspan[^>]*>(2\sMay\s)?07:59/)

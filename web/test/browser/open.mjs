@@ -1,4 +1,5 @@
 // Opens the built page from file:// in Debian's Chromium, in a fresh profile, and notes every request that it makes.
+import assert from "node:assert/strict"
 import { mkdtempSync, rmSync } from "node:fs"
 import { tmpdir } from "node:os"
 import { join } from "node:path"
@@ -38,6 +39,17 @@ export async function open(path, { width = 1280, height = 900, dark = false, for
       await browser.close()
       rmSync(profile, { recursive: true, force: true })
     },
+  }
+}
+
+/** Opens a page, runs with its sheet, and fails on any error or request of it. */
+export async function within(path, run, options) {
+  const opened = await open(path, options)
+  try {
+    await run(opened.sheet, opened)
+    assert.deepEqual([opened.foreign(), opened.faults], [[], []])
+  } finally {
+    await opened.close()
   }
 }
 

@@ -8,20 +8,11 @@ import { pathToFileURL } from "node:url"
 import { after, test } from "node:test"
 import { drop } from "../soak/actions.mjs"
 import { stock } from "../soak/evidence.mjs"
-import { axe, dragPath, dropPath, open, overflow, page, settled, unfold } from "./open.mjs"
+import { axe, dragPath, dropPath, open, overflow, page, settled, unfold, within } from "./open.mjs"
 
 const work = mkdtempSync(join(tmpdir(), "lastbeacon-recovery-"))
 after(() => rmSync(work, { recursive: true }))
 const named = (...names) => names.map((name) => stock.find((f) => f.name === name))
-
-async function ending({ faults, foreign, close }, run) {
-  try {
-    await run()
-    assert.deepEqual([foreign(), faults], [[], []])
-  } finally {
-    await close()
-  }
-}
 
 /** A log of so many packets of one station, a second apart. */
 function long(name, call, count) {
@@ -32,9 +23,7 @@ function long(name, call, count) {
 }
 
 test("an engine out of memory is replaced; the file that was too much is named, the others and the answers stay", async () => {
-  const opened = await open(page, { args: ["--js-flags=--wasm-max-mem-pages=900"] })
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet, opened) => {
     await drop(sheet, named("ridge-a.log", "bench.json"))
     await settled(sheet)
     const before = await sheet.locator("#result").innerText()
@@ -54,13 +43,11 @@ test("an engine out of memory is replaced; the file that was too much is named, 
     await settled(sheet)
     assert.equal(await sheet.locator("#result").innerText(), before)
     opened.faults.length = 0
-  })
+  }, { args: ["--js-flags=--wasm-max-mem-pages=900"] })
 })
 
 test("a file deleted after it was dropped is named when it is wanted again, and nothing else is lost", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const path = join(work, "gone.log")
     writeFileSync(path, named("clock.log")[0].bytes)
     await dropPath(sheet, path)
@@ -77,9 +64,7 @@ test("a file deleted after it was dropped is named when it is wanted again, and 
 })
 
 test("a file is taken although the sheet below it was drawn anew while it hung there", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     const path = join(work, "held.log")
     writeFileSync(path, named("clock.log")[0].bytes)
     const drop = await dragPath(sheet, path)
@@ -92,9 +77,7 @@ test("a file is taken although the sheet below it was drawn anew while it hung t
 })
 
 test("a file that is no good takes nothing of what was typed", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await drop(sheet, named("ridge-a.log", "bench.json"))
     await settled(sheet)
     const field = sheet.getByLabel("Written by", { exact: true })
@@ -108,11 +91,10 @@ test("a file that is no good takes nothing of what was typed", async () => {
 })
 
 test("a bench of a later or earlier schema is refused by its name", async () => {
-  const opened = await open(page)
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     for (const schema of ["lastbeacon.bench/0", "lastbeacon.bench/2"]) {
-      await drop(opened.sheet, [{ name: "bench.json", bytes: Buffer.from(JSON.stringify({ schema })) }])
-      await opened.sheet.locator("#not-opened", { hasText: `it is of the schema ${schema}; this program reads lastbeacon.bench/1` }).waitFor()
+      await drop(sheet, [{ name: "bench.json", bytes: Buffer.from(JSON.stringify({ schema })) }])
+      await sheet.locator("#not-opened", { hasText: `it is of the schema ${schema}; this program reads lastbeacon.bench/1` }).waitFor()
     }
   })
 })
@@ -121,10 +103,8 @@ const stored = (sheet) => sheet.evaluate(() => localStorage.getItem("lastbeacon.
 
 for (const look of [{ width: 1280 }, { width: 360, dark: true }]) {
   test(`a bench is kept when the reader asks, and offered after a reload, at ${look.width} px`, async () => {
-    const opened = await open(page, look)
-    const { sheet } = opened
-    sheet.on("dialog", (d) => void d.accept())
-    await ending(opened, async () => {
+    await within(page, async (sheet) => {
+      sheet.on("dialog", (d) => void d.accept())
       await drop(sheet, named("ridge-a.log", "bench.json"))
       await settled(sheet)
       assert.equal(await stored(sheet), null)
@@ -148,14 +128,12 @@ for (const look of [{ width: 1280 }, { width: 360, dark: true }]) {
       await sheet.reload()
       await sheet.getByText("Drop packet logs and GPS tracks anywhere").waitFor()
       assert.equal(await offer.count(), 0)
-    })
+    }, look)
   })
 }
 
 test("the browser's memory is read when the first frame is drawn and no earlier, when Chromium may show none", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.evaluate(() => localStorage.setItem("lastbeacon.settings", `{"look":"dark"}`))
     await sheet.addInitScript(() => {
       window.early = []
@@ -193,9 +171,7 @@ test("a bench that is kept is offered after the page's process crashed", async (
 })
 
 test("what is kept goes when the bench is saved, and when the reader forgets the settings", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.getByRole("button", { name: "Settings" }).click()
     await sheet.getByLabel("Keep the bench in this browser").check()
     await drop(sheet, named("ridge-a.log", "bench.json"))
@@ -213,9 +189,7 @@ test("what is kept goes when the bench is saved, and when the reader forgets the
 })
 
 test("a save that fails is said, and what was not saved still counts as that", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await drop(sheet, named("ridge-a.log", "bench.json"))
     await settled(sheet)
     const unsaved = () => sheet.locator("#save .partline").innerText()
@@ -231,9 +205,7 @@ test("a save that fails is said, and what was not saved still counts as that", a
 })
 
 test("of a sheet that the engine refuses nothing is saved but the answers", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await drop(sheet, named("ridge-a.log", "bench.json"))
     await settled(sheet)
     await drop(sheet, named("odd-bench.json"))
@@ -250,9 +222,7 @@ test("of a sheet that the engine refuses nothing is saved but the answers", asyn
 })
 
 test("what is saved amid reading is of everything that was read", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await drop(sheet, named("ridge-a.log", "bench.json"))
     await settled(sheet)
     await sheet.getByLabel(/^Numbers, JSON/).check()
@@ -265,9 +235,7 @@ test("what is saved amid reading is of everything that was read", async () => {
 })
 
 test("a browser whose memory for pages is full loses choices on a reload and nothing else", async () => {
-  const opened = await open(page)
-  const { sheet } = opened
-  await ending(opened, async () => {
+  await within(page, async (sheet) => {
     await sheet.evaluate(() => {
       for (let size = 1 << 22; size >= 1; size >>= 1) {
         try {
